@@ -1,0 +1,1 @@
+//! The work counted by the arithmetic floor.

@@ -1,0 +1,2 @@
+//! Reference week.
+fn main() {}

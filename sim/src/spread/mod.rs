@@ -1,0 +1,57 @@
+//! Spreads: a distribution in place of a number, drawn by its inverse distribution function from one uniform.
+
+/// The shape of a spread; all values in SI.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// Mean and standard deviation.
+    Normal {
+        /// Mean.
+        mean: f64,
+        /// Standard deviation, at least 0.
+        sd: f64,
+    },
+    /// Equal density between two ends.
+    Uniform {
+        /// Low end.
+        lo: f64,
+        /// High end.
+        hi: f64,
+    },
+    /// Density rising to the mode and falling from it.
+    Triangular {
+        /// Low end.
+        lo: f64,
+        /// Mode.
+        mode: f64,
+        /// High end.
+        hi: f64,
+    },
+    /// Beta on [lo, hi] with mean (lo + 4 mode + hi) / 6 (shape parameter 4).
+    Pert {
+        /// Low end.
+        lo: f64,
+        /// Mode.
+        mode: f64,
+        /// High end.
+        hi: f64,
+    },
+    /// Lognormal by its median and coefficient of variation.
+    Lognormal {
+        /// Median, above 0.
+        median: f64,
+        /// Standard deviation over mean, at least 0.
+        cv: f64,
+    },
+    /// One of several values.
+    Choice {
+        /// The values.
+        values: Vec<f64>,
+        /// Their weights, positive; they need not add to 1.
+        weights: Vec<f64>,
+    },
+    /// Resampled from measured values.
+    Data {
+        /// The values, sorted.
+        values: Vec<f64>,
+    },
+}

@@ -1,0 +1,1 @@
+//! The real binary, as a user starts it.
