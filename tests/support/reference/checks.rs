@@ -228,9 +228,9 @@ fn a_film_begins_and_dries_up_in_time() {
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
         if left(middle) > 0.0 {
-            low = middle
+            low = middle;
         } else {
-            high = middle
+            high = middle;
         }
     }
     let at_drying = rest + start * (-rate * low).exp();
@@ -360,7 +360,10 @@ fn other_steps_give_the_same_solution() {
             }
         }
     }
-    assert!(completed > 8 && switches > 50, "{completed} completed, {switches} switches");
+    assert!(
+        completed > 8 && switches > 50,
+        "{completed} completed, {switches} switches"
+    );
     println!("{worst:e}, {completed}, {switches}");
     assert!(worst < 1e-11, "{worst:e} of the total pressure");
 }

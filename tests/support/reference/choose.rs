@@ -44,10 +44,8 @@ fn settle_with(
                 for (k, &v) in candidates.iter().enumerate() {
                     mode.valve[v] = set >> k & 1 == 1;
                 }
-                if let (true, Wish::Open(v)) = (forced, wish) {
-                    if !mode.valve[v] {
-                        continue;
-                    }
+                if matches!(wish, Wish::Open(v) if forced && !mode.valve[v]) {
+                    continue;
                 }
                 let flow = flows(mode);
                 let eps = FLOW * (flow.size + target.iter().sum::<f64>());

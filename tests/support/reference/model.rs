@@ -13,7 +13,7 @@ use super::mode::{Gas, Mode, Valve};
 use super::network::{capacity_mol_pa, solve};
 
 /// Time constants of the sweat lag, s, and the weight of each.
-const SWEAT: [(f64, f64); 2] = [(300.0, 0.5), (1200.0, 0.5)];
+const SWEAT: [(f64, f64); 2] = [(300.0, 0.5), (1500.0, 0.5)];
 /// Molar mass of water, kg/mol.
 const WATER_KG_MOL: f64 = 0.018_015_28;
 /// 47 mmHg, Pa.
@@ -445,10 +445,8 @@ impl<'a> Model<'a> {
             d[self.core + if valve.gas == Gas::Oxygen { 9 } else { 10 }] += flows.valve[v];
         }
         for (r, rule) in self.case.rules.iter().enumerate() {
-            if let Some(a) = Self::subject(&mode.place, rule.subject) {
-                if linear(rule.quantity) {
-                    d[self.integral + r] = self.quantity(x, a, rule.quantity);
-                }
+            if let (true, Some(a)) = (linear(rule.quantity), Self::subject(&mode.place, rule.subject)) {
+                d[self.integral + r] = self.quantity(x, a, rule.quantity);
             }
         }
         flows

@@ -18,6 +18,9 @@ use super::schedule::{Change, script};
 /// Points at which a step is searched for the end of its mode.
 const SCAN: usize = 40;
 
+/// Conditions of a mode at an instant: each with its value and what of it counts as rounding.
+type List = Vec<(Guard, f64, f64)>;
+
 /// How the reference's run ended.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Stop {
@@ -309,16 +312,16 @@ impl<'a> Run<'a> {
     }
 
     /// The first condition that fails within a step, and when (seconds into it).
-    fn search(&self, fit: &Fit, list: &mut Vec<(Guard, f64, f64)>) -> Option<(Guard, f64)> {
+    fn search(&self, fit: &Fit, list: &mut List) -> Option<(Guard, f64)> {
         let (model, mode) = (&self.model, &self.mode);
         let mut x = vec![0.0; model.len];
         let mut d = vec![0.0; model.len];
-        let mut look = |t: f64, list: &mut Vec<(Guard, f64, f64)>| {
+        let mut look = |t: f64, list: &mut List| {
             fit.all(t, &mut x[..model.core]);
             let flows = model.rates(mode, &x, &mut d);
             guards(model, mode, &x, &flows, list);
         };
-        let mut rows: Vec<(f64, Vec<(Guard, f64, f64)>)> = Vec::with_capacity(SCAN + 1);
+        let mut rows: Vec<(f64, List)> = Vec::with_capacity(SCAN + 1);
         for i in 0..=SCAN {
             // Closer together near the start, where a mode that was just entered may be left again.
             let u = i as f64 / SCAN as f64;
