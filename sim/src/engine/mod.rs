@@ -1,8 +1,12 @@
 //! The event engine: a [`Case`] in, an [`Outcome`] out.
 
+mod basis;
 mod case;
+mod course;
+mod expo;
 mod outcome;
 mod run;
+mod search;
 mod trace;
 
 pub use case::Case;
