@@ -1,1 +1,6 @@
 //! One module for each behaviour.
+
+mod layering;
+mod map;
+mod readme;
+mod tree;
