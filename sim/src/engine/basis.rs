@@ -26,10 +26,8 @@ pub(crate) struct Basis {
     pub n: usize,
     /// Rates, 1/s.
     pub lambda: [f64; MOST],
-    /// `p_a = sum_k to_p[a][k] z_k`.
+    /// `p_a = sum_k to_p[a][k] z_k`, and for amounts (mol, or mol/s) `z_k = sum_a to_p[a][k] amount_a`.
     pub to_p: [[f64; MOST]; MOST],
-    /// `z_k = sum_a to_z[k][a] (amount_a)`: takes mol (or mol/s) of each compartment into the basis.
-    pub to_z: [[f64; MOST]; MOST],
 }
 
 /// Everything the matrix depends on, within one run.
@@ -107,12 +105,10 @@ impl Basis {
             }
         }
         let mut to_p = [[0.0; MOST]; MOST];
-        let mut to_z = [[0.0; MOST]; MOST];
         for a in 0..n {
             let root = libm::sqrt(capacity[a]);
             for k in 0..n {
                 to_p[a][k] = vectors[a][k] / root;
-                to_z[k][a] = vectors[a][k] / root;
             }
         }
         Self {
@@ -120,7 +116,6 @@ impl Basis {
             n,
             lambda,
             to_p,
-            to_z,
         }
     }
 }
@@ -209,7 +204,7 @@ mod tests {
         let p = [3.0_f64, 5.0, 7.0, 11.0];
         for a in 0..4 {
             let back: f64 = (0..4)
-                .map(|k| basis.to_p[a][k] * (0..4).map(|b| basis.to_z[k][b] * capacity[b] * p[b]).sum::<f64>())
+                .map(|k| basis.to_p[a][k] * (0..4).map(|b| basis.to_p[b][k] * capacity[b] * p[b]).sum::<f64>())
                 .sum();
             assert!((back - p[a]).abs() < 1e-13);
         }

@@ -4,7 +4,7 @@
 //! a safeguarded root search finds it. Every other interval is halved. The same for the highest value. Two ends below a
 //! limit therefore never hide an excursion between them.
 
-use super::course::Range;
+use super::course::{Course, Range};
 
 /// A number over `[a, b]` of a segment, t in s, with true bounds of its value and slope.
 pub(crate) trait Signal {
@@ -19,7 +19,26 @@ pub(crate) trait Signal {
 /// Width below which an interval is one instant, s: time is counted in whole nanoseconds.
 const INSTANT_S: f64 = 0.5e-9;
 /// Values nearer to a level than this fraction of it are on it: what rounding leaves of 1e-16 after a segment's sums.
-const ON_LEVEL: f64 = 1e-13;
+pub(crate) const ON_LEVEL: f64 = 1e-13;
+
+/// A level to be crossed, with the width within which a value is on it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Level {
+    /// The level.
+    pub at: f64,
+    /// Beyond it by no more than this is not beyond.
+    pub band: f64,
+}
+
+impl Level {
+    /// A level whose band is what rounding leaves.
+    pub fn new(at: f64) -> Self {
+        Self {
+            at,
+            band: ON_LEVEL * at.abs(),
+        }
+    }
+}
 
 /// Work of a search, for the counters.
 #[derive(Clone, Copy, Debug, Default)]
@@ -33,32 +52,41 @@ pub(crate) struct Work {
 /// The first `t` in `(a, b]` at which the signal passes from at most `level` to above it, if it does.
 ///
 /// The start counts as below whatever its value: a crossing that has just been handled is not found again.
-pub(crate) fn first_above(signal: &impl Signal, level: f64, a: f64, b: f64, work: &mut Work) -> Option<f64> {
+pub(crate) fn first_above(signal: &impl Signal, level: Level, a: f64, b: f64, work: &mut Work) -> Option<f64> {
     let start = signal.at(a);
     let end = signal.at(b);
-    let start = if start > level { level } else { start };
+    let start = start.min(level.at);
     above(signal, level, (a, start), (b, end), work)
 }
 
 /// The first `t` in `(a, b]` at which the signal passes from at least `level` to below it.
-pub(crate) fn first_below(signal: &impl Signal, level: f64, a: f64, b: f64, work: &mut Work) -> Option<f64> {
-    first_above(&Flipped(signal), -level, a, b, work)
+pub(crate) fn first_below(signal: &impl Signal, level: Level, a: f64, b: f64, work: &mut Work) -> Option<f64> {
+    first_above(
+        &Flipped(signal),
+        Level {
+            at: -level.at,
+            band: level.band,
+        },
+        a,
+        b,
+        work,
+    )
 }
 
-fn above(signal: &impl Signal, level: f64, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
-    let band = ON_LEVEL * level.abs();
+fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
+    let beyond = level.at + level.band;
     let slopes = signal.slope_range(a.0, b.0);
     let range = within(signal, a, b, slopes);
-    if range.hi <= level + band {
+    if range.hi <= beyond {
         work.ruled_out += 1;
         return None;
     }
     work.looked_into += 1;
     if b.0 - a.0 <= INSTANT_S {
-        return (b.1 > level + band).then_some(b.0);
+        return (b.1 > beyond).then_some(b.0);
     }
     if slopes.lo >= 0.0 {
-        return (b.1 > level + band).then(|| root(signal, level, a, b));
+        return (b.1 > beyond).then(|| root(signal, level.at, a, b));
     }
     if slopes.hi <= 0.0 {
         return None;
@@ -66,7 +94,7 @@ fn above(signal: &impl Signal, level: f64, a: (f64, f64), b: (f64, f64), work: &
     let middle = 0.5 * (a.0 + b.0);
     let m = (middle, signal.at(middle));
     above(signal, level, a, m, work).or_else(|| {
-        let from = if m.1 > level { (m.0, level) } else { m };
+        let from = (m.0, m.1.min(level.at));
         above(signal, level, from, b, work)
     })
 }
@@ -161,8 +189,45 @@ fn climb(signal: &impl Signal, best: &mut (f64, f64), a: (f64, f64), b: (f64, f6
     climb(signal, best, m, b, work);
 }
 
+impl Signal for Course {
+    fn at(&self, t: f64) -> f64 {
+        Course::at(self, t)
+    }
+    fn range(&self, a: f64, b: f64) -> Range {
+        Course::range(self, a, b)
+    }
+    fn slope_range(&self, a: f64, b: f64) -> Range {
+        Course::slope_range(self, a, b)
+    }
+}
+
+/// A stock: `start` plus the integral of a rate.
+pub(crate) struct Stock<'a> {
+    /// At time 0 of the segment.
+    pub start: f64,
+    /// Its rate.
+    pub rate: &'a Course,
+}
+
+impl Signal for Stock<'_> {
+    fn at(&self, t: f64) -> f64 {
+        self.start + self.rate.integral(t)
+    }
+    fn range(&self, a: f64, b: f64) -> Range {
+        let slopes = self.slope_range(a, b);
+        let (start, length) = (self.at(a), b - a);
+        Range {
+            lo: start + length * slopes.lo.min(0.0),
+            hi: start + length * slopes.hi.max(0.0),
+        }
+    }
+    fn slope_range(&self, a: f64, b: f64) -> Range {
+        self.rate.range(a, b)
+    }
+}
+
 /// A signal upside down.
-struct Flipped<'a, S>(&'a S);
+pub(crate) struct Flipped<'a, S>(pub &'a S);
 
 impl<S: Signal> Signal for Flipped<'_, S> {
     fn at(&self, t: f64) -> f64 {
@@ -178,20 +243,8 @@ impl<S: Signal> Signal for Flipped<'_, S> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::course::{Course, Term};
+    use super::super::course::Term;
     use super::*;
-
-    impl Signal for Course {
-        fn at(&self, t: f64) -> f64 {
-            Course::at(self, t)
-        }
-        fn range(&self, a: f64, b: f64) -> Range {
-            Course::range(self, a, b)
-        }
-        fn slope_range(&self, a: f64, b: f64) -> Range {
-            Course::slope_range(self, a, b)
-        }
-    }
 
     /// Rises and falls: 100 (e^(-t/600) - e^(-t/60)), peak 100 * 0.697 at 153.5 s.
     fn bump() -> Course {
@@ -213,12 +266,12 @@ mod tests {
     fn a_double_crossing_between_two_low_ends_is_found() {
         let (course, mut work) = (bump(), Work::default());
         assert!(course.at(0.0) < 60.0 && course.at(3000.0) < 60.0);
-        let up = first_above(&course, 60.0, 0.0, 3000.0, &mut work).unwrap();
-        let down = first_below(&course, 60.0, up, 3000.0, &mut work).unwrap();
+        let up = first_above(&course, Level::new(60.0), 0.0, 3000.0, &mut work).unwrap();
+        let down = first_below(&course, Level::new(60.0), up, 3000.0, &mut work).unwrap();
         assert!((course.at(up) - 60.0).abs() < 1e-8 && (course.at(down) - 60.0).abs() < 1e-8);
         assert!(up < 153.5 && down > 153.6);
-        assert_eq!(first_above(&course, 60.0, down, 3000.0, &mut work), None);
-        assert_eq!(first_above(&course, 69.8, 0.0, 3000.0, &mut work), None);
+        assert_eq!(first_above(&course, Level::new(60.0), down, 3000.0, &mut work), None);
+        assert_eq!(first_above(&course, Level::new(69.8), 0.0, 3000.0, &mut work), None);
     }
 
     #[test]
@@ -243,6 +296,9 @@ mod tests {
             start: 1e-17,
             ..Term::default()
         });
-        assert_eq!(first_above(&course, 5.0, 0.0, 1e6, &mut Work::default()), None);
+        assert_eq!(
+            first_above(&course, Level::new(5.0), 0.0, 1e6, &mut Work::default()),
+            None
+        );
     }
 }
