@@ -15,7 +15,8 @@ const PRIME: u128 = (1 << 88) + (1 << 8) + 0x3b;
 /// 128-bit FNV-1a hash of a path; the same on every platform and in every version of this program.
 #[must_use]
 pub fn path_hash(path: &str) -> u128 {
-    path.bytes().fold(BASIS, |hash, byte| (hash ^ u128::from(byte)).wrapping_mul(PRIME))
+    path.bytes()
+        .fold(BASIS, |hash, byte| (hash ^ u128::from(byte)).wrapping_mul(PRIME))
 }
 
 #[cfg(test)]
@@ -27,7 +28,9 @@ mod tests {
     #[test]
     fn the_basis_is_the_fnv_0_hash_of_the_published_line() {
         let line = r"chongo <Landon Curt Noll> /\../\";
-        let hash = line.bytes().fold(0_u128, |hash, byte| hash.wrapping_mul(PRIME) ^ u128::from(byte));
+        let hash = line
+            .bytes()
+            .fold(0_u128, |hash, byte| hash.wrapping_mul(PRIME) ^ u128::from(byte));
         assert_eq!(hash, BASIS);
     }
 

@@ -33,13 +33,19 @@ impl Streams {
     /// Streams for the inputs with these paths, in the order of `Scenario::inputs`.
     #[must_use]
     pub fn new<S: AsRef<str>>(seed: u64, paths: &[S]) -> Self {
-        Self { seed, paths: paths.iter().map(|path| path_hash(path.as_ref())).collect() }
+        Self {
+            seed,
+            paths: paths.iter().map(|path| path_hash(path.as_ref())).collect(),
+        }
     }
 
     /// The luck of variation `k` (from 0). Cheap: nothing is allocated.
     #[must_use]
     pub fn variation(&self, k: u64) -> Keyed<'_> {
-        Keyed { paths: &self.paths, shared: variation_part(self.seed, k) }
+        Keyed {
+            paths: &self.paths,
+            shared: variation_part(self.seed, k),
+        }
     }
 }
 
@@ -107,7 +113,8 @@ mod tests {
         let mut sorted = u[..N].to_vec();
         sorted.sort_by(f64::total_cmp);
         let gap = sorted.iter().enumerate().fold(0.0_f64, |gap, (i, &x)| {
-            gap.max((x - i as f64 / N as f64).abs()).max((x - (i + 1) as f64 / N as f64).abs())
+            gap.max((x - i as f64 / N as f64).abs())
+                .max((x - (i + 1) as f64 / N as f64).abs())
         });
         assert!(gap < 1.95 / (N as f64).sqrt(), "{what}: {gap}");
     }
@@ -115,7 +122,9 @@ mod tests {
     #[test]
     fn neighbours_are_uniform_and_uncorrelated() {
         check("variations", &|i| luck(1, "removal.scrubber.flow", i as u64));
-        check("far variations", &|i| luck(1, "removal.scrubber.flow", (i as u64) << 40));
+        check("far variations", &|i| {
+            luck(1, "removal.scrubber.flow", (i as u64) << 40)
+        });
         check("seeds", &|i| luck(i as u64, "removal.scrubber.flow", 0));
         check("paths", &|i| luck(1, &format!("tasks.t{i}.duration"), 0));
         let streams = Streams::new(1, &["tasks.don.duration"]);
@@ -123,13 +132,20 @@ mod tests {
         check("turns", &|i| first.uniform(0, i as u32, 0));
         check("persons", &|i| first.uniform(0, 0, i as u32));
         check("occurrences", &|i| first.uniform_at(0, 1, 1, i as u32));
-        check("turns with persons", &|i| first.uniform(0, (i / 8) as u32, (i % 8) as u32));
+        check("turns with persons", &|i| {
+            first.uniform(0, (i / 8) as u32, (i % 8) as u32)
+        });
     }
 
     /// Inputs against each other over the variations: what a study of drivers rests on.
     #[test]
     fn inputs_are_uncorrelated_over_the_variations() {
-        let paths = ["a", "b", "compartments.cabin.free_volume", "compartments.lock.free_volume"];
+        let paths = [
+            "a",
+            "b",
+            "compartments.cabin.free_volume",
+            "compartments.lock.free_volume",
+        ];
         let streams = Streams::new(1, &paths);
         for (i, j) in [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)] {
             let pairs: Vec<_> = (0..N as u64)
@@ -156,8 +172,14 @@ mod tests {
         for k in 0..100 {
             for (turn, person) in [(0, 0), (1, 0), (2, 1)] {
                 let (all, fewer) = (all.variation(k), fewer.variation(k));
-                assert_eq!(all.uniform(0, turn, person).to_bits(), fewer.uniform(1, turn, person).to_bits());
-                assert_eq!(all.uniform(2, turn, person).to_bits(), fewer.uniform(0, turn, person).to_bits());
+                assert_eq!(
+                    all.uniform(0, turn, person).to_bits(),
+                    fewer.uniform(1, turn, person).to_bits()
+                );
+                assert_eq!(
+                    all.uniform(2, turn, person).to_bits(),
+                    fewer.uniform(0, turn, person).to_bits()
+                );
             }
         }
     }
@@ -195,7 +217,13 @@ mod tests {
     fn the_draws_are_these() {
         let streams = Streams::new(1, &["removal.scrubber.flow", "tasks.don.duration"]);
         let bits = |k: u64, input, turn, person| streams.variation(k).uniform(input, turn, person).to_bits();
-        let draws = [bits(0, 0, 0, 0), bits(1, 0, 0, 0), bits(0, 1, 1, 0), bits(0, 1, 2, 1), bits(u64::MAX, 1, 9, 8)];
+        let draws = [
+            bits(0, 0, 0, 0),
+            bits(1, 0, 0, 0),
+            bits(0, 1, 1, 0),
+            bits(0, 1, 2, 1),
+            bits(u64::MAX, 1, 9, 8),
+        ];
         let expected = [
             0x3fd7_1fec_aa16_552b,
             0x3f9d_800f_fc30_0970,
