@@ -12,7 +12,10 @@
 //!
 //! All in SI. Bounds of a ratio come from those of its parts; its slope from the quotient rule.
 
-use crate::air::{Compartment, SATURATED_BREATH_PA, Species, SurfaceKind, moist};
+use crate::air::{
+    BODY_VAPOUR_PA, Compartment, Species, SurfaceKind, apparent_temperature_k, dew_point_k, saturation_pa,
+    vapour_for_apparent_temperature,
+};
 use crate::limits::Quantity;
 
 use super::course::{Course, Range};
@@ -89,8 +92,8 @@ impl Gauge {
     /// What the signal stands for, in the quantity's unit.
     pub fn value(&self, signal: f64) -> f64 {
         match *self {
-            Self::DewPointGap { coldest_k, .. } => coldest_k - moist::dew_point_k(signal),
-            Self::Apparent { temperature_k, .. } => moist::apparent_temperature_k(temperature_k, signal),
+            Self::DewPointGap { coldest_k, .. } => coldest_k - dew_point_k(signal),
+            Self::Apparent { temperature_k, .. } => apparent_temperature_k(temperature_k, signal),
             _ => signal,
         }
     }
@@ -98,9 +101,9 @@ impl Gauge {
     /// The signal that stands for `value`, and whether it falls as the value rises.
     pub fn signal_for(&self, value: f64) -> (f64, bool) {
         match *self {
-            Self::DewPointGap { coldest_k, .. } => (moist::saturation_at_dew_point_pa(coldest_k - value), true),
+            Self::DewPointGap { coldest_k, .. } => (saturation_pa(coldest_k - value), true),
             Self::Apparent { temperature_k, .. } => {
-                (moist::vapour_for_apparent_temperature(temperature_k, value), false)
+                (vapour_for_apparent_temperature(temperature_k, value).unwrap_or(f64::INFINITY), false)
             }
             _ => (value, false),
         }
@@ -186,7 +189,7 @@ fn ratio(oxygen: Range, total: Range, vapour: Range, inspired: bool) -> Range {
         return Range { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
     }
     let fraction = oxygen.by(Range { lo: 1.0 / dry.hi, hi: 1.0 / dry.lo });
-    if inspired { fraction.by(total.plus(Range::point(-SATURATED_BREATH_PA))) } else { fraction }
+    if inspired { fraction.by(total.plus(Range::point(-BODY_VAPOUR_PA))) } else { fraction }
 }
 
 impl Signal for Reading<'_> {
@@ -196,7 +199,7 @@ impl Signal for Reading<'_> {
             Self::Ratio { oxygen, total, vapour, inspired } => {
                 let total = total.at(t);
                 let fraction = oxygen.at(t) / (total - vapour.at(t));
-                if *inspired { (total - SATURATED_BREATH_PA) * fraction } else { fraction }
+                if *inspired { (total - BODY_VAPOUR_PA) * fraction } else { fraction }
             }
             Self::Steady(value) => *value,
             Self::Liquid(stock) => WATER_KG_MOL * stock.at(t),
@@ -228,7 +231,7 @@ impl Signal for Reading<'_> {
                 let q = oxygen.range(a, b).by(per_d);
                 let q_slope = oxygen.slope_range(a, b).plus(q.by(d_slope).times(-1.0)).by(per_d);
                 if *inspired {
-                    let u = total.range(a, b).plus(Range::point(-SATURATED_BREATH_PA));
+                    let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
                     total.slope_range(a, b).by(q).plus(u.by(q_slope))
                 } else {
                     q_slope
