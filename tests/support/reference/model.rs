@@ -5,6 +5,7 @@
 //! for each rule.
 
 use breathroom_sim::air::{GAS_CONSTANT_J_MOL_K, Place};
+use breathroom_sim::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 use breathroom_sim::engine::Case;
 use breathroom_sim::limits::{Quantity, Subject};
 use breathroom_sim::removal::Removal;
@@ -13,7 +14,7 @@ use super::mode::{Gas, Mode, Valve};
 use super::network::{capacity_mol_pa, solve};
 
 /// Time constants of the sweat lag, s, and the weight of each.
-const SWEAT: [(f64, f64); 2] = [(300.0, 0.5), (1500.0, 0.5)];
+const SWEAT: [(f64, f64); 2] = [(SWEAT_TAU_S[0], SWEAT_WEIGHTS[0]), (SWEAT_TAU_S[1], SWEAT_WEIGHTS[1])];
 /// Molar mass of water, kg/mol.
 const WATER_KG_MOL: f64 = 0.018_015_28;
 /// 47 mmHg, Pa.
