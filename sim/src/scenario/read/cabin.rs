@@ -6,22 +6,22 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{COMPARTMENT, CONTROL, OPENING, What};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Spot, Table, Value};
+use crate::scenario::tree::{Entry, Spot, Table, Value};
 use crate::units::show;
 
 use super::{air, median};
 
 /// Where things stand, for checks that come later.
 #[derive(Debug, Default)]
-pub(super) struct CabinSpots {
+pub(in crate::scenario) struct CabinSpots {
     pub compartments: Vec<Spot>,
     pub leaks: Vec<Spot>,
     pub openings: Vec<Spot>,
     pub holds: Vec<[Spot; 2]>,
 }
 
-/// Reads the cabin; none if it has no air or no compartment to go on with.
-pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> Option<CabinSpots> {
+/// Reads the cabin.
+pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> CabinSpots {
     let common = root.sub(r, "air").map(|fields| air::whole(r, &fields));
     parts.air = common;
     parts.outside = root.sub(r, "outside").map(|fields| air::whole(r, &fields));
@@ -41,14 +41,11 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> 
         parts.compartments.push(nums);
     }
     openings(r, root, parts, &mut spots);
-    for name in ["control"] {
-        if let Some(entry) = root.entry(name)
-            && let Some(table) = entry.node.table()
-        {
-            spots.holds = table.entries.iter().map(|e| [hold_spot(&e.node.value, "oxygen", &e.key_spot), hold_spot(&e.node.value, "pressure", &e.key_spot)]).collect();
-        }
+    if let Some(table) = root.entry("control").and_then(|e| e.node.table()) {
+        let of = |e: &Entry, what| hold_spot(&e.node.value, what, &e.key_spot);
+        spots.holds = table.entries.iter().map(|e| [of(e, "oxygen"), of(e, "pressure")]).collect();
     }
-    Some(spots)
+    spots
 }
 
 /// Where the value of a hold stands.

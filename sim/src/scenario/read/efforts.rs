@@ -51,8 +51,8 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>) -> Efforts {
         let effort = one(r, &fields, &entry.key);
         own.push(effort);
     }
-    let names = r.known.efforts.list.clone();
-    names.iter().map(|name| followed(r, &own, name, true, &mut Vec::new())).collect()
+    rings(r, &own);
+    r.known.efforts.list.iter().map(|name| followed(&own, name, true, 0)).collect()
 }
 
 fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
@@ -115,42 +115,51 @@ fn stages(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<StageNums> {
     list
 }
 
+/// Reports efforts that are like each other in a ring.
+fn rings(r: &mut Reader<'_>, own: &[Own]) {
+    let next = |n: usize| {
+        let like = own[n].like.as_deref()?;
+        let found = own.iter().position(|o| o.name == like)?;
+        // An effort that has a built-in one's name can be like that one.
+        (found != n || builtin(like).is_none()).then_some(found)
+    };
+    for start in 0..own.len() {
+        let mut ring = vec![start];
+        let mut at = start;
+        while let Some(n) = next(at).filter(|_| ring.len() <= own.len()) {
+            if n == start {
+                // Told once, at its first effort.
+                if ring.iter().all(|m| *m >= start) {
+                    let names: Vec<&str> = ring.iter().chain([&start]).map(|m| own[*m].name.as_str()).collect();
+                    let message = format!("efforts that are like each other: {}", names.join(" -> "));
+                    r.texts.fault(&own[start].spot, message, "give one of them a power, rates or stages and no `like`");
+                }
+                break;
+            }
+            ring.push(n);
+            at = n;
+        }
+    }
+}
+
 /// An effort with all that it has of another. `outer`: the file's effort of a name comes before the built-in one.
-fn followed(r: &mut Reader<'_>, own: &[Own], name: &str, outer: bool, seen: &mut Vec<String>) -> EffortNums {
+/// `depth` ends a ring, which is reported elsewhere.
+fn followed(own: &[Own], name: &str, outer: bool, depth: usize) -> EffortNums {
     let nothing = EffortNums {
         space: Num::Fixed(builtin("nominal").map_or(0.0, |b| b.space_m3)),
         load: LoadNums::Stages(Vec::new()),
         quotient: None,
         towel: None,
     };
-    let of_file = own.iter().find(|o| o.name == name).filter(|_| outer);
-    let Some(effort) = of_file else {
+    let Some(effort) = own.iter().find(|o| outer && o.name == name) else {
         return match builtin(name) {
             Some(b) => EffortNums { space: Num::Fixed(b.space_m3), load: LoadNums::Builtin(b.stages), ..nothing },
             None => nothing,
         };
     };
     let base = match &effort.like {
-        None => nothing,
-        // An effort that has a built-in one's name can be like that one.
-        Some(like) if *like == name => {
-            if builtin(name).is_none() && seen.is_empty() {
-                r.texts.fault(&effort.spot, format!("`{name}` is like itself"), "name another effort");
-            }
-            followed(r, own, name, false, seen)
-        }
-        Some(like) if seen.contains(like) => {
-            if seen.first().is_some_and(|first| first == like || first == name) && own.iter().find(|o| seen.contains(&o.name)).is_some_and(|o| o.name == seen[0]) {
-                let ring = format!("{} -> {name} -> {like}", seen.join(" -> "));
-                r.texts.fault(&effort.spot, format!("efforts that are like each other: {ring}"), "give one of them rates or a power");
-            }
-            nothing
-        }
-        Some(like) => {
-            seen.push(name.to_owned());
-            let like = like.clone();
-            followed(r, own, &like, true, seen)
-        }
+        Some(like) if depth <= own.len() => followed(own, like, like != name, depth + 1),
+        _ => nothing,
     };
     EffortNums {
         space: effort.space.unwrap_or(base.space),

@@ -11,6 +11,8 @@ mod order;
 mod removal;
 mod tasks;
 
+pub(super) use cabin::CabinSpots;
+
 use crate::units::Time;
 
 use super::blueprint::{Blueprint, Parts};
@@ -19,7 +21,7 @@ use super::fields::Fields;
 use super::keys;
 use super::reader::Reader;
 use super::tree::{Spot, Table};
-use super::{LimitInfo, Names, Scenario};
+use super::{LimitInfo, Names, Scenario, warnings};
 
 /// Reads a tree. Nothing comes back once a fault was reported.
 pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<Scenario> {
@@ -36,16 +38,13 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     let lags = sub_or_empty(r, &root, "lags");
     let gas_lag = lags.number(r, "gas");
 
-    let Some(cabin) = cabin::read(r, &root, &mut parts) else {
-        crew::skim(r, &root);
-        return None;
-    };
+    let cabin = cabin::read(r, &root, &mut parts);
     let devices = removal::read(r, &root, &mut parts);
     cabin::control(r, &root, &mut parts);
     let crew = crew::read(r, &root, &mut parts, gas_lag);
     let efforts = efforts::read(r, &root);
     let equipment = crew::equipment(r, &root);
-    let tasks = tasks::read(r, &root, &parts, &equipment);
+    let tasks = tasks::read(r, &root, &parts);
     let limits = limits::read(r, &root, &mut parts);
     let survival = sub_or_empty(r, &root, "survival");
     parts.oxygen_floor = Some(survival.number(r, "oxygen_floor"));
@@ -78,7 +77,7 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     if !r.texts.faults.is_empty() {
         return None;
     }
-    super::warnings::collect(r, &blueprint, &cabin, &names);
+    warnings::collect(r, &blueprint, &cabin, &names);
     Some(Scenario {
         title,
         data_files: std::mem::take(&mut r.data_files),

@@ -3,16 +3,15 @@
 use crate::air::Place;
 use crate::scenario::blueprint::{Parts, TaskNums, TurnOf};
 use crate::scenario::fields::Fields;
-use crate::scenario::keys::{EFFECT, REPEAT, TASK, What};
+use crate::scenario::keys::{EFFECT, TASK, What};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Node, Spot};
+use crate::scenario::tree::{Node, Spot, Value};
 use crate::scenario::{Names, TaskName};
 use crate::timeline::{Effect, Plan, Task};
 use crate::units::Time;
 
 use super::cabin::place;
-use super::crew::EquipmentRead;
 use super::{instant, median};
 
 /// Most turns (and copies) that a plan may have.
@@ -65,18 +64,24 @@ impl TaskRead {
 }
 
 /// Reads every task.
-pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts, equipment: &EquipmentRead) -> Vec<TaskRead> {
-    let mut list = Vec::new();
+pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts) -> Vec<TaskRead> {
+    let mut list: Vec<TaskRead> = Vec::new();
     for (node, table) in root.tables(r, "tasks") {
         let id = table.get("id").and_then(|e| e.node.text()).unwrap_or("");
         let path = if id.is_empty() { "tasks".to_owned() } else { format!("tasks.{id}") };
         let mut fields = Fields::new(r, &TASK, table, &path, &node.spot);
         fields.per_turn = true;
-        let task = one(r, &fields, parts);
-        if task.needs.iter().any(|n| *n >= equipment.counts.len()) {
-            continue;
+        list.push(one(r, &fields, parts));
+    }
+    // Names of tasks without an id of their own are not known, so that indices may differ from the list's.
+    let mut places = std::collections::BTreeMap::new();
+    for (n, task) in list.iter().enumerate() {
+        places.entry(task.id.clone()).or_insert(n);
+    }
+    for task in &mut list {
+        for after in &mut task.after {
+            after.task = r.known.tasks.list.get(after.task).and_then(|id| places.get(id)).copied().unwrap_or(0);
         }
-        list.push(task);
     }
     let mut turns = 0;
     for task in &list {
@@ -95,7 +100,7 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
     let people = fields.indices(r, "crew");
     if let Some(entry) = fields.entry("crew")
         && people.is_empty()
-        && matches!(&entry.node.value, crate::scenario::tree::Value::List(l) if l.is_empty())
+        && matches!(&entry.node.value, Value::List(items) if items.is_empty())
     {
         r.texts.fault(&entry.node.spot, "a task without people", "name at least one: crew = [\"lead\"]");
     }
@@ -110,7 +115,6 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
     let (mut every, mut times) = (None, 1);
     if let Some(mut repeat) = fields.sub(r, "repeat") {
         repeat.per_turn = false;
-        debug_assert!(std::ptr::eq(repeat.section, &raw const REPEAT));
         every = Some(repeat.number(r, "every"));
         times = repeat.whole(r, "times").and_then(|n| u32::try_from(n).ok()).unwrap_or(1);
     }
