@@ -30,7 +30,8 @@ pub enum Dimension {
     Time,
     /// W.
     Power,
-    /// W/m2 of body surface or W: `met` (58.2 W/m2) is kept as it stands. See `Quantity::per_area`.
+    /// W; also takes `met` (58.2 W/m2 of body surface), which only a person's body area turns into W: see
+    /// [`Quantity::is_per_body_area`].
     MetabolicPower,
     /// A plain number between 0 and 1, written "34 %" or 0.34.
     Fraction,
@@ -59,18 +60,52 @@ impl Unit {
     /// From this unit to SI.
     #[must_use]
     pub fn to_si(&self, value: f64) -> f64 {
-        self.factor * value + self.offset
+        match self.divisor() {
+            Some(divisor) => value / divisor + self.offset,
+            None => self.factor * value + self.offset,
+        }
     }
 
     /// From SI to this unit.
     #[must_use]
     pub fn from_si(&self, si: f64) -> f64 {
-        (si - self.offset) / self.factor
+        self.difference_from_si(si - self.offset)
     }
 
     /// A difference from SI to this unit (no zero point).
     #[must_use]
     pub fn difference_from_si(&self, si: f64) -> f64 {
-        si / self.factor
+        match self.divisor() {
+            Some(divisor) => si * divisor,
+            None => si / self.factor,
+        }
+    }
+
+    /// The whole number that this unit's factor is one over, if it is: dividing by 100 makes "35 %" the same bits as
+    /// 0.35, which multiplying by 0.01 does not.
+    fn divisor(&self) -> Option<f64> {
+        let divisor = libm::round(1.0 / self.factor);
+        // Bit equality is meant: either the factor is this quotient or it is not.
+        (self.factor < 1.0 && 1.0 / divisor == self.factor).then_some(divisor)
     }
 }
+
+/// A value that was read, in SI, with the unit it was written in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Quantity {
+    /// In the dimension's SI unit; for `met`, W/m2 of body surface.
+    pub si: f64,
+    /// As written. For "1 h 30 min" the smaller unit; for a gas rate at a stated reference, the same flow unit at STPD.
+    pub unit: Unit,
+}
+
+impl Quantity {
+    /// Whether `si` is W/m2 of body surface (written in `met`) where W is wanted: multiply by the DuBois area.
+    #[must_use]
+    pub fn is_per_body_area(&self) -> bool {
+        self.unit.symbol == MET
+    }
+}
+
+/// The symbol of the metabolic unit, 58.2 W/m2 of body surface.
+pub(super) const MET: &str = "met";
