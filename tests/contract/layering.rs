@@ -25,13 +25,33 @@ const ANALYSIS: &[(&str, u32)] = &[("chance", 0), ("stats", 0), ("study", 1), ("
 
 /// What `sim` never does: print, read the clock, start threads, touch files or the surroundings.
 const NOT_IN_SIM: &[&str] = &[
-    "std::fs", "std::thread", "std::time", "std::env", "std::process", "std::net", "std::io", "println!", "print!",
-    "eprintln!", "eprint!", "dbg!",
+    "std::fs",
+    "std::thread",
+    "std::time",
+    "std::env",
+    "std::process",
+    "std::net",
+    "std::io",
+    "println!",
+    "print!",
+    "eprintln!",
+    "eprint!",
+    "dbg!",
 ];
 
 /// Transcendental functions of the standard library, whose last bit depends on the platform; `libm` has its own.
 const PLATFORM_MATHS: &[&str] = &[
-    ".exp()", ".exp_m1()", ".ln()", ".ln_1p()", ".log10()", ".log2()", ".powf(", ".sin()", ".cos()", ".tan()", ".tanh()",
+    ".exp()",
+    ".exp_m1()",
+    ".ln()",
+    ".ln_1p()",
+    ".log10()",
+    ".log2()",
+    ".powf(",
+    ".sin()",
+    ".cos()",
+    ".tan()",
+    ".tanh()",
     ".mul_add(",
 ];
 
@@ -57,14 +77,31 @@ fn sim_does_nothing_but_compute() {
 #[test]
 fn chance_and_stats_know_no_files() {
     let inside = |path: &Path| ["chance", "stats"].contains(&room(path).as_str());
-    let found = holding("analysis/src", &["std::fs", "std::path", "std::io", "std::env", "println!"], inside);
-    assert!(found.is_empty(), "chance and stats know no files:\n{}", found.join("\n"));
+    let found = holding(
+        "analysis/src",
+        &["std::fs", "std::path", "std::io", "std::env", "println!"],
+        inside,
+    );
+    assert!(
+        found.is_empty(),
+        "chance and stats know no files:\n{}",
+        found.join("\n")
+    );
 }
 
 #[test]
 fn only_cli_reads_arguments_prints_or_exits() {
     let outside = |path: &Path| room(path) != "cli" && !path.ends_with("main.rs");
-    let words = ["env::args", "println!", "print!", "eprintln!", "eprint!", "process::exit", "stdout()", "stderr()"];
+    let words = [
+        "env::args",
+        "println!",
+        "print!",
+        "eprintln!",
+        "eprint!",
+        "process::exit",
+        "stdout()",
+        "stderr()",
+    ];
     let found = holding("analysis/src", &words, outside);
     assert!(found.is_empty(), "only cli may:\n{}", found.join("\n"));
 }
@@ -72,24 +109,39 @@ fn only_cli_reads_arguments_prints_or_exits() {
 #[test]
 fn only_results_writes() {
     let outside = |path: &Path| room(path) != "results";
-    let words = ["fs::write", "File::create", "create_dir", "fs::rename", "fs::remove", "OpenOptions", "tempfile::"];
+    let words = [
+        "fs::write",
+        "File::create",
+        "create_dir",
+        "fs::rename",
+        "fs::remove",
+        "OpenOptions",
+        "tempfile::",
+    ];
     let found = holding("analysis/src", &words, outside);
     assert!(found.is_empty(), "only results may write:\n{}", found.join("\n"));
 }
 
 #[test]
 fn packages_depend_downward() {
-    for (package, above) in [("sim", &["analysis", "tests", "benches"][..]), ("analysis", &["tests", "benches"])] {
+    for (package, above) in [
+        ("sim", &["analysis", "tests", "benches"][..]),
+        ("analysis", &["tests", "benches"]),
+    ] {
         let manifest = std::fs::read_to_string(tree::root().join(package).join("Cargo.toml")).expect("a manifest");
         for other in above {
-            assert!(!manifest.contains(&format!("breathroom-{other}")), "{package} depends on {other}");
+            assert!(
+                !manifest.contains(&format!("breathroom-{other}")),
+                "{package} depends on {other}"
+            );
         }
     }
 }
 
 #[test]
 fn an_upward_arrow_would_be_seen() {
-    let code = "use crate::units::Time;\nuse crate::{air::Place, engine::{Case, Outcome}};\nlet x: crate::crew::Load;\n";
+    let code =
+        "use crate::units::Time;\nuse crate::{air::Place, engine::{Case, Outcome}};\nlet x: crate::crew::Load;\n";
     assert_eq!(named_rooms(code), ["units", "air", "engine", "crew"]);
     let text = "/// See [`crate::engine`].\nuse crate::air; // crate::scenario\n#[cfg(test)]\nmod tests { use crate::engine; }";
     assert_eq!(named_rooms(&code_of(text)), ["air"]);
@@ -103,7 +155,8 @@ fn assert_downward(folder: &str, rooms: &[(&str, u32)]) {
         if own.is_empty() {
             continue; // lib.rs and main.rs, which only list the rooms
         }
-        let own_height = height(&own).unwrap_or_else(|| panic!("{own} is not in the order of rooms: {}", path.display()));
+        let own_height =
+            height(&own).unwrap_or_else(|| panic!("{own} is not in the order of rooms: {}", path.display()));
         let code = code_of(&std::fs::read_to_string(&path).expect("a source file"));
         for other in named_rooms(&code).into_iter().filter(|other| *other != own) {
             arrows += 1;
@@ -149,9 +202,16 @@ fn sources(folder: &str) -> Vec<PathBuf> {
 
 /// The room a source file is in: the folder after `src`; empty for what lies in `src` itself.
 fn room(path: &Path) -> String {
-    let parts: Vec<_> = path.components().map(|part| part.as_os_str().to_string_lossy().into_owned()).collect();
+    let parts: Vec<_> = path
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy().into_owned())
+        .collect();
     let src = parts.iter().rposition(|part| part == "src").expect("a path under src");
-    if src + 2 < parts.len() { parts[src + 1].clone() } else { String::new() }
+    if src + 2 < parts.len() {
+        parts[src + 1].clone()
+    } else {
+        String::new()
+    }
 }
 
 /// The text without comments and without what follows the first `#[cfg(test)]` that opens a module.

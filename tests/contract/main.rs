@@ -3,4 +3,5 @@
 mod layering;
 mod map;
 mod readme;
+mod statistics;
 mod tree;

@@ -4,7 +4,10 @@ use std::path::{Path, PathBuf};
 
 /// The root of the workspace.
 pub fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("tests/ lies in the workspace").to_path_buf()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .parent()
+        .expect("tests/ lies in the workspace")
+        .to_path_buf()
 }
 
 /// Every file under a folder, sorted.
@@ -25,7 +28,13 @@ pub fn folders(folder: &str) -> Vec<String> {
     walk(&root.join(folder), &mut |path| {
         if path.is_dir() {
             let inside = path.strip_prefix(&root).expect("below the root");
-            found.push(inside.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/"));
+            found.push(
+                inside
+                    .components()
+                    .map(|part| part.as_os_str().to_string_lossy())
+                    .collect::<Vec<_>>()
+                    .join("/"),
+            );
         }
     });
     found

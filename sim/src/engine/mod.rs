@@ -1,9 +1,24 @@
 //! The event engine: a [`Case`] in, an [`Outcome`] out.
 
+mod basis;
+mod bulk;
 mod case;
+mod correct;
+mod course;
+mod expo;
+mod hatch;
+mod linear;
+mod mode;
 mod outcome;
+mod people;
 mod run;
+mod search;
+mod segment;
+mod state;
+mod system;
 mod trace;
+mod valve;
+mod watch;
 
 pub use case::Case;
 pub use outcome::{
