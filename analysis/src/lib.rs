@@ -1,1 +1,5 @@
-//! x
+//! Monte Carlo, statistics, tables and command line of Breathroom.
+
+pub mod chance;
+pub mod stats;
+pub mod study;

@@ -1,1 +1,3 @@
 //! One module for each behaviour.
+
+mod statistics;
