@@ -1,5 +1,6 @@
 //! Monte Carlo, statistics, tables and command line of Breathroom.
 
 pub mod chance;
+pub mod results;
 pub mod stats;
 pub mod study;

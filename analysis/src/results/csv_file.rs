@@ -47,7 +47,11 @@ mod tests {
     fn headers_carry_units_and_missing_numbers_are_empty() {
         let columns = vec![Column::number("time", "h", "Time."), Column::text("note", "A note.")];
         let table = Table::new("t", "T", columns, 2, |index, cells| {
-            cells.push(if index == 0 { Cell::Number(0.5) } else { Cell::Number(f64::NAN) });
+            cells.push(if index == 0 {
+                Cell::Number(0.5)
+            } else {
+                Cell::Number(f64::NAN)
+            });
             cells.push(Cell::Text("a, \"b\"".to_owned()));
         });
         let mut bytes = Vec::new();

@@ -83,8 +83,15 @@ impl Package {
             encoding: "utf-8",
             bytes,
             hash: format!("sha256:{sha256}"),
-            dialect: Dialect { delimiter: ",", line_terminator: "\n", header: true },
-            schema: Schema { fields: table.columns.iter().map(field).collect(), missing_values: [""] },
+            dialect: Dialect {
+                delimiter: ",",
+                line_terminator: "\n",
+                header: true,
+            },
+            schema: Schema {
+                fields: table.columns.iter().map(field).collect(),
+                missing_values: [""],
+            },
         });
     }
 
@@ -115,7 +122,13 @@ fn field(column: &Column) -> Field {
 
 /// Lower case, with `-` for whatever a package name may not hold.
 fn slug(text: &str) -> String {
-    let kept = |c: char| if c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-') { c.to_ascii_lowercase() } else { '-' };
+    let kept = |c: char| {
+        if c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-') {
+            c.to_ascii_lowercase()
+        } else {
+            '-'
+        }
+    };
     text.chars().map(kept).collect()
 }
 
@@ -125,7 +138,10 @@ mod tests {
 
     #[test]
     fn every_column_has_name_unit_meaning_and_type() {
-        let columns = vec![Column::number("cabin co2", "mmHg", "CO2."), Column::integer("variation", "Which.")];
+        let columns = vec![
+            Column::number("cabin co2", "mmHg", "CO2."),
+            Column::integer("variation", "Which."),
+        ];
         let table = Table::new("history", "H.", columns, 0, |_, _| {});
         let mut package = Package::new("My Week-run", "Week");
         package.add(&table, 2, "00ff");

@@ -26,29 +26,50 @@ pub fn table<'a>(trace: &'a Trace, scenario: &'a Scenario) -> Table<'a> {
         Column::number("time", "h", "Time since the start of the run."),
         Column::text("clock", "The same as hours, minutes and seconds."),
         Column::text("event", "What happened."),
-        Column::text("task", "The task it is about: its id, #turn of a repeated one, :person of one that each does alone."),
+        Column::text(
+            "task",
+            "The task it is about: its id, #turn of a repeated one, :person of one that each does alone.",
+        ),
         Column::text("person", "The person it is about."),
         Column::text("effort", "The effort taken up."),
         Column::text("place", "Where."),
         Column::text("thing", "The opening, device or surface it is about."),
         Column::text("limit", "The limit that was crossed, and whose it is."),
     ];
-    Table::new("events", "What happened, in order.", columns, trace.log.len(), move |index, cells| {
-        let entry = trace.log[index];
-        let told = tell(entry.event, scenario);
-        cells.push(entry.at.hours().into());
-        cells.push(entry.at.to_string().into());
-        cells.push(told.what.into());
-        cells.extend([told.task, told.person, told.effort, told.place, told.thing, told.limit].map(Cell::Text));
-    })
+    Table::new(
+        "events",
+        "What happened, in order.",
+        columns,
+        trace.log.len(),
+        move |index, cells| {
+            let entry = trace.log[index];
+            let told = tell(entry.event, scenario);
+            cells.push(entry.at.hours().into());
+            cells.push(entry.at.to_string().into());
+            cells.push(told.what.into());
+            cells.extend([told.task, told.person, told.effort, told.place, told.thing, told.limit].map(Cell::Text));
+        },
+    )
 }
 
 fn tell(event: Event, scenario: &Scenario) -> Told {
     let names = &scenario.names;
     match event {
-        Event::TaskStarted(task) => Told { what: "task started", task: words::task(names, task), ..Told::default() },
-        Event::TaskEnded(task) => Told { what: "task ended", task: words::task(names, task), ..Told::default() },
-        Event::TaskWaits(task) => Told { what: "task waits", task: words::task(names, task), ..Told::default() },
+        Event::TaskStarted(task) => Told {
+            what: "task started",
+            task: words::task(names, task),
+            ..Told::default()
+        },
+        Event::TaskEnded(task) => Told {
+            what: "task ended",
+            task: words::task(names, task),
+            ..Told::default()
+        },
+        Event::TaskWaits(task) => Told {
+            what: "task waits",
+            task: words::task(names, task),
+            ..Told::default()
+        },
         Event::Does { person, effort, place } => Told {
             what: "does",
             person: words::person(names, person).to_owned(),
@@ -63,16 +84,27 @@ fn tell(event: Event, scenario: &Scenario) -> Told {
                 Effect::SwitchOn(index) => ("switched on", words::device(names, index)),
                 Effect::SwitchOff(index) => ("switched off", words::device(names, index)),
             };
-            Told { what, task: words::task(names, task), thing: thing.to_owned(), ..Told::default() }
+            Told {
+                what,
+                task: words::task(names, task),
+                thing: thing.to_owned(),
+                ..Told::default()
+            }
         }
         Event::LimitCrossed(rule) => Told {
             what: "limit crossed",
-            limit: scenario.limits.get(rule).map_or_else(|| "?".to_owned(), |info| format!("{} {}", info.id, info.subject)),
+            limit: scenario
+                .limits
+                .get(rule)
+                .map_or_else(|| "?".to_owned(), |info| format!("{} {}", info.id, info.subject)),
             ..Told::default()
         },
         Event::FilmBegan { compartment, surface } => surface_event("film began", scenario, compartment, surface),
         Event::FilmDried { compartment, surface } => surface_event("film dried", scenario, compartment, surface),
-        Event::NotSurvivable => Told { what: "not survivable", ..Told::default() },
+        Event::NotSurvivable => Told {
+            what: "not survivable",
+            ..Told::default()
+        },
     }
 }
 

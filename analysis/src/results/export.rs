@@ -44,12 +44,15 @@ impl Export<'_> {
     pub fn write_into(&self, folder: &Path) -> Result<(), FolderError> {
         let mut package = Package::new(self.stem, self.title);
         for table in self.tables {
-            let (bytes, hash) =
-                write_file(folder, &format!("{}.csv", table.name), |out| csv_file::write(table, out))?;
+            let (bytes, hash) = write_file(folder, &format!("{}.csv", table.name), |out| {
+                csv_file::write(table, out)
+            })?;
             package.add(table, bytes, &hash);
         }
         if !self.tables.is_empty() {
-            let text = package.to_json().map_err(|error| failed("datapackage.json", error.into()))?;
+            let text = package
+                .to_json()
+                .map_err(|error| failed("datapackage.json", error.into()))?;
             write_file(folder, "datapackage.json", |out| out.write_all(text.as_bytes()))?;
         }
         write_file(folder, "summary.md", |out| out.write_all(self.markdown.as_bytes()))?;
@@ -59,7 +62,11 @@ impl Export<'_> {
 }
 
 fn failed(name: &str, error: io::Error) -> FolderError {
-    FolderError::Io { doing: "write", path: name.into(), error }
+    FolderError::Io {
+        doing: "write",
+        path: name.into(),
+        error,
+    }
 }
 
 /// Writes one file; returns its length and the SHA-256 of its bytes.
@@ -70,7 +77,11 @@ fn write_file(
 ) -> Result<(u64, String), FolderError> {
     let write = || -> io::Result<(u64, String)> {
         let file = File::create_new(folder.join(name))?;
-        let mut out = Hashed { inner: BufWriter::new(file), bytes: 0, digest: Sha256::new() };
+        let mut out = Hashed {
+            inner: BufWriter::new(file),
+            bytes: 0,
+            digest: Sha256::new(),
+        };
         fill(&mut out)?;
         out.flush()?;
         Ok((out.bytes, provenance::hex(&out.digest.finalize())))
@@ -107,8 +118,16 @@ mod tests {
     fn a_folder_describes_its_own_tables() {
         let folder = tempfile::tempdir().expect("a folder");
         let columns = vec![Column::number("time", "h", "Time.")];
-        let tables = [Table::new("history", "H.", columns, 1, |_, cells| cells.push(Cell::Number(1.5)))];
-        let export = Export { json: "{}\n", markdown: "# x\n", tables: &tables, stem: "week-run", title: "Week" };
+        let tables = [Table::new("history", "H.", columns, 1, |_, cells| {
+            cells.push(Cell::Number(1.5))
+        })];
+        let export = Export {
+            json: "{}\n",
+            markdown: "# x\n",
+            tables: &tables,
+            stem: "week-run",
+            title: "Week",
+        };
         export.write_into(folder.path()).expect("written");
         for name in export.names() {
             assert!(folder.path().join(&name).is_file(), "{name}");
@@ -116,7 +135,10 @@ mod tests {
         let csv = std::fs::read(folder.path().join("history.csv")).expect("csv");
         let text = std::fs::read_to_string(folder.path().join("datapackage.json")).expect("json");
         let json: serde_json::Value = serde_json::from_str(&text).expect("json");
-        assert_eq!(json["resources"][0]["hash"], format!("sha256:{}", provenance::sha256_hex(&csv)));
+        assert_eq!(
+            json["resources"][0]["hash"],
+            format!("sha256:{}", provenance::sha256_hex(&csv))
+        );
         assert_eq!(json["resources"][0]["bytes"], csv.len());
     }
 }

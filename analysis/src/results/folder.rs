@@ -52,11 +52,18 @@ impl fmt::Display for FolderError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Exists(path) => {
-                write!(f, "`{}` is already there; name another folder, or give --force to replace it", path.display())
+                write!(
+                    f,
+                    "`{}` is already there; name another folder, or give --force to replace it",
+                    path.display()
+                )
             }
             Self::NotResults(path) => {
                 let path = path.display();
-                write!(f, "`{path}` is not a results folder (no {MARK} in it): --force does not replace it")
+                write!(
+                    f,
+                    "`{path}` is not a results folder (no {MARK} in it): --force does not replace it"
+                )
             }
             Self::NoName(path) => write!(f, "`{}` names no new folder; give --out a name", path.display()),
             Self::Io { doing, path, error } => write!(f, "cannot {doing} `{}`: {}", path.display(), reason(error)),
@@ -130,7 +137,13 @@ impl Target {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             _ => PathBuf::from("."),
         };
-        Ok(Self { path: path.to_owned(), parent, named, force, made: Vec::new() })
+        Ok(Self {
+            path: path.to_owned(),
+            parent,
+            named,
+            force,
+            made: Vec::new(),
+        })
     }
 
     /// Whether what is there (if anything) may be replaced.
@@ -175,7 +188,9 @@ impl Target {
         let folder = self.temporary("-try-")?;
         let probe = folder.path().join(MARK);
         fs::write(&probe, b"tried\n").map_err(|error| self.failed("write into", &self.parent, error))?;
-        folder.close().map_err(|error| self.failed("write into", &self.parent, error))
+        folder
+            .close()
+            .map_err(|error| self.failed("write into", &self.parent, error))
     }
 
     fn temporary(&self, what: &str) -> Result<TempDir, FolderError> {
@@ -189,12 +204,18 @@ impl Target {
         };
         #[cfg(unix)]
         builder.permissions(open);
-        builder.tempdir_in(&self.parent).map_err(|error| self.failed("write into", &self.parent, error))
+        builder
+            .tempdir_in(&self.parent)
+            .map_err(|error| self.failed("write into", &self.parent, error))
     }
 
     #[allow(clippy::unused_self)]
     fn failed(&self, doing: &'static str, path: &Path, error: io::Error) -> FolderError {
-        FolderError::Io { doing, path: path.to_owned(), error }
+        FolderError::Io {
+            doing,
+            path: path.to_owned(),
+            error,
+        }
     }
 
     /// Writes the files by `fill` (which is given the temporary folder) and moves them into place, unless `stopped` says
@@ -213,15 +234,27 @@ impl Target {
         if stopped() {
             return Err(FolderError::Stopped);
         }
-        let placed = if self.named { self.place_named(folder.path())? } else { self.place_numbered(folder.path())? };
+        let placed = if self.named {
+            self.place_named(folder.path())?
+        } else {
+            self.place_numbered(folder.path())?
+        };
         let _moved_away = folder.keep();
         Ok(placed)
     }
 
     fn place_numbered(&self, from: &Path) -> Result<PathBuf, FolderError> {
-        let stem = self.path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let stem = self
+            .path
+            .file_name()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default();
         for number in 1..=MOST_NUMBERED {
-            let name = if number == 1 { stem.clone() } else { format!("{stem}-{number}") };
+            let name = if number == 1 {
+                stem.clone()
+            } else {
+                format!("{stem}-{number}")
+            };
             let path = self.parent.join(name);
             if fs::symlink_metadata(&path).is_ok() {
                 continue;
@@ -250,7 +283,11 @@ impl Target {
                 Ok(()) => Err(self.failed("make the folder", &self.path, error)),
                 Err(error) => {
                     let _kept = aside.keep();
-                    Err(FolderError::SetAside { target: self.path.clone(), now: old, error })
+                    Err(FolderError::SetAside {
+                        target: self.path.clone(),
+                        now: old,
+                        error,
+                    })
                 }
             };
         }
@@ -290,7 +327,11 @@ mod tests {
 
     fn broken(_: &Path) -> Result<(), FolderError> {
         let error = io::ErrorKind::StorageFull.into();
-        Err(FolderError::Io { doing: "write", path: PathBuf::from("history.csv"), error })
+        Err(FolderError::Io {
+            doing: "write",
+            path: PathBuf::from("history.csv"),
+            error,
+        })
     }
 
     #[test]
@@ -299,7 +340,10 @@ mod tests {
         let parent = base.path().join("results");
         for expected in ["week-run", "week-run-2", "week-run-3"] {
             let target = Target::numbered(&parent, "week-run").expect("a target");
-            assert_eq!(target.publish(fill("x"), || false).expect("placed"), parent.join(expected));
+            assert_eq!(
+                target.publish(fill("x"), || false).expect("placed"),
+                parent.join(expected)
+            );
         }
         assert_eq!(names(&parent), ["week-run", "week-run-2", "week-run-3"]);
     }
@@ -308,9 +352,15 @@ mod tests {
     fn a_named_folder_that_exists_is_refused_and_force_replaces_it() {
         let base = tempfile::tempdir().expect("a folder");
         let out = base.path().join("out");
-        Target::named(&out, false).expect("free").publish(fill("old"), || false).expect("placed");
+        Target::named(&out, false)
+            .expect("free")
+            .publish(fill("old"), || false)
+            .expect("placed");
         assert!(matches!(Target::named(&out, false), Err(FolderError::Exists(_))));
-        Target::named(&out, true).expect("forced").publish(fill("new"), || false).expect("placed");
+        Target::named(&out, true)
+            .expect("forced")
+            .publish(fill("new"), || false)
+            .expect("placed");
         assert_eq!(fs::read_to_string(out.join(MARK)).expect("text"), "new");
         assert_eq!(names(base.path()), ["out"]);
     }
@@ -319,9 +369,18 @@ mod tests {
     fn force_leaves_alone_what_is_not_a_results_folder() {
         let base = tempfile::tempdir().expect("a folder");
         fs::write(base.path().join("letter.txt"), "dear").expect("written");
-        assert!(matches!(Target::named(base.path(), true), Err(FolderError::NotResults(_))));
-        assert!(matches!(Target::named(&base.path().join("letter.txt"), true), Err(FolderError::NotResults(_))));
-        assert!(matches!(Target::named(Path::new(".."), true), Err(FolderError::NoName(_))));
+        assert!(matches!(
+            Target::named(base.path(), true),
+            Err(FolderError::NotResults(_))
+        ));
+        assert!(matches!(
+            Target::named(&base.path().join("letter.txt"), true),
+            Err(FolderError::NotResults(_))
+        ));
+        assert!(matches!(
+            Target::named(Path::new(".."), true),
+            Err(FolderError::NoName(_))
+        ));
         assert_eq!(names(base.path()), ["letter.txt"]);
     }
 
@@ -329,8 +388,15 @@ mod tests {
     fn a_failure_or_a_stop_leaves_nothing_and_harms_no_earlier_result() {
         let base = tempfile::tempdir().expect("a folder");
         let out = base.path().join("out");
-        Target::named(&out, false).expect("free").publish(fill("old"), || false).expect("placed");
-        let text = Target::named(&out, true).expect("forced").publish(broken, || false).expect_err("full").to_string();
+        Target::named(&out, false)
+            .expect("free")
+            .publish(fill("old"), || false)
+            .expect("placed");
+        let text = Target::named(&out, true)
+            .expect("forced")
+            .publish(broken, || false)
+            .expect_err("full")
+            .to_string();
         assert_eq!(text, "cannot write `history.csv`: the disk is full");
         assert!(matches!(
             Target::named(&out, true).expect("forced").publish(fill("new"), || true),
@@ -338,7 +404,12 @@ mod tests {
         ));
         assert_eq!(fs::read_to_string(out.join(MARK)).expect("text"), "old");
         let deep = base.path().join("a/b/c");
-        assert!(Target::named(&deep, false).expect("free").publish(broken, || false).is_err());
+        assert!(
+            Target::named(&deep, false)
+                .expect("free")
+                .publish(broken, || false)
+                .is_err()
+        );
         assert_eq!(names(base.path()), ["out"]);
     }
 
@@ -347,7 +418,9 @@ mod tests {
         let base = tempfile::tempdir().expect("a folder");
         let file = base.path().join("file");
         fs::write(&file, "x").expect("written");
-        let error = Target::named(&file.join("out"), false).expect_err("no folder").to_string();
+        let error = Target::named(&file.join("out"), false)
+            .expect_err("no folder")
+            .to_string();
         assert!(error.contains("file"), "{error}");
         assert!(Target::numbered(&file, "week-run").is_err());
         assert_eq!(names(base.path()), ["file"]);
@@ -360,7 +433,10 @@ mod tests {
         let base = tempfile::tempdir().expect("a folder");
         let usual = base.path().join("usual");
         fs::create_dir(&usual).expect("made");
-        let out = Target::named(&base.path().join("out"), false).expect("free").publish(fill("x"), || false).expect("placed");
+        let out = Target::named(&base.path().join("out"), false)
+            .expect("free")
+            .publish(fill("x"), || false)
+            .expect("placed");
         let mode = |path: &Path| fs::metadata(path).expect("there").permissions().mode();
         assert_eq!(mode(&out), mode(&usual));
     }

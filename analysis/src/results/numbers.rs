@@ -1,43 +1,60 @@
 //! Numbers and times for people: short where they are read, exact where they are computed with.
 
-use breathroom_sim::units::Unit;
+use breathroom_sim::units::{Dimension, Unit, figures, unit};
 
-/// Millimetres of mercury (conventional: 13.5951 g/cm3 at 9.80665 m/s2; ISO 80000-4:2019 annex).
-pub const MMHG: Unit = Unit { symbol: "mmHg", factor: 133.322_387_415, offset: 0.0 };
+/// Millimetres of mercury.
+#[must_use]
+pub fn mmhg() -> Unit {
+    known("mmHg", Dimension::Pressure)
+}
+
 /// Kilopascals.
-pub const KPA: Unit = Unit { symbol: "kPa", factor: 1e3, offset: 0.0 };
-/// Degrees Celsius.
-pub const DEG_C: Unit = Unit { symbol: "degC", factor: 1.0, offset: 273.15 };
-/// Percent.
-pub const PERCENT: Unit = Unit { symbol: "%", factor: 0.01, offset: 0.0 };
-/// Kilograms a day.
-pub const KG_D: Unit = Unit { symbol: "kg/d", factor: 1.0 / 86_400.0, offset: 0.0 };
+#[must_use]
+pub fn kpa() -> Unit {
+    known("kPa", Dimension::Pressure)
+}
 
-/// Three significant digits without trailing zeros, for text: `2.41`, `-0.08`, `1230`, `1.2e-7`.
+/// Degrees Celsius.
+#[must_use]
+pub fn deg_c() -> Unit {
+    known("degC", Dimension::Temperature)
+}
+
+/// Percent.
+#[must_use]
+pub fn percent_unit() -> Unit {
+    known("%", Dimension::Fraction)
+}
+
+/// Kilograms a day.
+#[must_use]
+pub fn kg_d() -> Unit {
+    known("kg/d", Dimension::MassRate)
+}
+
+/// A unit of the simulator's table; the SI unit if the table should ever lose it (a test holds that it does not).
+fn known(symbol: &str, dimension: Dimension) -> Unit {
+    unit(symbol, dimension).unwrap_or_else(|| dimension.si_unit())
+}
+
+/// Three significant digits without trailing zeros, for text: `2.41`, `-0.08`, `1230`, `1.2e-7`; `-` for no number.
 #[must_use]
 pub fn short(value: f64) -> String {
     if value.is_nan() {
-        return "-".to_owned();
+        "-".to_owned()
+    } else {
+        figures(value, 3)
     }
-    if value == 0.0 {
-        return "0".to_owned();
-    }
-    if value.is_infinite() {
-        return if value > 0.0 { "inf" } else { "-inf" }.to_owned();
-    }
-    let magnitude = value.abs().log10().floor();
-    if !(-4.0..9.0).contains(&magnitude) {
-        return format!("{value:.1e}");
-    }
-    let decimals = (2.0 - magnitude).max(0.0) as usize;
-    let text = format!("{value:.decimals$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// A number in its unit: `2.41 mmHg`.
 #[must_use]
 pub fn with_unit(value: f64, unit: &str) -> String {
-    if unit.is_empty() { short(value) } else { format!("{} {unit}", short(value)) }
+    if unit.is_empty() {
+        short(value)
+    } else {
+        format!("{} {unit}", short(value))
+    }
 }
 
 /// Hours as a clock: `31 h 12 min`.
@@ -57,7 +74,11 @@ pub fn exact(value: f64) -> String {
         return String::new();
     }
     let size = value.abs();
-    if value == 0.0 || (1e-5..1e16).contains(&size) { format!("{value}") } else { format!("{value:e}") }
+    if value == 0.0 || (1e-5..1e16).contains(&size) {
+        format!("{value}")
+    } else {
+        format!("{value:e}")
+    }
 }
 
 /// The share `part` of the whole in percent, with enough digits near 0.
@@ -76,7 +97,7 @@ mod tests {
             (2.4149, "2.41"),
             (3.0, "3"),
             (-0.0800, "-0.08"),
-            (1234.5, "1234"),
+            (1234.5, "1230"),
             (31.2, "31.2"),
             (0.0, "0"),
             (-0.000_41, "-0.00041"),
@@ -87,6 +108,12 @@ mod tests {
         ] {
             assert_eq!(short(value), text);
         }
+    }
+
+    #[test]
+    fn the_units_that_tables_use_are_known() {
+        let symbols = [mmhg(), kpa(), deg_c(), percent_unit(), kg_d()].map(|unit| unit.symbol);
+        assert_eq!(symbols, ["mmHg", "kPa", "degC", "%", "kg/d"]);
     }
 
     #[test]

@@ -47,7 +47,9 @@ mod tests {
 
     #[test]
     fn the_order_of_making_is_kept_and_what_is_no_number_becomes_null() {
-        let map: Ordered<f64> = [("z".to_owned(), 1.0), ("a".to_owned(), f64::NAN)].into_iter().collect();
+        let map: Ordered<f64> = [("z".to_owned(), 1.0), ("a".to_owned(), f64::NAN)]
+            .into_iter()
+            .collect();
         assert_eq!(serde_json::to_string(&map).expect("json"), r#"{"z":1.0,"a":null}"#);
         assert_eq!(map.get("z"), Some(&1.0));
     }

@@ -84,9 +84,14 @@ impl Provenance {
     /// The part that every command shares.
     #[must_use]
     pub fn new(command: &'static str, scenario: &Scenario, file: &ScenarioFile, overrides: &[String]) -> Self {
-        let own = FileDigest { name: file.file.clone(), sha256: file.sha256.clone() };
-        let data =
-            scenario.data_files.iter().map(|(name, bytes)| FileDigest { name: name.clone(), sha256: sha256_hex(bytes) });
+        let own = FileDigest {
+            name: file.file.clone(),
+            sha256: file.sha256.clone(),
+        };
+        let data = scenario.data_files.iter().map(|(name, bytes)| FileDigest {
+            name: name.clone(),
+            sha256: sha256_hex(bytes),
+        });
         let written = |index: usize| {
             let found = scenario.resolved.iter().find(|value| value.input == Some(index));
             found.map(|value| value.written.clone()).unwrap_or_default()

@@ -103,7 +103,10 @@ pub struct Gate {
 
 impl Gate {
     /// 95 % of variations with 95 % confidence.
-    pub const USUAL: Self = Self { coverage: 0.95, confidence: 0.95 };
+    pub const USUAL: Self = Self {
+        coverage: 0.95,
+        confidence: 0.95,
+    };
 }
 
 /// How a run ended.

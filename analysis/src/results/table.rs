@@ -29,17 +29,32 @@ impl Column {
     /// A column of numbers in a unit.
     pub fn number(name: impl Into<String>, unit: &'static str, meaning: impl Into<String>) -> Self {
         let unit = if unit.is_empty() { None } else { Some(unit) };
-        Self { name: name.into(), unit, meaning: meaning.into(), kind: Kind::Number }
+        Self {
+            name: name.into(),
+            unit,
+            meaning: meaning.into(),
+            kind: Kind::Number,
+        }
     }
 
     /// A column of whole numbers.
     pub fn integer(name: impl Into<String>, meaning: impl Into<String>) -> Self {
-        Self { name: name.into(), unit: None, meaning: meaning.into(), kind: Kind::Integer }
+        Self {
+            name: name.into(),
+            unit: None,
+            meaning: meaning.into(),
+            kind: Kind::Integer,
+        }
     }
 
     /// A column of text.
     pub fn text(name: impl Into<String>, meaning: impl Into<String>) -> Self {
-        Self { name: name.into(), unit: None, meaning: meaning.into(), kind: Kind::Text }
+        Self {
+            name: name.into(),
+            unit: None,
+            meaning: meaning.into(),
+            kind: Kind::Text,
+        }
     }
 
     /// The header: "cabin co2 [mmHg]".
@@ -113,7 +128,13 @@ impl<'a> Table<'a> {
         rows: usize,
         fill: impl Fn(usize, &mut Vec<Cell>) + 'a,
     ) -> Self {
-        Self { name, title: title.into(), columns, rows, fill: Box::new(fill) }
+        Self {
+            name,
+            title: title.into(),
+            columns,
+            rows,
+            fill: Box::new(fill),
+        }
     }
 
     /// How many rows it has.
@@ -126,6 +147,11 @@ impl<'a> Table<'a> {
     pub fn row_into(&self, index: usize, cells: &mut Vec<Cell>) {
         cells.clear();
         (self.fill)(index, cells);
-        debug_assert_eq!(cells.len(), self.columns.len(), "a cell for each column of {}", self.name);
+        debug_assert_eq!(
+            cells.len(),
+            self.columns.len(),
+            "a cell for each column of {}",
+            self.name
+        );
     }
 }
