@@ -194,7 +194,7 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
             percent(statistics.probability_95[1]),
         ));
     }
-    if let Some((limit, driver)) = strongest(&judged) {
+    if let Some((limit, driver)) = strongest(&judged, variations.driver_noise) {
         let index = short(driver.1);
         said.push(format!(
             "What drives {} most is {} (rank correlation {index}).",
@@ -211,7 +211,7 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
             "{failures} could not be finished; each counts as a violation and as the worst margin.{first}"
         ));
     }
-    if variations.not_survivable > 0 {
+    if variations.survival.not_survivable > 0 {
         said.push(format!(
             "{} of {runs} variations ended as NOT SURVIVABLE.",
             variations.not_survivable
@@ -234,7 +234,7 @@ pub fn shown(statistics: &Statistics) -> bool {
 }
 
 /// What drives the limit whose low end is tightest.
-fn strongest<'a>(judged: &[(&'a Limit, &'a Statistics, Option<f64>)]) -> Option<(&'a Limit, (&'a str, f64))> {
+fn strongest<'a>(judged: &[(&'a Limit, &'a Statistics, Option<f64>)], noise: f64) -> Option<(&'a Limit, (&'a str, f64))> {
     let low = |limit: &Limit, statistics: &Statistics| {
         let value = statistics.margin_quantiles.get("0.05").copied().unwrap_or(f64::NAN);
         tightness(value, limit)
@@ -243,6 +243,6 @@ fn strongest<'a>(judged: &[(&'a Limit, &'a Statistics, Option<f64>)]) -> Option<
         .iter()
         .filter(|(_, statistics, _)| !statistics.drivers.is_empty());
     let (limit, statistics, _) = driven.min_by(|a, b| low(a.0, a.1).total_cmp(&low(b.0, b.1)))?;
-    let driver = statistics.drivers.first()?;
+    let driver = statistics.drivers.first().filter(|driver| driver.index.abs() > noise)?;
     Some((limit, (driver.input.as_str(), driver.index)))
 }

@@ -144,7 +144,7 @@ mod tests {
             ..Names::default()
         };
         let cabin = CompartmentSample {
-            partial_pa: [133.322_387_415, 1e3, 2e4, 7e4],
+            partial_pa: [numbers::mmhg().to_si(1.0), 1e3, 2e4, 7e4],
             humidity: 0.5,
             temperature_k: 295.15,
             ..CompartmentSample::default()

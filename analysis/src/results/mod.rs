@@ -16,6 +16,7 @@ pub mod events;
 mod export;
 mod folder;
 pub mod history;
+pub mod judged;
 pub mod markdown;
 pub mod numbers;
 mod ordered;
@@ -24,6 +25,7 @@ pub mod summarise;
 pub mod summary;
 pub mod table;
 pub mod text;
+pub mod variations;
 pub mod words;
 
 pub use caution::CAUTION;

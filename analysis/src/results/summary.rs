@@ -65,13 +65,31 @@ pub struct Variations {
     pub failed: u64,
     /// How the draws were laid out.
     pub design: &'static str,
-    /// Variations that ended as not survivable.
-    pub not_survivable: u64,
+    /// Whether the variations could be lived through.
+    pub survival: Survival,
     /// The first few failures.
     pub failures: Vec<Failure>,
+    /// Rank correlations within this of 0 are hard to tell from chance.
+    pub driver_noise: f64,
     /// Coverage and confidence by which the exit code was decided, when not 95/95.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,
+}
+
+/// Variations that were not lived through, or of which nothing good is known.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Survival {
+    /// Variations that ended as not survivable.
+    pub not_survivable: u64,
+    /// Share of these and of the failed ones.
+    pub probability: f64,
+    /// Clopper-Pearson interval of that share at 95 %.
+    pub probability_95: [f64; 2],
+    /// Few enough for a claim of 95 % of variations with 95 % confidence.
+    pub met_95_95: bool,
+    /// Likewise for another gate, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub met_gate: Option<bool>,
 }
 
 /// A rerun of one variation alone.
@@ -168,7 +186,8 @@ pub struct Statistics {
     pub probability_95: [f64; 2],
     /// The 95/95 bound exists and is not below zero.
     pub met_95_95: bool,
-    /// Margin that 95 % of variations keep, with 95 % confidence; null with fewer than 59 variations.
+    /// Margin that 95 % of variations keep, with 95 % confidence; null with fewer than 59 variations, and where so many
+    /// failed that none is kept.
     pub tolerance_95_95: Option<f64>,
     /// Likewise at another gate, if one was asked for.
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
@@ -177,6 +196,12 @@ pub struct Statistics {
     pub margin_quantiles: Ordered<f64>,
     /// What drives the margin, strongest first.
     pub drivers: Vec<Driver>,
+    /// Variations in which the limit never applied.
+    pub never_applied: u64,
+    /// The variation with the smallest margin: the one to run again alone.
+    pub worst_variation: u64,
+    /// Mean over the variations of the time beyond.
+    pub time_beyond_mean_h: f64,
 }
 
 /// One rule at the gate that was asked for.
