@@ -71,7 +71,14 @@ mod tests {
             let mut flips = [0_u32; 128];
             for k in 0..keys {
                 let path = super::super::path_hash(&k.to_string());
-                let mut key = [k, 3 * k, (path >> 64) as u64, path as u64, k % 7 | (k % 3) << 32, k % 2];
+                let mut key = [
+                    k,
+                    3 * k,
+                    (path >> 64) as u64,
+                    path as u64,
+                    (k % 7) | ((k % 3) << 32),
+                    k % 2,
+                ];
                 let state = |w: &[u64; 6]| {
                     let path = u128::from(w[2]) << 64 | u128::from(w[3]);
                     mix(w[0], w[1], path, w[4] as u32, (w[4] >> 32) as u32, w[5] as u32)
