@@ -214,7 +214,7 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
     if variations.survival.not_survivable > 0 {
         said.push(format!(
             "{} of {runs} variations ended as NOT SURVIVABLE.",
-            variations.not_survivable
+            variations.survival.not_survivable
         ));
     }
 }
