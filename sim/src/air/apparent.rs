@@ -19,16 +19,17 @@
 //! Source: Rothfusz, "The heat index equation", National Weather Service Technical Attachment SR 90-23 (1990), a
 //! regression of Steadman, J. Appl. Meteorol. 18, 861 (1979); the adjustments and the simple form as printed on the
 //! Weather Prediction Center's page "The Heat Index Equation". Whether the printed "averaged with the temperature" is
-//! the division by 2 above or a further one is not clear from the page; the division above already averages, and is used.
+//! the division by 2 above or a further one is not clear from the page; the division above already averages, and is
+//! used.
 //!
 //! Range: 15 to 45 C is checked here; the regression reproduces Steadman's table to 1.3 degF where that exists (about
 //! 80 to 110 degF, 40 % and more). Hot and saturated air lies far beyond that table: the number is then large and only
 //! its being too large means anything.
 //!
-//! Rising with humidity: as published the two forms do not meet, and between 80.5 and 82.1 degF the regression starts up
-//! to 1.9 degF under the 80 degF at which the simple form hands over. Here the regression is held at 80 degF or above,
-//! so the value never falls at the hand-over (it may jump up by 1.6 degF). What is left is a fall of at most 0.003 degF
-//! near saturation between 25.4 and 25.5 C.
+//! Rising with humidity: as published the two forms do not meet, and between 80.5 and 82.1 degF the regression starts
+//! up to 1.9 degF under the 80 degF at which the simple form hands over. Here the regression is held at 80 degF or
+//! above, so the value never falls at the hand-over (it may jump up by 1.6 degF). What is left is a fall of at most
+//! 0.003 degF near saturation between 25.4 and 25.5 C.
 //!
 //! Left out: wind, radiation, clothing, effort. The indoor relation of the same author (shade, light wind) is the one
 //! regressed.
@@ -41,8 +42,8 @@ const HANDOVER_F: f64 = 80.0;
 /// Halvings of the vapour pressure range: below the spacing of doubles.
 const HALVINGS: usize = 64;
 
-/// Apparent temperature, K, of air at a temperature in K with a vapour pressure in Pa. Vapour above saturation counts as
-/// saturated.
+/// Apparent temperature, K, of air at a temperature in K with a vapour pressure in Pa. Vapour above saturation counts
+/// as saturated.
 #[must_use]
 pub fn apparent_temperature_k(temperature_k: f64, vapour_pa: f64) -> f64 {
     let humidity = (100.0 * vapour_pa / saturation_pa(temperature_k)).clamp(0.0, 100.0);
@@ -75,7 +76,8 @@ fn regression_f(t: f64, h: f64) -> f64 {
 }
 
 /// The vapour pressure, Pa, from which on air at this temperature has at least this apparent temperature: 0 if dry air
-/// has it already, `None` if saturated air does not reach it. Where the value jumps over the target, the place of the jump.
+/// has it already, `None` if saturated air does not reach it. Where the value jumps over the target, the place of the
+/// jump.
 #[must_use]
 pub fn vapour_for_apparent_temperature(temperature_k: f64, apparent_k: f64) -> Option<f64> {
     if apparent_temperature_k(temperature_k, 0.0) >= apparent_k {

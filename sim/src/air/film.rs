@@ -6,37 +6,37 @@
 //! conductance          C   = h_m A / (R T_f)
 //! ```
 //!
-//! `h`: film coefficient of heat, W/m2/K; `h_m`: of vapour, m/s; `k`: thermal conductivity, W/m/K; `rho`: density, kg/m3;
-//! `c_p`: heat capacity, J/kg/K; `mu`: viscosity, Pa s; `D`: diffusivity of vapour, m2/s; `g`: gravity, m/s2; `T_a`, `T_w`,
-//! `T_f`: air, wall and mean (film) temperature, K; `A`: area, m2; `C`: conductance, mol/s/Pa.
+//! `h`: film coefficient of heat, W/m2/K; `h_m`: of vapour, m/s; `k`: thermal conductivity, W/m/K; `rho`: density,
+//! kg/m3; `c_p`: heat capacity, J/kg/K; `mu`: viscosity, Pa s; `D`: diffusivity of vapour, m2/s; `g`: gravity, m/s2;
+//! `T_a`, `T_w`, `T_f`: air, wall and mean (film) temperature, K; `A`: area, m2; `C`: conductance, mol/s/Pa.
 //!
-//! Sources: the constant 0.13 with the power 1/3, McAdams, Heat Transmission, 3rd ed. (1954), turbulent free convection on
-//! vertical surfaces, Gr Pr above 1e9 (Incropera gives 0.10 for plates), in which the length cancels; the Lewis relation
-//! with its power 2/3, Chilton and Colburn (1934), as in Incropera. Properties: Sutherland's law with White's constants
-//! (Viscous Fluid Flow, tables 1-2 and 1-3, from memory), mixed by Wilke (1950) and Mason and Saxena (1958); heat
-//! capacities at 298 K from the NIST-JANAF tables (from memory); diffusivity by Massman, Atmos. Environ. 32, 1111 (1998):
-//! 0.2178 cm2/s (T / 273.15)^1.81 (101.325 kPa / p) (from memory).
+//! Sources: the constant 0.13 with the power 1/3, McAdams, Heat Transmission, 3rd ed. (1954), turbulent free
+//! convection on vertical surfaces, Gr Pr above 1e9 (Incropera gives 0.10 for plates), in which the length cancels;
+//! the Lewis relation with its power 2/3, Chilton and Colburn (1934), as in Incropera. Properties: Sutherland's law
+//! with White's constants (Viscous Fluid Flow, tables 1-2 and 1-3, from memory), mixed by Wilke (1950) and Mason and
+//! Saxena (1958); heat capacities at 298 K from the NIST-JANAF tables (from memory); diffusivity by Massman, Atmos.
+//! Environ. 32, 1111 (1998): 0.2178 cm2/s (T / 273.15)^1.81 (101.325 kPa / p) (from memory).
 //!
-//! Dependence: at fixed temperatures `h` goes as (g P^2)^(1/3), and `h_m` as g^(1/3) / P^(1/3): vapour meets a wall faster at
-//! low pressure.
+//! Dependence: at fixed temperatures `h` goes as (g P^2)^(1/3), and `h_m` as g^(1/3) / P^(1/3): vapour meets a wall
+//! faster at low pressure.
 //!
-//! Range: 250 to 350 K, 10 to 110 kPa. Below Gr Pr = 1e9 (a wall of about 2 m at 1 K and 101 kPa; much more at low pressure
-//! or gravity) the layer is laminar and `Nu = 0.59 (Gr Pr)^(1/4)` (McAdams): for a wall of 1 m that is within 25 % of the
-//! value here at 1 g, 34 to 101 kPa and 0.5 to 5 K, and up to half as much again at a sixth of 1 g. A better known
-//! coefficient should be given instead.
+//! Range: 250 to 350 K, 10 to 110 kPa. Below Gr Pr = 1e9 (a wall of about 2 m at 1 K and 101 kPa; much more at low
+//! pressure or gravity) the layer is laminar and `Nu = 0.59 (Gr Pr)^(1/4)` (McAdams): for a wall of 1 m that is within
+//! 25 % of the value here at 1 g, 34 to 101 kPa and 0.5 to 5 K, and up to half as much again at a sixth of 1 g. A
+//! better known coefficient should be given instead.
 //!
 //! Left out: buoyancy by the lighter vapour, blowing by the condensing flow, and CO2 and vapour in the gas properties
-//! (together below 3 % of the gas). The diffusivity in oxygen is taken as that in air (1 to 2 % apart: Marrero and Mason,
-//! J. Phys. Chem. Ref. Data 1, 3 (1972)).
+//! (together below 3 % of the gas). The diffusivity in oxygen is taken as that in air (1 to 2 % apart: Marrero and
+//! Mason, J. Phys. Chem. Ref. Data 1, 3 (1972)).
 
 use super::{GAS_CONSTANT_J_MOL_K, Species};
 
 /// Constant of turbulent free convection on vertical surfaces (McAdams 1954).
 pub const FREE_CONVECTION: f64 = 0.13;
 
-/// Least difference between air and wall that drives free convection, K. Assumption: it stands for what moves the air of
-/// an occupied cabin besides the wall itself (people, ventilation), and keeps a wall at air temperature from being dry for
-/// ever. It matters to the power 1/3: half of it lowers the film coefficient by 21 %.
+/// Least difference between air and wall that drives free convection, K. Assumption: it stands for what moves the air
+/// of an occupied cabin besides the wall itself (people, ventilation), and keeps a wall at air temperature from being
+/// dry for ever. It matters to the power 1/3: half of it lowers the film coefficient by 21 %.
 pub const LEAST_DIFFERENCE_K: f64 = 0.5;
 
 /// Gravity at the Earth's surface, m/s2 (standard value, CGPM 1901).
@@ -139,8 +139,8 @@ pub fn vapour_diffusivity_m2_s(pressure_pa: f64, temperature_k: f64) -> f64 {
     0.2178e-4 * libm::pow(temperature_k / 273.15, 1.81) * (101_325.0 / pressure_pa)
 }
 
-/// Film coefficient of natural convection, W/m2/K, at a film temperature in K for a difference between air and wall in K
-/// (its sign does not matter; see [`LEAST_DIFFERENCE_K`]) and a gravity in m/s2.
+/// Film coefficient of natural convection, W/m2/K, at a film temperature in K for a difference between air and wall in
+/// K (its sign does not matter; see [`LEAST_DIFFERENCE_K`]) and a gravity in m/s2.
 #[must_use]
 pub fn natural_film_w_m2_k(gas: &Transport, film_k: f64, difference_k: f64, gravity_m_s2: f64) -> f64 {
     let drive = gravity_m_s2 * difference_k.abs().max(LEAST_DIFFERENCE_K) / film_k;
@@ -174,7 +174,8 @@ pub enum Film {
     Natural(f64),
 }
 
-/// Molar conductance for vapour, mol/s/Pa, of a wall in a gas of this pressure (Pa) and dry oxygen fraction. Vacuum: 0.
+/// Molar conductance for vapour, mol/s/Pa, of a wall in a gas of this pressure (Pa) and dry oxygen fraction. Vacuum:
+/// 0.
 #[must_use]
 pub fn wall_conductance_mol_s_pa(
     film: Film,

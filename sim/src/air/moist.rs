@@ -10,11 +10,11 @@
 //! inspired oxygen  p_I = (P - 47 mmHg) x
 //! ```
 //!
-//! `p_v`, `p_o`: partial pressures of water vapour and oxygen, Pa; `P`: their total, Pa; `M_i`: molar masses, kg/mol; `R`:
-//! molar gas constant, J/mol/K.
+//! `p_v`, `p_o`: partial pressures of water vapour and oxygen, Pa; `P`: their total, Pa; `M_i`: molar masses, kg/mol;
+//! `R`: molar gas constant, J/mol/K.
 //!
-//! Source of the inspired-oxygen relation: the alveolar gas equation's first term, with gas saturated at 37 C as breathed
-//! (Conkin, NASA evidence report on hypobaric hypoxia, 2015; 8.2 psia at 34 % gives 128 mmHg).
+//! Source of the inspired-oxygen relation: the alveolar gas equation's first term, with gas saturated at 37 C as
+//! breathed (Conkin, NASA evidence report on hypobaric hypoxia, 2015; 8.2 psia at 34 % gives 128 mmHg).
 //!
 //! Range: ideal gas, up to about 110 kPa and 60 C. The humidity ratio takes the dry gas as it is: the familiar 0.622
 //! holds for dry air of 28.97 g/mol alone.
@@ -24,7 +24,8 @@
 use super::saturation::{dew_point_k, saturation_pa};
 use super::{GAS_CONSTANT_J_MOL_K, Species};
 
-/// Vapour pressure of water at body temperature, 47 mmHg, Pa (physiological convention; saturation at 37 C is 6282 Pa).
+/// Vapour pressure of water at body temperature, 47 mmHg, Pa (physiological convention; saturation at 37 C is 6282
+/// Pa).
 pub const BODY_VAPOUR_PA: f64 = 47.0 * 133.322;
 
 /// Why a composition is not one.
@@ -50,8 +51,8 @@ pub enum CompositionError {
 /// oxygen must not fail on the last bit.
 const ROUNDING: f64 = 1e-12;
 
-/// Partial pressures, by [`Species`], of a gas given by its total pressure, the oxygen fraction of its dry part, its CO2
-/// and its relative humidity. CO2 is part of the dry gas; diluent is what remains.
+/// Partial pressures, by [`Species`], of a gas given by its total pressure, the oxygen fraction of its dry part, its
+/// CO2 and its relative humidity. CO2 is part of the dry gas; diluent is what remains.
 ///
 /// # Errors
 /// If a value is out of range or the parts exceed the whole: see [`CompositionError`].
@@ -146,8 +147,8 @@ pub fn oxygen_fraction(partial_pa: &[f64; 4]) -> f64 {
     partial_pa[Species::Oxygen as usize] / (total_pa(partial_pa) - partial_pa[Species::Water as usize])
 }
 
-/// Oxygen partial pressure of inspired gas, saturated at body temperature, Pa. Zero where the total pressure is below the
-/// vapour pressure of the body.
+/// Oxygen partial pressure of inspired gas, saturated at body temperature, Pa. Zero where the total pressure is below
+/// the vapour pressure of the body.
 #[must_use]
 pub fn inspired_oxygen_pa(pressure_pa: f64, oxygen_dry_fraction: f64) -> f64 {
     (pressure_pa - BODY_VAPOUR_PA).max(0.0) * oxygen_dry_fraction

@@ -5,8 +5,8 @@
 //! resting energy  E = 10 m + 6.25 h - 5 a + s            kcal/d, kg, cm, years; s = 5 (male), -161 (female)
 //! ```
 //!
-//! Sources: DuBois and DuBois, Arch. Intern. Med. 17, 863 (1916) (from memory; the rounded metre form with 0.202 is 0.2 %
-//! less); Mifflin, St Jeor et al., Am. J. Clin. Nutr. 51, 241 (1990).
+//! Sources: DuBois and DuBois, Arch. Intern. Med. 17, 863 (1916) (from memory; the rounded metre form with 0.202 is
+//! 0.2 % less); Mifflin, St Jeor et al., Am. J. Clin. Nutr. 51, 241 (1990).
 //!
 //! Range: adults; Mifflin-St Jeor is fitted to 19 to 78 years and both normal and high body mass.
 //!
@@ -43,8 +43,8 @@ pub struct Body {
 }
 
 impl Body {
-    /// The reference person for whom the built-in efforts are stated: 82 kg, 1.78 m, 40 years, male (the crew member of
-    /// NASA's human integration design handbook, SP-2010-3407, from memory).
+    /// The reference person for whom the built-in efforts are stated: 82 kg, 1.78 m, 40 years, male (the crew member
+    /// of NASA's human integration design handbook, SP-2010-3407, from memory).
     #[must_use]
     pub const fn reference() -> Self {
         Self {

@@ -10,8 +10,8 @@
 //! Rates     taken as they stand; what is not given is 0
 //! ```
 //!
-//! Scale of a table row for a person: with `e` their resting energy over the reference person's, `u` their maximal uptake
-//! over the one the exercise row implies (its oxygen over 0.75; `e` where it is not known),
+//! Scale of a table row for a person: with `e` their resting energy over the reference person's, `u` their maximal
+//! uptake over the one the exercise row implies (its oxygen over 0.75; `e` where it is not known),
 //!
 //! ```text
 //! sleep, nominal   e row
@@ -19,12 +19,12 @@
 //! recovery         e nominal + u (row - nominal)
 //! ```
 //!
-//! The respiratory quotient applies to the kinds that go by power. Table rows carry their own oxygen and CO2 (0.92), rates
-//! theirs.
+//! The respiratory quotient applies to the kinds that go by power. Table rows carry their own oxygen and CO2 (0.92),
+//! rates theirs.
 //!
-//! Sources: beside each built-in effort. Scaling by resting energy is an assumption, in line with Scott et al., Sci. Rep.
-//! 10:13836 (2020): from 1.50 to 1.90 m at one body mass index, day's energy +44 % there, resting energy +46 % here; with
-//! fitness per kilogram the same, exercise +60 % in both.
+//! Sources: beside each built-in effort. Scaling by resting energy is an assumption, in line with Scott et al., Sci.
+//! Rep. 10:13836 (2020): from 1.50 to 1.90 m at one body mass index, day's energy +44 % there, resting energy +46 %
+//! here; with fitness per kilogram the same, exercise +60 % in both.
 //!
 //! Left out: motion economy, load carriage, gravity.
 
@@ -112,7 +112,8 @@ const fn quarter(rates: Rates) -> StageSpec {
 const TABLE_SOURCE: &str = "NASA SP-2010-3407 / TP-2015-218570, activity table";
 const MET_SOURCE: &str = "ASHRAE 55 / ISO 7730 annex B, metabolic rates";
 
-/// Mean of all Apollo lunar surface sorties, 234 kcal/h, in W (Waligora and Horrigan, in NASA SP-368 (1975), from memory).
+/// Mean of all Apollo lunar surface sorties, 234 kcal/h, in W (Waligora and Horrigan, in NASA SP-368 (1975), from
+/// memory).
 const APOLLO_SURFACE_W: f64 = 234.0 * 4184.0 / 3600.0;
 
 /// Every built-in effort.
@@ -230,7 +231,8 @@ pub fn builtin(name: &str) -> Option<&'static Builtin> {
     BUILTINS.iter().find(|builtin| builtin.name == name)
 }
 
-/// Maximal oxygen uptake that the exercise rows imply for the reference person, m3 STPD/s (3.68 L/min, 44.9 mL/kg/min).
+/// Maximal oxygen uptake that the exercise rows imply for the reference person, m3 STPD/s (3.68 L/min, 44.9
+/// mL/kg/min).
 #[must_use]
 pub fn reference_uptake_m3_s() -> f64 {
     let oxygen_mol_s = table::EXERCISE_SECOND.load().oxygen_mol_s;
@@ -318,8 +320,8 @@ fn combine(a: f64, x: &Load, b: f64, y: &Load) -> Load {
     }
 }
 
-/// Rates given by mass or amount, with latent heat by what evaporates: `None` is 0, for latent heat what vapour and runoff
-/// carry.
+/// Rates given by mass or amount, with latent heat by what evaporates: `None` is 0, for latent heat what vapour and
+/// runoff carry.
 #[must_use]
 pub fn fixed_rates(
     oxygen_mol_s: Option<f64>,

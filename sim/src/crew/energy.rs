@@ -8,18 +8,18 @@
 //!              E_sw   = 0.42 (M - 58.15)                 sweat
 //! ```
 //!
-//! `q`: respiratory quotient, CO2 given off over oxygen used, by amount; `M`: metabolic power for body surface, W/m2; `p_a`:
-//! vapour pressure of the air, Pa; the three `E_` in W/m2, each at least 0, together at most `M`.
+//! `q`: respiratory quotient, CO2 given off over oxygen used, by amount; `M`: metabolic power for body surface, W/m2;
+//! `p_a`: vapour pressure of the air, Pa; the three `E_` in W/m2, each at least 0, together at most `M`.
 //!
-//! Sources: Weir, J. Physiol. 109, 1 (1949); 22.414 L/mol at STPD; Fanger, Thermal Comfort (1970), as in ISO 7730 (from
-//! memory): the evaporation of a person in thermal comfort. Against the activity table's rows: sleep 88 W gives 32 W (26
-//! in the table), nominal 138 W gives 44 W (48 in the table).
+//! Sources: Weir, J. Physiol. 109, 1 (1949); 22.414 L/mol at STPD; Fanger, Thermal Comfort (1970), as in ISO 7730
+//! (from memory): the evaporation of a person in thermal comfort. Against the activity table's rows: sleep 88 W gives
+//! 32 W (26 in the table), nominal 138 W gives 44 W (48 in the table).
 //!
 //! Range: the relation for evaporation holds for comfort up to about 230 W/m2; for heavy exercise it is low by a third
 //! against the table's second quarter of an hour, so such efforts are better given by stages.
 //!
-//! Left out: urinary nitrogen in Weir's relation (its short form), external mechanical work (all of the power becomes heat
-//! in the air), runoff (all sweat evaporates).
+//! Left out: urinary nitrogen in Weir's relation (its short form), external mechanical work (all of the power becomes
+//! heat in the air), runoff (all sweat evaporates).
 
 use super::Load;
 use super::body::J_PER_KCAL;
@@ -34,15 +34,15 @@ pub const WEIR_OXYGEN_KCAL_L: f64 = 3.941;
 /// Weir's coefficient of CO2, kcal/L (1949).
 pub const WEIR_CO2_KCAL_L: f64 = 1.106;
 
-/// Heat of evaporation of sweat and breath, J/kg: the activity table's wet heat over its vapour and runoff (the value of
-/// water near 30 C).
+/// Heat of evaporation of sweat and breath, J/kg: the activity table's wet heat over its vapour and runoff (the value
+/// of water near 30 C).
 pub const EVAPORATION_J_KG: f64 = 2.43e6;
 
 /// One `met`, W/m2 of body surface (ASHRAE 55; ISO 8996 rounds to 58).
 pub const MET_W_M2: f64 = 58.2;
 
-/// Respiratory quotient of the NASA activity table (0.9199 in every row). The default of efforts by power: of the three it
-/// gives the most CO2 for a given power, and it agrees with the tabulated efforts beside which they stand.
+/// Respiratory quotient of the NASA activity table (0.9199 in every row). The default of efforts by power: of the
+/// three it gives the most CO2 for a given power, and it agrees with the tabulated efforts beside which they stand.
 pub const RQ_ACTIVITY_TABLE: f64 = 0.92;
 
 /// Respiratory quotient of the older baseline (0.835 kg oxygen, 0.998 kg CO2 a day; NASA ALS baseline values 2004).
@@ -51,8 +51,8 @@ pub const RQ_BASELINE: f64 = 0.869;
 /// Respiratory quotient of ASHRAE 62.1 and Fundamentals (from memory), behind 0.31 L/min of CO2 for a person.
 pub const RQ_ASHRAE: f64 = 0.83;
 
-/// Vapour pressure of the air for which evaporation by power is stated, Pa. Assumption: 50 % at 22 C; 500 Pa more takes
-/// 2 W/m2 (6 % at rest) from the vapour.
+/// Vapour pressure of the air for which evaporation by power is stated, Pa. Assumption: 50 % at 22 C; 500 Pa more
+/// takes 2 W/m2 (6 % at rest) from the vapour.
 pub const REFERENCE_VAPOUR_PA: f64 = 1320.0;
 
 /// Metabolic power, W, of an oxygen use and a CO2 output in mol/s (Weir 1949).

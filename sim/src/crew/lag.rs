@@ -5,21 +5,21 @@
 //! vapour   v(t) = target - sum over j of w_j (target - s_j) e^(-t / tau_j)
 //! ```
 //!
-//! `x`: oxygen use or CO2 output, mol/s; `tau`: its time constant, s; `v`: vapour output, mol/s; `s_j`: the two parts' states
-//! at the change, mol/s; `w_j`: their weights; `tau_j`: their time constants, s. The states belong to the person and go
-//! with them.
+//! `x`: oxygen use or CO2 output, mol/s; `tau`: its time constant, s; `v`: vapour output, mol/s; `s_j`: the two parts'
+//! states at the change, mol/s; `w_j`: their weights; `tau_j`: their time constants, s. The states belong to the
+//! person and go with them.
 //!
-//! Sources: gas, 60 s, the upper end of the time constants of oxygen uptake at the onset of exercise (phase 2, 20 to 60 s:
-//! Whipp and Wasserman, J. Appl. Physiol. 33, 351 (1972), from memory). Vapour: read off the recovery rows of the NASA
-//! activity table (83.83, 40.29, 27.44, 20.40 in quarters of an hour, tending to 11.77, in 1e-4 kg/min): the last three
-//! fall by 0.55 a quarter of an hour, which is a time constant of 25 min, and what the first has above that is half of the
-//! whole at a time constant of 5 min.
+//! Sources: gas, 60 s, the upper end of the time constants of oxygen uptake at the onset of exercise (phase 2, 20 to
+//! 60 s: Whipp and Wasserman, J. Appl. Physiol. 33, 351 (1972), from memory). Vapour: read off the recovery rows of
+//! the NASA activity table (83.83, 40.29, 27.44, 20.40 in quarters of an hour, tending to 11.77, in 1e-4 kg/min): the
+//! last three fall by 0.55 a quarter of an hour, which is a time constant of 25 min, and what the first has above that
+//! is half of the whole at a time constant of 5 min.
 //!
-//! Range: the vapour's lag is for efforts given by power: tabulated stages contain theirs and get none on top. The gas lag
-//! is for all.
+//! Range: the vapour's lag is for efforts given by power: tabulated stages contain theirs and get none on top. The gas
+//! lag is for all.
 //!
-//! Left out: the dead time of sweating at the onset of exercise (1.5 to 3 min), which makes the true rise later than this
-//! one.
+//! Left out: the dead time of sweating at the onset of exercise (1.5 to 3 min), which makes the true rise later than
+//! this one.
 
 /// Time constants of the vapour's two parts, s. Derived as the module's header says; an assumption for onsets.
 pub const SWEAT_TAU_S: [f64; 2] = [300.0, 1500.0];
@@ -51,8 +51,8 @@ mod tests {
 
     #[test]
     fn it_reproduces_the_recovery_rows() {
-        // Means over quarters of an hour of an excess that decays from one value, in 1e-4 kg/min (NASA SP-2010-3407, from
-        // memory). The value at the end of exercise is not in the table: the one that fits best.
+        // Means over quarters of an hour of an excess that decays from one value, in 1e-4 kg/min (NASA SP-2010-3407,
+        // from memory). The value at the end of exercise is not in the table: the one that fits best.
         let at_the_end = 133.0;
         for (quarter, row) in [83.83, 40.29, 27.44, 20.40].into_iter().enumerate() {
             let start_s = 900.0 * quarter as f64;

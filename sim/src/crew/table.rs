@@ -1,17 +1,18 @@
 //! The activity table: what the reference person takes and gives in each stage of the tabulated activities.
 //!
-//! Rates as printed, kJ/h and 1e-4 kg/min, turned into W and mol/s. The rows are stages: heat and vapour already contain
-//! the lag of sweating.
+//! Rates as printed, kJ/h and 1e-4 kg/min, turned into W and mol/s. The rows are stages: heat and vapour already
+//! contain the lag of sweating.
 //!
-//! Source: NASA SP-2010-3407 (Human Integration Design Handbook) and TP-2015-218570, activity table for a person of 82 kg,
-//! from memory. What speaks for the recollection: a day of 8 h sleep, 14.5 h nominal, half an hour of exercise and an hour of
-//! recovery gives the five totals printed there (0.82 kg O2, 1.04 kg CO2, 1.85 kg vapour, 0.08 kg runoff, 12.0 MJ); every
-//! row has the respiratory quotient 0.92; wet heat is vapour and runoff times 2.43 MJ/kg within 0.5 %, but for one row.
+//! Source: NASA SP-2010-3407 (Human Integration Design Handbook) and TP-2015-218570, activity table for a person of 82
+//! kg, from memory. What speaks for the recollection: a day of 8 h sleep, 14.5 h nominal, half an hour of exercise and
+//! an hour of recovery gives the five totals printed there (0.82 kg O2, 1.04 kg CO2, 1.85 kg vapour, 0.08 kg runoff,
+//! 12.0 MJ); every row has the respiratory quotient 0.92; wet heat is vapour and runoff times 2.43 MJ/kg within 0.5 %,
+//! but for one row.
 //!
-//! That row is exercise, 0 to 15 min: the wet heat as recalled, 624 kJ/h, is the next row's sensible heat and probably a
-//! slip; its vapour and runoff would give 696 kJ/h. The row is shipped as recalled: the vapour, which is what meets the
-//! air, is not touched by it, and the closure of exercise with recovery against Weir's energy (614.8 Wh) does not decide
-//! (611.9 Wh as recalled, 616.9 Wh with 696). It is 18 kJ, 0.15 % of a day's heat.
+//! That row is exercise, 0 to 15 min: the wet heat as recalled, 624 kJ/h, is the next row's sensible heat and probably
+//! a slip; its vapour and runoff would give 696 kJ/h. The row is shipped as recalled: the vapour, which is what meets
+//! the air, is not touched by it, and the closure of exercise with recovery against Weir's energy (614.8 Wh) does not
+//! decide (611.9 Wh as recalled, 616.9 Wh with 696). It is 18 kJ, 0.15 % of a day's heat.
 //!
 //! Range: one g or none is not told apart; air near 22 C.
 

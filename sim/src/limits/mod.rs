@@ -1,5 +1,9 @@
 //! Limits: what must hold of the air, over which time, on whose authority.
 
+mod quantity;
 mod rule;
+mod set;
+mod sets;
 
 pub use rule::{Bound, Quantity, Rule, Statistic, Subject};
+pub use set::{LimitSet, Scope, SetRule, SetStatistic, set, sets};
