@@ -72,7 +72,7 @@ fn spoken(summary: &Summary, place: &str) -> String {
     }
     let margins = text::margins(summary);
     if !margins.is_empty() {
-        said.push_str(&format!("\n{margins}{}\n", text::wrap(text::legend(summary))));
+        said.push_str(&format!("\n{margins}{}\n", text::wrap(&text::legend(summary))));
     }
     for warning in &summary.warnings {
         said.push_str(&format!("\n{}", text::wrap(&format!("Warning: {warning}"))));

@@ -2,7 +2,7 @@
 
 use super::answer;
 use super::numbers::{clock, percent, short};
-use super::summary::{Limit, Summary};
+use super::summary::{Gate, Limit, Summary};
 
 /// Widest line.
 pub const WIDTH: usize = 80;
@@ -10,12 +10,23 @@ pub const WIDTH: usize = 80;
 /// Breaks a sentence into lines of at most [`WIDTH`] characters; a longer word gets a line of its own.
 #[must_use]
 pub fn wrap(text: &str) -> String {
+    broken(text, WIDTH, "\n")
+}
+
+/// The same with every line `by` columns in, and a line break at the end.
+#[must_use]
+pub fn indented(text: &str, by: usize) -> String {
+    let indent = " ".repeat(by);
+    format!("{indent}{}\n", broken(text, WIDTH.saturating_sub(by), &format!("\n{indent}")))
+}
+
+fn broken(text: &str, width: usize, line_break: &str) -> String {
     let mut out = String::new();
     let mut used = 0;
     for word in text.split_whitespace() {
         let length = word.chars().count();
-        if used > 0 && used + 1 + length > WIDTH {
-            out.push('\n');
+        if used > 0 && used + 1 + length > width {
+            out.push_str(line_break);
             used = 0;
         } else if used > 0 {
             out.push(' ');
@@ -101,6 +112,23 @@ pub fn margins(summary: &Summary) -> String {
         let rows: Vec<Vec<String>> = summary.limits.iter().map(one_run).collect();
         grid(&header, &rows, 2)
     }
+}
+
+/// What the columns of [`margins`] mean.
+#[must_use]
+pub fn legend(summary: &Summary) -> String {
+    let negative = "Negative is beyond the limit.";
+    let Some(variations) = &summary.variations else {
+        return format!("Worst value, when it came, and its margin to the limit, in the limit's unit. {negative}");
+    };
+    let gate = variations.gate.unwrap_or(Gate::USUAL);
+    format!(
+        "Margins in the limit's unit. kept: what {} of variations keep at least, with {} confidence, each limit on its \
+         own; 5 % and 50 %: quantiles of the margin; beyond in: share of variations beyond the limit; met: kept is not \
+         below zero. {negative}",
+        percent(gate.coverage),
+        percent(gate.confidence),
+    )
 }
 
 /// "NO" stands out without colour.
