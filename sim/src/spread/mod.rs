@@ -1,4 +1,25 @@
 //! Spreads: a distribution in place of a number, drawn by its inverse distribution function from one uniform.
+//!
+//! A [`Shape`] is what was written; a [`Spread`] is a shape that passed its checks, with its truncation, ready to draw. One
+//! uniform makes one value whatever the family, so medians, truncation and every design of draws share this code.
+//! One file for each family, each in the order: parameters, what they must be, support, both tails, both inverses, tests.
+
+mod beta;
+mod beta_table;
+mod checked;
+mod choice;
+mod data;
+mod error;
+mod family;
+mod lognormal;
+mod normal;
+mod pert;
+mod triangular;
+mod truncated;
+mod uniform;
+
+pub use checked::Spread;
+pub use error::SpreadError;
 
 /// The shape of a spread; all values in SI.
 #[derive(Clone, Debug, PartialEq)]
