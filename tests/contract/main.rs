@@ -1,3 +1,4 @@
 //! One module for each behaviour.
 
+mod command_line;
 mod statistics;

@@ -71,12 +71,18 @@ struct Limit {
 pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read(job, console)?;
     let checked = checked(&read.scenario, read.file.clone(), read.provenance("check", job));
-    let mut json = serde_json::to_string_pretty(&checked).map_err(deliver::unencoded)?;
+    let mut json = serde_json::to_string_pretty(&checked).map_err(|error| deliver::unencoded(&error))?;
     json.push('\n');
     let words = spoken(&checked, &read.scenario);
     if job.output.out.is_some() {
         let stem = deliver::stem(&read, "check");
-        let export = Export { json: &json, markdown: &words, tables: &[], stem: &stem, title: &read.file.title };
+        let export = Export {
+            json: &json,
+            markdown: &words,
+            tables: &[],
+            stem: &stem,
+            title: &read.file.title,
+        };
         let target = deliver::target(&job.output, &stem)?;
         target.publish(|folder| export.write_into(folder), || console.stopped())?;
     }
@@ -93,7 +99,11 @@ fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> C
         format: FORMAT,
         command: "check",
         scenario: file,
-        values: scenario.resolved.iter().map(|resolved| value(resolved, scenario)).collect(),
+        values: scenario
+            .resolved
+            .iter()
+            .map(|resolved| value(resolved, scenario))
+            .collect(),
         devices: devices(scenario),
         limits: scenario
             .limits
@@ -107,7 +117,11 @@ fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> C
                 set: info.set.clone(),
             })
             .collect(),
-        warnings: scenario.warnings.iter().map(|warning| warning.message.clone()).collect(),
+        warnings: scenario
+            .warnings
+            .iter()
+            .map(|warning| warning.message.clone())
+            .collect(),
         provenance,
         caution: CAUTION,
     }
@@ -131,7 +145,13 @@ fn value(resolved: &Resolved, scenario: &Scenario) -> Value {
 
 fn range(input: &Input) -> Range {
     let at = |p: f64| input.unit.from_si(input.spread.quantile(p));
-    Range { unit: input.unit.symbol, median: at(0.5), p05: at(RANGE[0]), p95: at(RANGE[1]), per_turn: input.per_turn }
+    Range {
+        unit: input.unit.symbol,
+        median: at(0.5),
+        p05: at(RANGE[0]),
+        p95: at(RANGE[1]),
+        per_turn: input.per_turn,
+    }
 }
 
 fn spoken(checked: &Checked, scenario: &Scenario) -> String {
@@ -157,7 +177,10 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
     }
     for limit in &checked.limits {
         let memory = if limit.from_memory { "; from memory" } else { "" };
-        let words = format!("{} ({}): {} [{}{memory}]", limit.id, limit.place, limit.words, limit.source);
+        let words = format!(
+            "{} ({}): {} [{}{memory}]",
+            limit.id, limit.place, limit.words, limit.source
+        );
         said.push_str(&text::indented(&words, 2));
     }
     if !scenario.warnings.is_empty() {
@@ -180,11 +203,22 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
 
 /// `path = written = SI (where from)`, and below it what its spread amounts to.
 fn told(value: &Value) -> String {
-    let si = if value.si == value.written || value.si.is_empty() { String::new() } else { format!(" = {}", value.si) };
+    let si = if value.si == value.written || value.si.is_empty() {
+        String::new()
+    } else {
+        format!(" = {}", value.si)
+    };
     let memory = if value.from_memory { ", FROM MEMORY" } else { "" };
-    let mut said = text::indented(&format!("{} = {}{si} ({}{memory})", value.path, value.written, value.origin), 2);
+    let mut said = text::indented(
+        &format!("{} = {}{si} ({}{memory})", value.path, value.written, value.origin),
+        2,
+    );
     if let Some(spread) = &value.spread {
-        let turns = if spread.per_turn { ", drawn anew in every turn" } else { "" };
+        let turns = if spread.per_turn {
+            ", drawn anew in every turn"
+        } else {
+            ""
+        };
         let words = format!(
             "median {} {unit}, 5-95 % range {} to {} {unit}{turns}",
             short(spread.median),

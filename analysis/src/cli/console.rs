@@ -46,7 +46,12 @@ pub struct Console<'a> {
 impl<'a> Console<'a> {
     /// A console.
     pub fn new(out: &'a mut dyn Write, err: &'a mut dyn Write, progress: bool, stop: &'static AtomicBool) -> Self {
-        Self { out, err, progress, stop }
+        Self {
+            out,
+            err,
+            progress,
+            stop,
+        }
     }
 
     /// Whether the job is to end.
@@ -60,10 +65,13 @@ impl<'a> Console<'a> {
     /// # Errors
     /// If that cannot be written to.
     pub fn say(&mut self, text: &str) -> Result<(), Ended> {
-        self.out.write_all(text.as_bytes()).and_then(|()| self.out.flush()).map_err(|error| match error.kind() {
-            io::ErrorKind::BrokenPipe => Ended::Unread,
-            _ => Ended::Wrong(format!("cannot write to standard output: {}", reason(&error))),
-        })
+        self.out
+            .write_all(text.as_bytes())
+            .and_then(|()| self.out.flush())
+            .map_err(|error| match error.kind() {
+                io::ErrorKind::BrokenPipe => Ended::Unread,
+                _ => Ended::Wrong(format!("cannot write to standard output: {}", reason(&error))),
+            })
     }
 
     /// Writes to standard error; if even that fails there is no one left to tell.
@@ -84,11 +92,19 @@ impl<'a> Console<'a> {
         start.map_err(|error| Ended::Wrong(format!("cannot start a thread: {error}")))?;
         loop {
             match take.recv_timeout(LOOK_EVERY) {
-                Ok(result) => return if self.stopped() { Err(Ended::Interrupted) } else { Ok(result) },
+                Ok(result) => {
+                    return if self.stopped() {
+                        Err(Ended::Interrupted)
+                    } else {
+                        Ok(result)
+                    };
+                }
                 Err(RecvTimeoutError::Timeout) if self.stopped() => return Err(Ended::Interrupted),
                 Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => {
-                    return Err(Ended::Wrong("the run broke off: a fault of this program; please report it".to_owned()));
+                    return Err(Ended::Wrong(
+                        "the run broke off: a fault of this program; please report it".to_owned(),
+                    ));
                 }
             }
         }
@@ -126,6 +142,9 @@ mod tests {
         let mut err = Vec::new();
         let said = |kind, err: &mut Vec<u8>| Console::new(&mut Broken(kind), err, false, &GO).say("x");
         assert!(matches!(said(io::ErrorKind::BrokenPipe, &mut err), Err(Ended::Unread)));
-        assert!(matches!(said(io::ErrorKind::StorageFull, &mut err), Err(Ended::Wrong(_))));
+        assert!(matches!(
+            said(io::ErrorKind::StorageFull, &mut err),
+            Err(Ended::Wrong(_))
+        ));
     }
 }

@@ -30,7 +30,7 @@ pub fn stem(read: &Read, command: &str) -> String {
 }
 
 /// A fault of an encoder as words.
-pub fn unencoded(error: serde_json::Error) -> Ended {
+pub fn unencoded(error: &serde_json::Error) -> Ended {
     Ended::Wrong(format!("cannot write the summary: {error}"))
 }
 
@@ -46,9 +46,15 @@ pub fn results(
     summary: &Summary,
     tables: &[Table<'_>],
 ) -> Result<(), Ended> {
-    let json = summary.to_json().map_err(unencoded)?;
+    let json = summary.to_json().map_err(|error| unencoded(&error))?;
     let markdown = markdown::summary(summary);
-    let export = Export { json: &json, markdown: &markdown, tables, stem: package, title: &summary.scenario.title };
+    let export = Export {
+        json: &json,
+        markdown: &markdown,
+        tables,
+        stem: package,
+        title: &summary.scenario.title,
+    };
     let folder = target.publish(|folder| export.write_into(folder), || console.stopped())?;
     let place = format!("Results in {}: {}", folder.display(), export.names().join(", "));
     if output.json {
@@ -65,7 +71,11 @@ pub fn results(
 /// The answer, the margins, where the files are, and the caution.
 fn spoken(summary: &Summary, place: &str) -> String {
     let mut said = String::new();
-    let title = if summary.scenario.title.is_empty() { &summary.scenario.file } else { &summary.scenario.title };
+    let title = if summary.scenario.title.is_empty() {
+        &summary.scenario.file
+    } else {
+        &summary.scenario.title
+    };
     said.push_str(&format!("{}\n\n", text::wrap(title)));
     for sentence in answer::sentences(summary) {
         said.push_str(&format!("{}\n", text::wrap(&sentence)));

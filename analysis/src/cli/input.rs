@@ -17,7 +17,13 @@ pub fn bytes(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     if about.is_dir() {
         return Err(format!("cannot read `{}`: it is a folder, not a file", path.display()));
     }
-    let too_large = || format!("`{}` is larger than {} MiB, the most that is read", path.display(), most >> 20);
+    let too_large = || {
+        format!(
+            "`{}` is larger than {} MiB, the most that is read",
+            path.display(),
+            most >> 20
+        )
+    };
     if about.is_file() && about.len() > most as u64 {
         return Err(too_large());
     }
@@ -25,7 +31,11 @@ pub fn bytes(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     // A pipe does not say how long it is; a file may grow.
     let limit = most as u64 + 1;
     file.by_ref().take(limit).read_to_end(&mut content).map_err(failed)?;
-    if content.len() > most { Err(too_large()) } else { Ok(content) }
+    if content.len() > most {
+        Err(too_large())
+    } else {
+        Ok(content)
+    }
 }
 
 #[cfg(test)]
@@ -36,8 +46,16 @@ mod tests {
     fn what_cannot_be_read_is_said_plainly() {
         let folder = tempfile::tempdir().expect("a folder");
         let missing = folder.path().join("missing.toml");
-        assert!(bytes(&missing, 10).expect_err("missing").ends_with("there is no such file or folder"));
-        assert!(bytes(folder.path(), 10).expect_err("a folder").ends_with("it is a folder, not a file"));
+        assert!(
+            bytes(&missing, 10)
+                .expect_err("missing")
+                .ends_with("there is no such file or folder")
+        );
+        assert!(
+            bytes(folder.path(), 10)
+                .expect_err("a folder")
+                .ends_with("it is a folder, not a file")
+        );
         let file = folder.path().join("a.toml");
         std::fs::write(&file, "0123456789").expect("written");
         assert_eq!(bytes(&file, 10).expect("read"), b"0123456789");
@@ -47,6 +65,10 @@ mod tests {
     #[cfg(unix)]
     #[test]
     fn an_endless_device_is_not_read_to_its_end() {
-        assert!(bytes(Path::new("/dev/zero"), 1 << 20).expect_err("endless").contains("larger than 1 MiB"));
+        assert!(
+            bytes(Path::new("/dev/zero"), 1 << 20)
+                .expect_err("endless")
+                .contains("larger than 1 MiB")
+        );
     }
 }

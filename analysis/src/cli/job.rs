@@ -81,13 +81,23 @@ impl From<Typed> for Job {
                 let job = scenario(arguments.scenario, arguments.output);
                 match arguments.only {
                     Some(k) => Self::Only(job, OnlyJob { seed, k }),
-                    None => Self::Vary(job, VaryJob { runs: arguments.runs, seed, threads, gate: arguments.gate }),
+                    None => Self::Vary(
+                        job,
+                        VaryJob {
+                            runs: arguments.runs,
+                            seed,
+                            threads,
+                            gate: arguments.gate,
+                        },
+                    ),
                 }
             }
             Command::Limits(arguments) => Self::Limits(arguments.set, output(arguments.output)),
-            Command::New(arguments) => {
-                Self::New { file: arguments.file, force: arguments.force, quiet: arguments.quiet }
-            }
+            Command::New(arguments) => Self::New {
+                file: arguments.file,
+                force: arguments.force,
+                quiet: arguments.quiet,
+            },
             Command::Schema => Self::Schema,
             Command::Completions { shell } => Self::Completions(shell),
             Command::Man { command } => Self::Man(command),
@@ -96,11 +106,20 @@ impl From<Typed> for Job {
 }
 
 fn scenario(typed: ScenarioArguments, to: OutputArguments) -> ScenarioJob {
-    ScenarioJob { file: typed.file, overrides: typed.overrides, output: output(to) }
+    ScenarioJob {
+        file: typed.file,
+        overrides: typed.overrides,
+        output: output(to),
+    }
 }
 
 fn output(typed: OutputArguments) -> Output {
-    Output { out: typed.out, force: typed.force, json: typed.format == Format::Json, quiet: typed.quiet }
+    Output {
+        out: typed.out,
+        force: typed.force,
+        json: typed.format == Format::Json,
+        quiet: typed.quiet,
+    }
 }
 
 #[cfg(test)]
@@ -111,14 +130,26 @@ mod tests {
     use crate::study::Gate;
 
     fn job(words: &[&str]) -> Job {
-        Typed::try_parse_from([&["breathroom"], words].concat()).expect("well typed").into()
+        Typed::try_parse_from([&["breathroom"], words].concat())
+            .expect("well typed")
+            .into()
     }
 
     #[test]
     fn vary_has_a_thousand_runs_of_seed_one() {
-        let Job::Vary(scenario, vary) = job(&["vary", "x.toml"]) else { panic!("not vary") };
+        let Job::Vary(scenario, vary) = job(&["vary", "x.toml"]) else {
+            panic!("not vary")
+        };
         assert_eq!(scenario.file, PathBuf::from("x.toml"));
-        assert_eq!(vary, VaryJob { runs: 1000, seed: 1, threads: 0, gate: Gate::USUAL });
+        assert_eq!(
+            vary,
+            VaryJob {
+                runs: 1000,
+                seed: 1,
+                threads: 0,
+                gate: Gate::USUAL
+            }
+        );
     }
 
     #[test]

@@ -52,11 +52,17 @@ pub fn limits(name: Option<&str>, output: &Output, console: &mut Console<'_>) ->
         sets: chosen.iter().map(|set| listed(set)).collect(),
         caution: CAUTION,
     };
-    let mut json = serde_json::to_string_pretty(&listed).map_err(deliver::unencoded)?;
+    let mut json = serde_json::to_string_pretty(&listed).map_err(|error| deliver::unencoded(&error))?;
     json.push('\n');
     let words = spoken(&chosen);
     if output.out.is_some() {
-        let export = Export { json: &json, markdown: &words, tables: &[], stem: "limits", title: "Sets of limits" };
+        let export = Export {
+            json: &json,
+            markdown: &words,
+            tables: &[],
+            stem: "limits",
+            title: "Sets of limits",
+        };
         let target = deliver::target(output, "limits")?;
         target.publish(|folder| export.write_into(folder), || console.stopped())?;
     }
@@ -70,7 +76,10 @@ pub fn limits(name: Option<&str>, output: &Output, console: &mut Console<'_>) ->
 
 fn unknown(name: &str) -> Ended {
     let names: Vec<&str> = sets().iter().map(|set| set.name).collect();
-    Ended::Usage(format!("there is no set of limits `{name}`; there are: {}", names.join(", ")))
+    Ended::Usage(format!(
+        "there is no set of limits `{name}`; there are: {}",
+        names.join(", ")
+    ))
 }
 
 fn listed(set: &LimitSet) -> ListedSet {
@@ -83,7 +92,12 @@ fn listed(set: &LimitSet) -> ListedSet {
         from_memory: rule.from_memory,
         note: rule.note,
     };
-    ListedSet { name: set.name, title: set.title, about: set.about, rules: set.rules.iter().map(rule).collect() }
+    ListedSet {
+        name: set.name,
+        title: set.title,
+        about: set.about,
+        rules: set.rules.iter().map(rule).collect(),
+    }
 }
 
 fn scope(scope: Scope) -> &'static str {
@@ -99,7 +113,11 @@ fn spoken(sets: &[&LimitSet]) -> String {
         said.push_str(&format!("{}: {}\n{}\n\n", set.name, set.title, text::wrap(set.about)));
         for rule in set.rules {
             said.push_str(&format!("  {}\n", rule.id));
-            let memory = if rule.from_memory { " (from memory: check it against its source)" } else { "" };
+            let memory = if rule.from_memory {
+                " (from memory: check it against its source)"
+            } else {
+                ""
+            };
             let lines = [
                 format!("{} ({})", rule.words(), scope(rule.scope)),
                 format!("Source: {}{memory}", rule.source),

@@ -63,7 +63,10 @@ pub fn main() -> ExitCode {
     let _usual = ctrlc::set_handler(handler);
     let (mut out, mut err) = (std::io::stdout(), std::io::stderr());
     let progress = err.is_terminal();
-    ExitCode::from(called(std::env::args_os(), Console::new(&mut out, &mut err, progress, &STOP)))
+    ExitCode::from(called(
+        std::env::args_os(),
+        Console::new(&mut out, &mut err, progress, &STOP),
+    ))
 }
 
 /// The command line as a function: the words (the program's name first), standard output, standard error; gives the exit
@@ -110,7 +113,11 @@ where
 
 /// A message as an error of its own line; one that was rendered already stays as it is.
 fn line(what: &str) -> String {
-    if what.ends_with('\n') { what.to_owned() } else { format!("error: {what}\n") }
+    if what.ends_with('\n') {
+        what.to_owned()
+    } else {
+        format!("error: {what}\n")
+    }
 }
 
 fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {

@@ -43,7 +43,10 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
     let name = format!("variation {}", only.k);
     let outcome = again.outcome.map_err(|error| failed(&name, &error, &read))?;
     let mut summary = summary("vary", job, &read, &again.drawn.case, &outcome);
-    summary.only = Some(Only { seed: only.seed, variation: only.k });
+    summary.only = Some(Only {
+        seed: only.seed,
+        variation: only.k,
+    });
     summary.provenance.seed = Some(only.seed);
     summary.provenance.design = Some(judged::PLAIN);
     summary.provenance.only = Some(only.k);
@@ -52,12 +55,22 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
 
 /// A run that could not be finished, told with names.
 pub fn failed(what: &str, error: &RunError, read: &Read) -> Ended {
-    Ended::Wrong(format!("{what} could not be finished: {}", describe(error, &read.scenario.names)))
+    Ended::Wrong(format!(
+        "{what} could not be finished: {}",
+        describe(error, &read.scenario.names)
+    ))
 }
 
 /// The summary of one run.
 pub fn summary(command: &'static str, job: &ScenarioJob, read: &Read, case: &Case, outcome: &Outcome) -> Summary {
-    summarise(command, &read.scenario, case, outcome, read.file.clone(), read.provenance(command, job))
+    summarise(
+        command,
+        &read.scenario,
+        case,
+        outcome,
+        read.file.clone(),
+        read.provenance(command, job),
+    )
 }
 
 fn finish(
@@ -69,7 +82,10 @@ fn finish(
     summary: &Summary,
     trace: &Trace,
 ) -> Result<Code, Ended> {
-    let tables = [history::table(trace, &read.scenario.names), events::table(trace, &read.scenario)];
+    let tables = [
+        history::table(trace, &read.scenario.names),
+        events::table(trace, &read.scenario),
+    ];
     deliver::results(console, &job.output, target, stem, summary, &tables)?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(if met { Code::Done } else { Code::NotMet })

@@ -45,15 +45,25 @@ fn read_now(path: &Path, overrides: &[String]) -> Result<Read, String> {
     let text = scenario::decode(&content, &name).map_err(|fault| fault.render())?;
     let folder = path.parent().unwrap_or(Path::new(""));
     let files = |name: &str| input::bytes(&folder.join(name), scenario::MAX_BYTES);
-    let source = scenario::Source { name: &name, text, overrides, files: &files };
+    let source = scenario::Source {
+        name: &name,
+        text,
+        overrides,
+        files: &files,
+    };
     let scenario = scenario::read(&source).map_err(|faults| told(&faults, &name))?;
-    let part = |part: Option<&std::ffi::OsStr>| part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default();
+    let part =
+        |part: Option<&std::ffi::OsStr>| part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default();
     let file = ScenarioFile {
         title: scenario.title.clone(),
         file: part(path.file_name()),
         sha256: sha256_hex(&content),
     };
-    Ok(Read { scenario, file, stem: part(path.file_stem()) })
+    Ok(Read {
+        scenario,
+        file,
+        stem: part(path.file_stem()),
+    })
 }
 
 /// Every fault, then how many there are.

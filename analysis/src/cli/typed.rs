@@ -15,16 +15,16 @@ const AFTER: &str = "Exit codes:
   3    done, and a limit is not met
   130  interrupted
 
-A scenario is one TOML file; `breathroom new FILE` writes one with every key explained.
-Results go to a new folder, results/SCENARIO-COMMAND unless --out names another, and
-appear there whole or not at all.";
+A scenario is one TOML file; `breathroom new FILE` writes one with every key
+explained. Results go to a new folder, results/SCENARIO-COMMAND unless --out names
+another, and appear there whole or not at all.";
 
 /// Does the air of a small crewed cabin stay within limits, and with how much margin?
 #[derive(Debug, Parser)]
 #[command(
     name = "breathroom",
     version,
-    about,
+    about = "Does the air of a small crewed cabin stay within limits, and with how much margin?",
     long_about = "Breathroom simulates a small crewed cabin: given its volume, crew, timeline and air treatment, it says \
                   whether the air stays within limits, and with how much margin, given everything that is uncertain.",
     after_help = AFTER,
@@ -185,7 +185,11 @@ pub struct NewArguments {
 }
 
 fn folder(text: &str) -> Result<PathBuf, String> {
-    if text.is_empty() { Err("a folder has a name".to_owned()) } else { Ok(PathBuf::from(text)) }
+    if text.is_empty() {
+        Err("a folder has a name".to_owned())
+    } else {
+        Ok(PathBuf::from(text))
+    }
 }
 
 /// The form alone; whether the path and the value are right is for the reader of scenarios to say.
@@ -199,10 +203,11 @@ fn override_text(text: &str) -> Result<String, String> {
 /// `99/95` or `99 %/95 %`: both between 0 and 100.
 fn gate(text: &str) -> Result<Gate, String> {
     let wrong = || "write COVERAGE/CONFIDENCE in percent, both above 0 and below 100, as in 99/95".to_owned();
-    let part = |text: &str| text.trim().trim_end_matches('%').trim().parse::<f64>().ok();
+    // A decimal shift in the text, so that 99.9 % is the same bits as 0.999.
+    let part = |text: &str| format!("{}e-2", text.trim().trim_end_matches('%').trim()).parse::<f64>().ok();
     let (coverage, confidence) = text.split_once('/').ok_or_else(wrong)?;
     let (coverage, confidence) = part(coverage).zip(part(confidence)).ok_or_else(wrong)?;
-    Gate::new(coverage / 100.0, confidence / 100.0).ok_or_else(wrong)
+    Gate::new(coverage, confidence).ok_or_else(wrong)
 }
 
 #[cfg(test)]
@@ -219,7 +224,10 @@ mod tests {
     #[test]
     fn a_gate_is_two_shares_in_percent() {
         assert_eq!(gate("95/95"), Ok(Gate::USUAL));
-        assert_eq!(gate("99.9 % / 90 %").map(|gate| (gate.coverage(), gate.confidence())), Ok((0.999, 0.9)));
+        assert_eq!(
+            gate("99.9 % / 90 %").map(|gate| (gate.coverage(), gate.confidence())),
+            Ok((0.999, 0.9))
+        );
         for wrong in ["", "95", "95/100", "0/95", "a/b", "NaN/95", "95/95/95", "-5/95"] {
             assert!(gate(wrong).is_err(), "{wrong}");
         }

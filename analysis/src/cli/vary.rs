@@ -26,16 +26,17 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, console: &mut Console<'_>) -> Res
     let result = {
         let (scenario, vary, stop) = (read.scenario.clone(), *vary, console.stop);
         let done = bar.counter();
-        console.interruptible(move || {
-            study::vary(&scenario, &vary, &|_| done.count(), stop)
-        })
+        console.interruptible(move || study::vary(&scenario, &vary, &|_| done.count(), stop))
     };
     bar.clear();
     let varied = result?.map_err(|error| match error {
         StudyError::Stopped => Ended::Interrupted,
         other => Ended::Wrong(other.to_string()),
     })?;
-    let outcome = varied.medians.as_ref().map_err(|error| run::failed("the run on the medians", error, &read))?;
+    let outcome = varied
+        .medians
+        .as_ref()
+        .map_err(|error| run::failed("the run on the medians", error, &read))?;
     let case = read.scenario.draw(&Medians).case;
     let mut summary = run::summary("vary", job, &read, &case, outcome);
     judged::add(&mut summary, &varied, &read.scenario);
@@ -64,7 +65,11 @@ struct Counter {
 
 impl Bar {
     fn new(runs: u64, shown: bool) -> Self {
-        let bar = if shown { ProgressBar::new(runs) } else { ProgressBar::hidden() };
+        let bar = if shown {
+            ProgressBar::new(runs)
+        } else {
+            ProgressBar::hidden()
+        };
         // Without colour. A template of this program's own is valid; were it not, the bar would have the usual look.
         if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos}/{len} variations, {eta} left") {
             bar.set_style(style.progress_chars("=> "));
@@ -72,11 +77,17 @@ impl Bar {
         if shown {
             bar.enable_steady_tick(Duration::from_millis(200));
         }
-        Self { bar, done: Arc::new(AtomicU64::new(0)) }
+        Self {
+            bar,
+            done: Arc::new(AtomicU64::new(0)),
+        }
     }
 
     fn counter(&self) -> Counter {
-        Counter { bar: self.bar.clone(), done: Arc::clone(&self.done) }
+        Counter {
+            bar: self.bar.clone(),
+            done: Arc::clone(&self.done),
+        }
     }
 
     fn clear(&self) {

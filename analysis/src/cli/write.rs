@@ -23,10 +23,15 @@ pub fn starter(file: &Path, force: bool, quiet: bool, console: &mut Console<'_>)
     match &taken {
         Ok(_) if !force => {
             let path = file.display();
-            return Err(Ended::Wrong(format!("`{path}` is already there; give --force to write over it")));
+            return Err(Ended::Wrong(format!(
+                "`{path}` is already there; give --force to write over it"
+            )));
         }
         Ok(found) if !found.is_file() => {
-            return Err(Ended::Wrong(format!("`{}` is not a file: --force does not replace it", file.display())));
+            return Err(Ended::Wrong(format!(
+                "`{}` is not a file: --force does not replace it",
+                file.display()
+            )));
         }
         _ => {}
     }
@@ -57,7 +62,11 @@ fn place(file: &Path, content: &[u8], force: bool) -> io::Result<()> {
     let mut whole: NamedTempFile = builder.tempfile_in(folder)?;
     whole.write_all(content)?;
     whole.flush()?;
-    let placed = if force { whole.persist(file) } else { whole.persist_noclobber(file) };
+    let placed = if force {
+        whole.persist(file)
+    } else {
+        whole.persist_noclobber(file)
+    };
     placed.map(drop).map_err(|error| error.error)
 }
 
@@ -96,8 +105,7 @@ pub fn man(command: Option<&str>, console: &mut Console<'_>) -> Result<Code, End
         None => whole,
         Some(name) => {
             let found = whole.find_subcommand(name).cloned();
-            let found = found.ok_or_else(|| Ended::Usage(format!("there is no command `{name}`")))?;
-            found.name(format!("breathroom-{name}"))
+            found.ok_or_else(|| Ended::Usage(format!("there is no command `{name}`")))?
         }
     };
     let mut text = Vec::new();

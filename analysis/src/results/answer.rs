@@ -234,7 +234,10 @@ pub fn shown(statistics: &Statistics) -> bool {
 }
 
 /// What drives the limit whose low end is tightest.
-fn strongest<'a>(judged: &[(&'a Limit, &'a Statistics, Option<f64>)], noise: f64) -> Option<(&'a Limit, (&'a str, f64))> {
+fn strongest<'a>(
+    judged: &[(&'a Limit, &'a Statistics, Option<f64>)],
+    noise: f64,
+) -> Option<(&'a Limit, (&'a str, f64))> {
     let low = |limit: &Limit, statistics: &Statistics| {
         let value = statistics.margin_quantiles.get("0.05").copied().unwrap_or(f64::NAN);
         tightness(value, limit)
@@ -245,4 +248,132 @@ fn strongest<'a>(judged: &[(&'a Limit, &'a Statistics, Option<f64>)], noise: f64
     let (limit, statistics, _) = driven.min_by(|a, b| low(a.0, a.1).total_cmp(&low(b.0, b.1)))?;
     let driver = statistics.drivers.first().filter(|driver| driver.index.abs() > noise)?;
     Some((limit, (driver.input.as_str(), driver.index)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample::{limit, run, vary};
+    use super::super::summary::{End, Failure, Gate, GateStatistics};
+    use super::*;
+
+    #[test]
+    fn a_run_names_the_tightest_limit_and_says_that_medians_are_optimistic() {
+        let said = sentences(&run(vec![limit("wide", 2.0), limit("co2-1h", 0.6)]));
+        assert_eq!(
+            said[0],
+            "On the medians every limit is met. The tightest is co2-1h (crew:lead): 0.6 mmHg (20 % of the limit) to \
+             spare, at 31 h 12 min."
+        );
+        assert!(
+            said[1].starts_with("Medians are optimistic where durations are skewed"),
+            "{}",
+            said[1]
+        );
+    }
+
+    #[test]
+    fn a_run_tells_what_is_not_met_first() {
+        let said = sentences(&run(vec![limit("fine", 2.0), limit("co2-1h", -0.3)]));
+        assert_eq!(said[0], "On the medians 1 of 2 limits is NOT MET.");
+        assert_eq!(
+            said[1],
+            "co2-1h (crew:lead) is 0.3 mmHg (10 % of the limit) beyond its limit at worst, first crossed at 30 h 30 min."
+        );
+    }
+
+    #[test]
+    fn an_end_that_is_not_survivable_stands_before_all_else() {
+        let mut summary = run(vec![limit("fine", 2.0)]);
+        summary.end = End {
+            completed: false,
+            at_h: 12.0,
+            cause: Some("the oxygen ran out".to_owned()),
+        };
+        assert!(sentences(&summary)[0].contains("NOT SURVIVABLE: the oxygen ran out at 12 h 00 min"));
+    }
+
+    #[test]
+    fn variations_lead_with_what_is_kept_not_with_the_median() {
+        let said = sentences(&vary(vec![(limit("co2-1h", 0.6), Some(0.15))]));
+        assert_eq!(
+            said[0],
+            "Each limit, on its own, is met in 95 % of variations, with 95 % confidence. The tightest is co2-1h \
+             (crew:lead): at least 0.15 mmHg (5 % of the limit) to spare."
+        );
+        assert!(
+            said[1].contains("removal.scrubber.flow (rank correlation 0.61)"),
+            "{}",
+            said[1]
+        );
+        assert!(!said.join(" ").contains("0.6 mmHg"), "the median is left to the table");
+    }
+
+    #[test]
+    fn variations_that_do_not_show_a_limit_to_be_met_say_by_how_much_and_how_often() {
+        let said = sentences(&vary(vec![
+            (limit("fine", 2.0), Some(1.0)),
+            (limit("co2-1h", 0.6), Some(-0.08)),
+        ]));
+        assert_eq!(
+            said[0],
+            "1 of 2 limits is NOT SHOWN to be met in 95 % of variations, with 95 % confidence."
+        );
+        assert_eq!(
+            said[1],
+            "co2-1h (crew:lead): the margin kept is -0.08 mmHg (-3 % of the limit); beyond the limit in 123 of 1000 \
+             variations (12.3 %, 95 % interval 10.4 % to 14.5 %)."
+        );
+    }
+
+    #[test]
+    fn too_few_variations_are_called_that() {
+        let said = sentences(&vary(vec![(limit("co2-1h", 0.6), None)]));
+        assert!(said[0].contains("too few"), "{}", said[0]);
+        assert!(said[1].contains("NOT SHOWN"), "{}", said[1]);
+    }
+
+    #[test]
+    fn another_gate_judges_in_place_of_the_usual_one() {
+        let mut summary = vary(vec![(limit("co2-1h", 0.6), Some(0.15))]);
+        if let Some(variations) = &mut summary.variations {
+            variations.gate = Some(Gate {
+                coverage: 0.99,
+                confidence: 0.95,
+            });
+        }
+        for limit in &mut summary.limits {
+            if let Some(statistics) = &mut limit.statistics {
+                statistics.gate = Some(GateStatistics {
+                    met_gate: false,
+                    tolerance_gate: Some(-0.3),
+                });
+            }
+        }
+        let said = sentences(&summary);
+        assert_eq!(
+            said[0],
+            "1 of 1 limit is NOT SHOWN to be met in 99 % of variations, with 95 % confidence."
+        );
+        assert!(said[1].contains("the margin kept is -0.3 mmHg"), "{}", said[1]);
+    }
+
+    #[test]
+    fn a_weak_driver_is_not_named_and_failures_are() {
+        let mut summary = vary(vec![(limit("co2-1h", 0.6), Some(f64::NEG_INFINITY))]);
+        if let Some(variations) = &mut summary.variations {
+            variations.driver_noise = 0.7;
+            variations.failed = 2;
+            variations.failures = vec![Failure {
+                variation: 4,
+                error: "at 1 h: no".to_owned(),
+            }];
+        }
+        let said = sentences(&summary).join("\n");
+        assert!(!said.contains("drives"), "{said}");
+        assert!(
+            said.contains("2 variations could not be finished") && said.contains("variation 4: at 1 h: no"),
+            "{said}"
+        );
+        assert!(said.contains("the margin kept is none at all"), "{said}");
+    }
 }

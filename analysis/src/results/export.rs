@@ -119,7 +119,7 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let columns = vec![Column::number("time", "h", "Time.")];
         let tables = [Table::new("history", "H.", columns, 1, |_, cells| {
-            cells.push(Cell::Number(1.5))
+            cells.push(Cell::Number(1.5));
         })];
         let export = Export {
             json: "{}\n",

@@ -16,8 +16,10 @@ pub const PLAIN: &str = "plain";
 
 /// Adds to the summary of the medians what the variations say.
 pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
-    let gate = (vary.job.gate != study::Gate::USUAL)
-        .then(|| Gate { coverage: vary.job.gate.coverage(), confidence: vary.job.gate.confidence() });
+    let gate = (vary.job.gate != study::Gate::USUAL).then(|| Gate {
+        coverage: vary.job.gate.coverage(),
+        confidence: vary.job.gate.confidence(),
+    });
     for (index, limit) in summary.limits.iter_mut().enumerate() {
         if let (Some(of), Some(info)) = (vary.limits.get(index), scenario.limits.get(index)) {
             limit.statistics = Some(statistics(of, info.unit, gate.is_some(), scenario));
@@ -51,7 +53,10 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
 fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &Scenario) -> Statistics {
     let shown = |si: f64| unit.difference_from_si(si);
     let driver = |driver: &study::Driver| Driver {
-        input: scenario.inputs.get(driver.input).map_or_else(|| "?".to_owned(), |input| input.path.clone()),
+        input: scenario
+            .inputs
+            .get(driver.input)
+            .map_or_else(|| "?".to_owned(), |input| input.path.clone()),
         kind: "rank",
         index: driver.index,
     };
@@ -61,8 +66,10 @@ fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &S
         probability_95: of.probability_95,
         met_95_95: of.met_95_95,
         tolerance_95_95: of.tolerance_95_95.map(shown),
-        gate: gated
-            .then(|| GateStatistics { met_gate: of.gate_met, tolerance_gate: of.gate_bound.map(shown) }),
+        gate: gated.then(|| GateStatistics {
+            met_gate: of.gate_met,
+            tolerance_gate: of.gate_bound.map(shown),
+        }),
         margin_quantiles: QUANTILES
             .iter()
             .zip(of.margin_quantiles)

@@ -310,3 +310,62 @@ fn provenance(out: &mut String, of: &Summary) {
         c.events, c.segments, c.crossings
     );
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample::{limit, run, vary};
+    use super::super::{CAUTION, text};
+    use super::*;
+
+    /// Every row of a table has as many cells as its header.
+    fn tables_are_whole(markdown: &str) {
+        let mut columns = None;
+        for line in markdown.lines() {
+            if !line.starts_with('|') {
+                columns = None;
+                continue;
+            }
+            let cells = line.replace("\\|", "").matches('|').count();
+            assert_eq!(*columns.get_or_insert(cells), cells, "{line}");
+        }
+    }
+
+    #[test]
+    fn a_summary_reads_from_the_answer_to_the_caution() {
+        let of_run = summary(&run(vec![limit("co2-1h", 0.6), limit("co2-day", -0.1)]));
+        let of_vary = summary(&vary(vec![(limit("co2-1h", 0.6), Some(0.15)), (limit("x", 0.6), None)]));
+        for markdown in [&of_run, &of_vary] {
+            tables_are_whole(markdown);
+            assert!(markdown.starts_with("# Two crew\n"));
+            assert!(markdown.trim_end().ends_with(CAUTION));
+            assert!(markdown.contains("a \\| source"), "a bar in a cell is escaped");
+        }
+        assert!(
+            of_run.contains("| co2-day | crew:lead | 3 mmHg | 3.1 | 31 h 12 min | -0.1 mmHg (-3 % of the limit) |")
+        );
+        assert!(
+            of_vary.contains(
+                "| co2-1h | crew:lead | 3 mmHg | 0.15 | - | 0.1 | 0.6 | - | 12.3 % | 10.4 % to 14.5 % | yes |"
+            )
+        );
+    }
+
+    #[test]
+    fn the_tables_of_the_terminal_fit_it() {
+        let summaries = [
+            run(vec![limit("co2-1h", 0.6)]),
+            vary(vec![(limit("co2-1h", 0.6), Some(-0.123))]),
+        ];
+        for summary in summaries {
+            let table = text::margins(&summary);
+            assert_eq!(table.lines().count(), 2, "{table}");
+            assert!(table.lines().all(|line| line.chars().count() <= text::WIDTH), "{table}");
+        }
+        let long = run(vec![limit(&"co2-".repeat(15), 0.6)]);
+        assert!(
+            text::margins(&long)
+                .lines()
+                .all(|line| line.chars().count() <= text::WIDTH)
+        );
+    }
+}

@@ -21,6 +21,8 @@ pub mod markdown;
 pub mod numbers;
 mod ordered;
 mod provenance;
+#[cfg(test)]
+mod sample;
 pub mod summarise;
 pub mod summary;
 pub mod table;

@@ -373,3 +373,46 @@ impl Summary {
         Ok(text)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample::{limit, run, vary};
+
+    #[test]
+    fn keys_come_in_a_fixed_order_and_statistics_stand_in_their_limit() {
+        let text = vary(vec![(limit("co2-1h", 0.6), Some(0.15))]).to_json().expect("JSON");
+        let keys = [
+            "format",
+            "command",
+            "scenario",
+            "seed",
+            "runs",
+            "failed",
+            "design",
+            "limits",
+            "totals",
+            "state_end",
+        ];
+        let at = keys.map(|key| {
+            text.find(&format!("\n  \"{key}\":"))
+                .unwrap_or_else(|| panic!("no {key} in {text}"))
+        });
+        assert!(at.is_sorted(), "{at:?}");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        assert_eq!(json["limits"][0]["tolerance_95_95"], 0.15);
+        assert_eq!(json["limits"][0]["where"], "crew:lead");
+        assert!(text.ends_with("}\n"));
+    }
+
+    #[test]
+    fn what_is_no_number_is_null_and_a_run_has_no_statistics() {
+        let mut rested = limit("co2-1h", f64::NAN);
+        rested.margin_fraction = None;
+        let json: serde_json::Value = serde_json::from_str(&run(vec![rested]).to_json().expect("JSON")).expect("JSON");
+        assert!(json["limits"][0]["margin"].is_null() && json["limits"][0]["worst"].is_null());
+        assert!(json["limits"][0].get("probability").is_none());
+        for key in ["seed", "runs", "failed", "design", "variation"] {
+            assert!(json.get(key).is_none(), "{key}");
+        }
+    }
+}

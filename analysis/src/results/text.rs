@@ -17,7 +17,10 @@ pub fn wrap(text: &str) -> String {
 #[must_use]
 pub fn indented(text: &str, by: usize) -> String {
     let indent = " ".repeat(by);
-    format!("{indent}{}\n", broken(text, WIDTH.saturating_sub(by), &format!("\n{indent}")))
+    format!(
+        "{indent}{}\n",
+        broken(text, WIDTH.saturating_sub(by), &format!("\n{indent}"))
+    )
 }
 
 fn broken(text: &str, width: usize, line_break: &str) -> String {

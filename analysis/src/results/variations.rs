@@ -11,7 +11,10 @@ use crate::study::Runs;
 #[must_use]
 pub fn table<'a>(runs: &'a Runs, scenario: &'a Scenario) -> Table<'a> {
     let mut columns = vec![
-        Column::integer("variation", "Which: `vary --only` with the same seed runs it again alone."),
+        Column::integer(
+            "variation",
+            "Which: `vary --only` with the same seed runs it again alone.",
+        ),
         Column::text("end", "How it ended: completed, not survivable, or failed."),
         Column::text("cause", "Why it did not complete."),
     ];
@@ -22,7 +25,11 @@ pub fn table<'a>(runs: &'a Runs, scenario: &'a Scenario) -> Table<'a> {
             unit,
             format!("Distance to the limit {id} of {of}, negative beyond it; empty if it failed or never applied."),
         ));
-        columns.push(Column::number(format!("{id} {of} worst"), unit, format!("The value on which {id} of {of} was judged.")));
+        columns.push(Column::number(
+            format!("{id} {of} worst"),
+            unit,
+            format!("The value on which {id} of {of} was judged."),
+        ));
         columns.push(Column::number(
             format!("{id} {of} first crossing"),
             "h",
@@ -30,12 +37,26 @@ pub fn table<'a>(runs: &'a Runs, scenario: &'a Scenario) -> Table<'a> {
         ));
     }
     for input in &scenario.inputs {
-        let drawn = if input.per_turn { "mean over its turns of the values drawn" } else { "value drawn" };
-        columns.push(Column::number(input.path.clone(), input.unit.symbol, format!("Input {}: {drawn}.", input.path)));
+        let drawn = if input.per_turn {
+            "mean over its turns of the values drawn"
+        } else {
+            "value drawn"
+        };
+        columns.push(Column::number(
+            input.path.clone(),
+            input.unit.symbol,
+            format!("Input {}: {drawn}.", input.path),
+        ));
     }
-    Table::new("variations", "Every variation: its inputs and its margins.", columns, runs.len(), move |k, cells| {
-        row(runs, scenario, k, cells);
-    })
+    Table::new(
+        "variations",
+        "Every variation: its inputs and its margins.",
+        columns,
+        runs.len(),
+        move |k, cells| {
+            row(runs, scenario, k, cells);
+        },
+    )
 }
 
 fn row(runs: &Runs, scenario: &Scenario, k: usize, cells: &mut Vec<Cell>) {
@@ -46,7 +67,10 @@ fn row(runs: &Runs, scenario: &Scenario, k: usize, cells: &mut Vec<Cell>) {
             let cause = words::early_end(&end, &scenario.names).map(|(at, cause)| format!("{cause} at {at}"));
             cells.extend([Cell::from("not survivable"), Cell::from(cause.unwrap_or_default())]);
         }
-        Err(error) => cells.extend([Cell::from("failed"), Cell::from(words::describe(error, &scenario.names))]),
+        Err(error) => cells.extend([
+            Cell::from("failed"),
+            Cell::from(words::describe(error, &scenario.names)),
+        ]),
     }
     for (judged, info) in runs.rules(k).iter().zip(&scenario.limits) {
         cells.push(info.unit.difference_from_si(judged.margin).into());
