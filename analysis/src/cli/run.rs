@@ -27,7 +27,7 @@ pub fn medians(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, End
     })?;
     let outcome = result.map_err(|error| failed("the run", &error, &read))?;
     let summary = summary("run", job, &read, &case, &outcome);
-    finish(console, job, &read, target, &stem, &summary, &trace)
+    finish(console, job, &read, target, &stem, &summary, (&trace, &case))
 }
 
 /// Runs one variation alone.
@@ -50,7 +50,15 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
     summary.provenance.seed = Some(only.seed);
     summary.provenance.design = Some(judged::PLAIN);
     summary.provenance.only = Some(only.k);
-    finish(console, job, &read, target, &stem, &summary, &again.trace)
+    finish(
+        console,
+        job,
+        &read,
+        target,
+        &stem,
+        &summary,
+        (&again.trace, &again.drawn.case),
+    )
 }
 
 /// A run that could not be finished, told with names.
@@ -80,7 +88,7 @@ fn finish(
     target: crate::results::Target,
     stem: &str,
     summary: &Summary,
-    trace: &Trace,
+    (trace, case): (&Trace, &Case),
 ) -> Result<Code, Ended> {
     let tables = [
         history::table(trace, &read.scenario.names),

@@ -23,6 +23,24 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
         Some(variations) => over_variations(summary, variations, &mut said),
         None => one_run(summary, &mut said),
     }
+    let rested: Vec<String> = summary
+        .limits
+        .iter()
+        .filter(|limit| limit.margin.is_nan())
+        .map(which)
+        .collect();
+    if !rested.is_empty() {
+        let medians = if summary.variations.is_some() {
+            " on the medians"
+        } else {
+            ""
+        };
+        said.push(format!(
+            "{} never applied{medians}: {}.",
+            count(rested.len(), "limit"),
+            some_of(&rested)
+        ));
+    }
     if !summary.schedule.unfinished.is_empty() {
         let tasks = &summary.schedule.unfinished;
         said.push(format!(
@@ -76,6 +94,11 @@ fn one_run(summary: &Summary, said: &mut Vec<String>) {
     let on = match &summary.only {
         Some(only) => format!("In variation {} (seed {})", only.variation, only.seed),
         None => "On the medians".to_owned(),
+    };
+    let on = if summary.end.completed {
+        on
+    } else {
+        "Until then".to_owned()
     };
     let broken: Vec<&Limit> = summary.limits.iter().filter(|limit| !limit.met).collect();
     if summary.limits.is_empty() {
@@ -272,6 +295,15 @@ mod tests {
     }
 
     #[test]
+    fn a_limit_that_never_applied_is_said_to_be_so() {
+        let mut rested = limit("lock-co2", f64::NAN);
+        (rested.met, rested.margin_fraction) = (true, None);
+        let said = sentences(&run(vec![limit("co2-1h", 0.6), rested])).join("\n");
+        assert!(said.contains("The tightest is co2-1h"), "{said}");
+        assert!(said.contains("1 limit never applied: lock-co2 (crew:lead)."), "{said}");
+    }
+
+    #[test]
     fn a_run_tells_what_is_not_met_first() {
         let said = sentences(&run(vec![limit("fine", 2.0), limit("co2-1h", -0.3)]));
         assert_eq!(said[0], "On the medians 1 of 2 limits is NOT MET.");
@@ -283,13 +315,19 @@ mod tests {
 
     #[test]
     fn an_end_that_is_not_survivable_stands_before_all_else() {
-        let mut summary = run(vec![limit("fine", 2.0)]);
+        let mut summary = run(vec![limit("fine", 2.0), limit("finer", 2.5)]);
         summary.end = End {
             completed: false,
             at_h: 12.0,
             cause: Some("the oxygen ran out".to_owned()),
         };
-        assert!(sentences(&summary)[0].contains("NOT SURVIVABLE: the oxygen ran out at 12 h 00 min"));
+        let said = sentences(&summary);
+        assert!(
+            said[0].contains("NOT SURVIVABLE: the oxygen ran out at 12 h 00 min"),
+            "{}",
+            said[0]
+        );
+        assert!(said[1].starts_with("Until then every"), "{}", said[1]);
     }
 
     #[test]
@@ -301,7 +339,7 @@ mod tests {
              (crew:lead): at least 0.15 mmHg (5 % of the limit) to spare."
         );
         assert!(
-            said[1].contains("removal.scrubber.flow (rank correlation 0.61)"),
+            said[1].contains("removal.scrubber.flow: more of it is better (rank correlation 0.61)"),
             "{}",
             said[1]
         );

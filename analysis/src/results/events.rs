@@ -1,6 +1,7 @@
 //! `events.csv`: what happened in one run, in order, with names in place of indices.
 
-use breathroom_sim::engine::{Event, Trace};
+use breathroom_sim::air::SurfaceKind;
+use breathroom_sim::engine::{Case, Event, Trace};
 use breathroom_sim::scenario::Scenario;
 use breathroom_sim::timeline::Effect;
 
@@ -21,7 +22,7 @@ struct Told {
 
 /// The log of a run as a table.
 #[must_use]
-pub fn table<'a>(trace: &'a Trace, scenario: &'a Scenario) -> Table<'a> {
+pub fn table<'a>(trace: &'a Trace, scenario: &'a Scenario, case: &'a Case) -> Table<'a> {
     let columns = vec![
         Column::number("time", "h", "Time since the start of the run."),
         Column::text("clock", "The same as hours, minutes and seconds."),
@@ -43,7 +44,7 @@ pub fn table<'a>(trace: &'a Trace, scenario: &'a Scenario) -> Table<'a> {
         trace.log.len(),
         move |index, cells| {
             let entry = trace.log[index];
-            let told = tell(entry.event, scenario);
+            let told = tell(entry.event, scenario, case);
             cells.push(entry.at.hours().into());
             cells.push(entry.at.to_string().into());
             cells.push(told.what.into());
@@ -52,7 +53,7 @@ pub fn table<'a>(trace: &'a Trace, scenario: &'a Scenario) -> Table<'a> {
     )
 }
 
-fn tell(event: Event, scenario: &Scenario) -> Told {
+fn tell(event: Event, scenario: &Scenario, case: &Case) -> Told {
     let names = &scenario.names;
     match event {
         Event::TaskStarted(task) => Told {
@@ -99,8 +100,8 @@ fn tell(event: Event, scenario: &Scenario) -> Told {
                 .map_or_else(|| "?".to_owned(), |info| format!("{} {}", info.id, info.subject)),
             ..Told::default()
         },
-        Event::FilmBegan { compartment, surface } => surface_event("film began", scenario, compartment, surface),
-        Event::FilmDried { compartment, surface } => surface_event("film dried", scenario, compartment, surface),
+        Event::FilmBegan { compartment, surface } => surface_event("film began", scenario, case, compartment, surface),
+        Event::FilmDried { compartment, surface } => surface_event("film dried", scenario, case, compartment, surface),
         Event::NotSurvivable => Told {
             what: "not survivable",
             ..Told::default()
@@ -108,11 +109,21 @@ fn tell(event: Event, scenario: &Scenario) -> Told {
     }
 }
 
-fn surface_event(what: &'static str, scenario: &Scenario, compartment: usize, surface: usize) -> Told {
+fn surface_event(what: &'static str, scenario: &Scenario, case: &Case, compartment: usize, surface: usize) -> Told {
+    let found = case
+        .compartments
+        .get(compartment)
+        .and_then(|place| place.surfaces.get(surface));
+    let thing = found.map_or("?", |surface| match surface.kind {
+        SurfaceKind::Wall => "walls",
+        SurfaceKind::ColdSpot => "cold spot",
+        SurfaceKind::Mist => "mist in the air",
+    });
+    let place = words::compartment(&scenario.names, compartment).to_owned();
     Told {
         what,
-        place: words::compartment(&scenario.names, compartment).to_owned(),
-        thing: format!("surface {}", surface + 1),
+        place,
+        thing: thing.to_owned(),
         ..Told::default()
     }
 }

@@ -73,6 +73,15 @@ fn yes(met: bool) -> String {
     if met { "yes" } else { "**NO**" }.to_owned()
 }
 
+/// Of one run; a limit that never applied is neither met nor broken.
+fn judged(limit: &Limit) -> String {
+    if limit.margin.is_nan() {
+        "n/a".to_owned()
+    } else {
+        yes(limit.met)
+    }
+}
+
 fn one_run(out: &mut String, of: &Summary) {
     let header = [
         "limit",
@@ -95,7 +104,7 @@ fn one_run(out: &mut String, of: &Summary) {
             margin(limit.margin, limit.unit, limit.margin_fraction),
             limit.first_crossing_h.map_or_else(|| "never".to_owned(), clock),
             clock(limit.time_beyond_h),
-            yes(limit.met),
+            judged(limit),
         ]
     });
     table(out, &header, rows);

@@ -160,6 +160,15 @@ fn over_variations(limit: &Limit) -> Option<Vec<String>> {
     ])
 }
 
+/// Of one run; a limit that never applied is neither met nor broken.
+fn judged(limit: &Limit) -> String {
+    if limit.margin.is_nan() {
+        "n/a".to_owned()
+    } else {
+        yes(limit.met)
+    }
+}
+
 fn one_run(limit: &Limit) -> Vec<String> {
     vec![
         limit.id.clone(),
@@ -169,7 +178,7 @@ fn one_run(limit: &Limit) -> Vec<String> {
         short(limit.worst),
         short(limit.margin),
         clock(limit.at_h),
-        yes(limit.met),
+        judged(limit),
     ]
 }
 
