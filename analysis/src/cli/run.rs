@@ -92,7 +92,7 @@ fn finish(
 ) -> Result<Code, Ended> {
     let tables = [
         history::table(trace, &read.scenario.names),
-        events::table(trace, &read.scenario),
+        events::table(trace, &read.scenario, case),
     ];
     deliver::results(console, &job.output, target, stem, summary, &tables)?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
