@@ -1,6 +1,6 @@
 //! `check`: every value as it was understood, where it comes from, and what deserves a look.
 
-use breathroom_sim::scenario::{Input, Origin, Resolved, Scenario};
+use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario};
 use serde::Serialize;
 
 use super::console::{Console, Ended};
@@ -47,10 +47,14 @@ struct Range {
     per_turn: bool,
 }
 
+/// How fast a device clears the compartment it serves: V/(e Q).
 #[derive(Serialize)]
 struct Device {
-    name: String,
-    words: String,
+    device: String,
+    serves: String,
+    on: bool,
+    co2_clearing_min: Option<f64>,
+    water_clearing_min: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -166,9 +170,9 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
         said.push_str(&told(value));
     }
     if !checked.devices.is_empty() {
-        said.push_str("\nRemoval devices\n");
+        said.push_str("\nRemoval devices, on the medians\n");
         for device in &checked.devices {
-            said.push_str(&text::indented(&format!("{}: {}", device.name, device.words), 2));
+            said.push_str(&text::indented(&told_device(device), 2));
         }
     }
     said.push_str("\nLimits\n");
@@ -231,6 +235,34 @@ fn told(value: &Value) -> String {
     said
 }
 
-fn devices(_scenario: &Scenario) -> Vec<Device> {
-    Vec::new()
+/// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
+fn devices(scenario: &Scenario) -> Vec<Device> {
+    let case = scenario.draw(&Medians).case;
+    scenario
+        .device_summaries(&case)
+        .into_iter()
+        .map(|of| Device {
+            device: of.device,
+            serves: of.serves,
+            on: of.on,
+            co2_clearing_min: of.co2_s.map(|s| s / 60.0),
+            water_clearing_min: of.water_s.map(|s| s / 60.0),
+        })
+        .collect()
+}
+
+/// "scrubber, serves cabin: V/(e Q) 18.2 min for CO2, takes no water".
+fn told_device(device: &Device) -> String {
+    let clears = |minutes: Option<f64>, what: &str| match minutes {
+        Some(minutes) => format!("V/(e Q) {} min for {what}", short(minutes)),
+        None => format!("takes no {what}"),
+    };
+    let off = if device.on { "" } else { " (off at the start)" };
+    format!(
+        "{}, serves {}{off}: {}, {}",
+        device.device,
+        device.serves,
+        clears(device.co2_clearing_min, "CO2"),
+        clears(device.water_clearing_min, "water")
+    )
 }

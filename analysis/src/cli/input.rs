@@ -10,7 +10,7 @@ use crate::results::reason;
 ///
 /// # Errors
 /// If it is missing, a folder, larger than that (it is not read whole then), or cannot be read.
-pub fn bytes(path: &Path, most: usize) -> Result<Vec<u8>, String> {
+pub fn bytes(path: &Path, most: u64) -> Result<Vec<u8>, String> {
     let failed = |error: std::io::Error| format!("cannot read `{}`: {}", path.display(), reason(&error));
     let mut file = File::open(path).map_err(failed)?;
     let about = file.metadata().map_err(failed)?;
@@ -24,14 +24,14 @@ pub fn bytes(path: &Path, most: usize) -> Result<Vec<u8>, String> {
             most >> 20
         )
     };
-    if about.is_file() && about.len() > most as u64 {
+    if about.is_file() && about.len() > most {
         return Err(too_large());
     }
     let mut content = Vec::new();
     // A pipe does not say how long it is; a file may grow.
-    let limit = most as u64 + 1;
+    let limit = most + 1;
     file.by_ref().take(limit).read_to_end(&mut content).map_err(failed)?;
-    if content.len() > most {
+    if content.len() as u64 > most {
         Err(too_large())
     } else {
         Ok(content)

@@ -218,12 +218,10 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
         ));
     }
     if let Some((limit, driver)) = strongest(&judged, variations.driver_noise) {
-        let index = short(driver.1);
-        said.push(format!(
-            "What drives {} most is {} (rank correlation {index}).",
-            which(limit),
-            driver.0
-        ));
+        let (input, index) = (driver.0, short(driver.1));
+        let more = if driver.1 > 0.0 { "better" } else { "worse" };
+        let of = which(limit);
+        said.push(format!("What drives {of} most is {input}: more of it is {more} (rank correlation {index})."));
     }
     if variations.failed > 0 {
         let failures = count(variations.failed as usize, "variation");
