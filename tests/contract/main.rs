@@ -1,5 +1,6 @@
 //! One module for each behaviour.
 
+mod command_line;
 mod layering;
 mod map;
 mod readme;

@@ -1,1 +1,5 @@
 //! One module for each behaviour.
+
+mod command;
+mod outside;
+mod shipped;

@@ -1,0 +1,73 @@
+//! The names that a file gives to things.
+
+use std::collections::BTreeMap;
+
+use super::keys::What;
+
+/// Names of one kind, in file order.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Index {
+    pub list: Vec<String>,
+    places: BTreeMap<String, usize>,
+}
+
+impl Index {
+    /// Adds a name; false if it is there already.
+    pub fn add(&mut self, name: &str) -> bool {
+        if self.places.contains_key(name) {
+            return false;
+        }
+        self.places.insert(name.to_owned(), self.list.len());
+        self.list.push(name.to_owned());
+        true
+    }
+
+    pub fn get(&self, name: &str) -> Option<usize> {
+        self.places.get(name).copied()
+    }
+}
+
+/// Every name.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Known {
+    pub compartments: Index,
+    pub openings: Index,
+    pub devices: Index,
+    pub people: Index,
+    /// Built-in ones first.
+    pub efforts: Index,
+    pub equipment: Index,
+    pub tasks: Index,
+    pub limit_sets: Index,
+    /// Openings that lead onto a vacuum.
+    pub vacuum_openings: Vec<usize>,
+}
+
+impl Known {
+    fn of(&self, what: What) -> &Index {
+        match what {
+            What::Compartment | What::Place => &self.compartments,
+            What::Opening => &self.openings,
+            What::Device => &self.devices,
+            What::Person => &self.people,
+            What::Effort => &self.efforts,
+            What::Equipment => &self.equipment,
+            What::Task => &self.tasks,
+            What::LimitSet => &self.limit_sets,
+        }
+    }
+
+    /// The index of a name.
+    pub fn index(&self, what: What, name: &str) -> Option<usize> {
+        self.of(what).get(name)
+    }
+
+    /// All names that would be right.
+    pub fn list(&self, what: What) -> Vec<String> {
+        let mut list = self.of(what).list.clone();
+        if what == What::Place {
+            list.push("outside".to_owned());
+        }
+        list
+    }
+}
