@@ -26,8 +26,9 @@ pub(crate) const RELATIVE_ERROR: f64 = 3e-7;
 pub(crate) const ABSOLUTE_ERROR_PA: f64 = 3e-5;
 /// Share of it that one step may use up.
 const STEP_SHARE: f64 = 0.3;
-/// The iteration has converged when it moves less than this fraction of what a step may use up.
-const ITERATED: f64 = 0.03;
+/// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
+/// up.
+const ITERATED: f64 = 0.05;
 /// Iterations before a step is made smaller instead.
 const MOST_ITERATIONS: usize = 8;
 /// A shorter step than this cannot be asked for, s.
@@ -139,20 +140,22 @@ impl Corrector {
         // First guess: the remainder of the start, unchanged.
         self.remainders = [first; STAGES];
         self.stages = [start; STAGES];
-        self.solve_stages(segment, &start, length);
-        let mut moved = f64::INFINITY;
+        let mut moved = self.solve_stages(segment, &start, length);
+        let mut to_come = f64::INFINITY;
         for _ in 0..MOST_ITERATIONS {
             for j in 0..STAGES {
                 let (base, stage) = (self.bases[j], self.stages[j]);
                 self.remainders[j] = self.remainder(segment, system, &base, &stage);
             }
+            let before = moved;
             moved = self.solve_stages(segment, &start, length);
-            if moved <= ITERATED {
+            to_come = if moved < before { moved * moved / (before - moved) } else { moved };
+            if to_come <= ITERATED {
                 break;
             }
         }
         let step = self.assemble(segment, from, length, &start);
-        let error = if moved <= ITERATED {
+        let error = if to_come <= ITERATED {
             self.defect(segment, &step, &first)
         } else {
             1e3

@@ -83,8 +83,7 @@ pub(crate) fn first_below(signal: &impl Signal, level: Level, a: f64, b: f64, wo
 fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
     let beyond = level.at + level.band;
     let slopes = signal.slope_range(a.0, b.0);
-    let range = within(signal, a, b, slopes);
-    if range.hi <= beyond {
+    if from_ends(a, b, slopes).hi <= beyond || signal.range(a.0, b.0).hi <= beyond {
         work.ruled_out += 1;
         return None;
     }
@@ -106,8 +105,8 @@ fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work:
     })
 }
 
-/// The bounds of the value, sharpened by those of the slope from both ends.
-fn within(signal: &impl Signal, a: (f64, f64), b: (f64, f64), slopes: Range) -> Range {
+/// Bounds of the value from its ends and the bounds of the slope.
+fn from_ends(a: (f64, f64), b: (f64, f64), slopes: Range) -> Range {
     let length = b.0 - a.0;
     let from_a = Range {
         lo: a.1 + length * slopes.lo.min(0.0),
@@ -117,7 +116,7 @@ fn within(signal: &impl Signal, a: (f64, f64), b: (f64, f64), slopes: Range) -> 
         lo: b.1 - length * slopes.hi.max(0.0),
         hi: b.1 - length * slopes.lo.min(0.0),
     };
-    signal.range(a.0, b.0).meet(from_a).meet(from_b)
+    from_a.meet(from_b)
 }
 
 /// The root between `a` (at or below) and `b` (above) of a rising signal: Illinois steps (Dowell and Jarratt 1971, BIT
@@ -176,7 +175,7 @@ fn climb(signal: &impl Signal, best: &mut (f64, f64), a: (f64, f64), b: (f64, f6
         return;
     }
     let done = best.1 + RESOLVED * best.1.abs();
-    if within(signal, a, b, slopes).hi <= done {
+    if from_ends(a, b, slopes).hi <= done || signal.range(a.0, b.0).hi <= done {
         work.ruled_out += 1;
         return;
     }
