@@ -46,12 +46,6 @@ pub fn phi2_with(a: f64, t: f64, phi1: f64) -> f64 {
     t * t * sum
 }
 
-/// `int_0^t phi1(a, s) ds`, s2.
-#[must_use]
-pub fn phi2(a: f64, t: f64) -> f64 {
-    phi2_with(a, t, phi1(a, t))
-}
-
 /// `int_0^t e^(-a (t-s)) e^(-b s) ds`, s.
 #[must_use]
 pub fn psi1(a: f64, b: f64, t: f64) -> f64 {
@@ -121,7 +115,7 @@ mod tests {
         for t in [1e-3, 1.0, 60.0, 390.0] {
             for a in rates {
                 close(phi1(a, t), integral(|s| exp(-a * s), t));
-                close(phi2(a, t), integral(|s| phi1(a, s), t));
+                close(phi2_with(a, t, phi1(a, t)), integral(|s| phi1(a, s), t));
                 for b in rates {
                     close(psi1(a, b, t), integral(|s| exp(-a * (t - s)) * exp(-b * s), t));
                     close(psi2(a, b, t), integral(|s| psi1(a, b, s), t));

@@ -20,7 +20,7 @@ use crate::limits::Quantity;
 
 use super::course::{Course, Range};
 use super::search::{Signal, Stock};
-use super::segment::{Ranges, Sum};
+use super::segment::{Integrals, Ranges, Segment, Sum};
 use super::system::{OXYGEN, WATER};
 use super::watch::View;
 
@@ -58,7 +58,12 @@ pub(crate) enum Reading<'a> {
     /// `scale` times a course.
     Linear { course: &'a Course, scale: f64 },
     /// `(total - less) oxygen / (total - vapour)`, or without the first factor.
-    Ratio { oxygen: &'a Course, total: &'a Course, vapour: &'a Course, inspired: bool },
+    Ratio {
+        oxygen: &'a Course,
+        total: &'a Course,
+        vapour: &'a Course,
+        inspired: bool,
+    },
     /// A constant.
     Steady(f64),
     /// A stock in mol, read in kg.
@@ -70,7 +75,11 @@ const WATER_KG_MOL: f64 = Species::Water.molar_mass_kg_mol();
 impl Gauge {
     /// The gauge of `quantity` in compartment `a`.
     pub fn new(quantity: Quantity, a: usize, compartment: &Compartment) -> Self {
-        let partial = |species: Species, scale| Self::Partial { species: species as usize, a, scale };
+        let partial = |species: Species, scale| Self::Partial {
+            species: species as usize,
+            a,
+            scale,
+        };
         match quantity {
             Quantity::Co2 => partial(Species::Co2, 1.0),
             Quantity::Humidity => partial(Species::Water, 1.0 / compartment.saturation_pa),
@@ -78,8 +87,13 @@ impl Gauge {
             Quantity::OxygenFraction => Self::OxygenFraction { a },
             Quantity::InspiredOxygen => Self::Inspired { a },
             Quantity::Pressure => Self::Total { a },
-            Quantity::Temperature => Self::Steady { value: compartment.temperature_k },
-            Quantity::ApparentTemperature => Self::Apparent { a, temperature_k: compartment.temperature_k },
+            Quantity::Temperature => Self::Steady {
+                value: compartment.temperature_k,
+            },
+            Quantity::ApparentTemperature => Self::Apparent {
+                a,
+                temperature_k: compartment.temperature_k,
+            },
             Quantity::DewPointGap => {
                 let walls = compartment.surfaces.iter().filter(|s| s.kind != SurfaceKind::Mist);
                 let coldest_k = walls.map(|s| s.temperature_k).fold(compartment.temperature_k, f64::min);
@@ -102,10 +116,36 @@ impl Gauge {
     pub fn signal_for(&self, value: f64) -> (f64, bool) {
         match *self {
             Self::DewPointGap { coldest_k, .. } => (saturation_pa(coldest_k - value), true),
-            Self::Apparent { temperature_k, .. } => {
-                (vapour_for_apparent_temperature(temperature_k, value).unwrap_or(f64::INFINITY), false)
-            }
+            Self::Apparent { temperature_k, .. } => (
+                vapour_for_apparent_temperature(temperature_k, value).unwrap_or(f64::INFINITY),
+                false,
+            ),
             _ => (value, false),
+        }
+    }
+
+    /// Writes `sign` times the signal as a course, for averages.
+    ///
+    /// Only quantities that are linear in the gas amounts have one; of the others a constant zero is written (the engine
+    /// refuses such a rule before it runs).
+    pub fn linear(&self, segment: &Segment, sign: f64, out: &mut Course) {
+        let mut sum = Sum::default();
+        match *self {
+            Self::Partial { species, a, scale } => sum.p[species][a] = sign * scale,
+            Self::Total { a } => sum.pressure[a] = sign,
+            Self::Steady { value } => sum.constant = sign * value,
+            _ => {}
+        }
+        segment.course(&sum, out);
+    }
+
+    /// Its integral over the segment, given those of the pressures; likewise.
+    pub fn integral(&self, integrals: &Integrals) -> f64 {
+        match *self {
+            Self::Partial { species, a, scale } => scale * integrals.p[species][a],
+            Self::Total { a } => (0..4).map(|i| integrals.p[i][a]).sum(),
+            Self::Steady { value } => value * integrals.length_s,
+            _ => 0.0,
         }
     }
 
@@ -124,8 +164,11 @@ impl Gauge {
                 rate = rate.plus(Range::span(0.0, towel));
                 let start = view.stocks.liquid_mol(a);
                 let length = view.segment.length_s;
-                Range { lo: start + length * rate.lo.min(0.0), hi: start + length * rate.hi.max(0.0) }
-                    .times(WATER_KG_MOL)
+                Range {
+                    lo: start + length * rate.lo.min(0.0),
+                    hi: start + length * rate.hi.max(0.0),
+                }
+                .times(WATER_KG_MOL)
             }
             Self::DewPointGap { a, .. } | Self::Apparent { a, .. } => ranges.p[WATER][a],
         }
@@ -136,15 +179,24 @@ impl Gauge {
         match *self {
             Self::Partial { species, a, scale } => {
                 view.segment.course(&Sum::partial(species, a), &mut courses.first);
-                Reading::Linear { course: &courses.first, scale }
+                Reading::Linear {
+                    course: &courses.first,
+                    scale,
+                }
             }
             Self::DewPointGap { a, .. } | Self::Apparent { a, .. } => {
                 view.segment.course(&Sum::partial(WATER, a), &mut courses.first);
-                Reading::Linear { course: &courses.first, scale: 1.0 }
+                Reading::Linear {
+                    course: &courses.first,
+                    scale: 1.0,
+                }
             }
             Self::Total { a } => {
                 view.segment.course(&Sum::total(a), &mut courses.first);
-                Reading::Linear { course: &courses.first, scale: 1.0 }
+                Reading::Linear {
+                    course: &courses.first,
+                    scale: 1.0,
+                }
             }
             Self::OxygenFraction { a } | Self::Inspired { a } => {
                 view.segment.course(&Sum::partial(OXYGEN, a), &mut courses.first);
@@ -164,7 +216,10 @@ impl Gauge {
                 if towel != 0.0 {
                     courses.first.add_exponential(1.0 / view.case.towel_drying_s, towel);
                 }
-                Reading::Liquid(Stock { start: view.stocks.liquid_mol(a), rate: &courses.first })
+                Reading::Liquid(Stock {
+                    start: view.stocks.liquid_mol(a),
+                    rate: &courses.first,
+                })
             }
         }
     }
@@ -186,20 +241,39 @@ fn liquid_rate(view: &View, a: usize) -> (Sum, f64) {
 fn ratio(oxygen: Range, total: Range, vapour: Range, inspired: bool) -> Range {
     let dry = total.plus(vapour.times(-1.0));
     if dry.lo <= 0.0 {
-        return Range { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
+        return Range {
+            lo: f64::NEG_INFINITY,
+            hi: f64::INFINITY,
+        };
     }
-    let fraction = oxygen.by(Range { lo: 1.0 / dry.hi, hi: 1.0 / dry.lo });
-    if inspired { fraction.by(total.plus(Range::point(-BODY_VAPOUR_PA))) } else { fraction }
+    let fraction = oxygen.by(Range {
+        lo: 1.0 / dry.hi,
+        hi: 1.0 / dry.lo,
+    });
+    if inspired {
+        fraction.by(total.plus(Range::point(-BODY_VAPOUR_PA)))
+    } else {
+        fraction
+    }
 }
 
 impl Signal for Reading<'_> {
     fn at(&self, t: f64) -> f64 {
         match self {
             Self::Linear { course, scale } => scale * course.at(t),
-            Self::Ratio { oxygen, total, vapour, inspired } => {
+            Self::Ratio {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+            } => {
                 let total = total.at(t);
                 let fraction = oxygen.at(t) / (total - vapour.at(t));
-                if *inspired { (total - BODY_VAPOUR_PA) * fraction } else { fraction }
+                if *inspired {
+                    (total - BODY_VAPOUR_PA) * fraction
+                } else {
+                    fraction
+                }
             }
             Self::Steady(value) => *value,
             Self::Liquid(stock) => WATER_KG_MOL * stock.at(t),
@@ -209,9 +283,12 @@ impl Signal for Reading<'_> {
     fn range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.range(a, b).times(*scale),
-            Self::Ratio { oxygen, total, vapour, inspired } => {
-                ratio(oxygen.range(a, b), total.range(a, b), vapour.range(a, b), *inspired)
-            }
+            Self::Ratio {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+            } => ratio(oxygen.range(a, b), total.range(a, b), vapour.range(a, b), *inspired),
             Self::Steady(value) => Range::point(*value),
             Self::Liquid(stock) => stock.range(a, b).times(WATER_KG_MOL),
         }
@@ -220,13 +297,24 @@ impl Signal for Reading<'_> {
     fn slope_range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.slope_range(a, b).times(*scale),
-            Self::Ratio { oxygen, total, vapour, inspired } => {
+            Self::Ratio {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+            } => {
                 // (u q)' = u' q + u q',  q = o / d,  q' = (o' - q d') / d,  d = total - vapour, u = total - 47 mmHg
                 let d = total.range(a, b).plus(vapour.range(a, b).times(-1.0));
                 if d.lo <= 0.0 {
-                    return Range { lo: f64::NEG_INFINITY, hi: f64::INFINITY };
+                    return Range {
+                        lo: f64::NEG_INFINITY,
+                        hi: f64::INFINITY,
+                    };
                 }
-                let per_d = Range { lo: 1.0 / d.hi, hi: 1.0 / d.lo };
+                let per_d = Range {
+                    lo: 1.0 / d.hi,
+                    hi: 1.0 / d.lo,
+                };
                 let d_slope = total.slope_range(a, b).plus(vapour.slope_range(a, b).times(-1.0));
                 let q = oxygen.range(a, b).by(per_d);
                 let q_slope = oxygen.slope_range(a, b).plus(q.by(d_slope).times(-1.0)).by(per_d);

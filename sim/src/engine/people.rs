@@ -70,11 +70,6 @@ impl Doing {
         &self.profile(case, person).stages[self.stage].load
     }
 
-    /// Vapour output now, mol/s.
-    pub fn vapour(&self) -> f64 {
-        SWEAT_WEIGHTS[0] * self.sweat[0] + SWEAT_WEIGHTS[1] * self.sweat[1]
-    }
-
     fn enter_stage(&mut self, case: &Case, person: usize, stage: usize, now: Time) {
         self.stage = stage;
         let profile = self.profile(case, person);

@@ -16,7 +16,10 @@ pub(crate) struct Record {
 
 impl Default for Record {
     fn default() -> Self {
-        Self { value: f64::NEG_INFINITY, at: Time::ZERO }
+        Self {
+            value: f64::NEG_INFINITY,
+            at: Time::ZERO,
+        }
     }
 }
 
@@ -76,7 +79,10 @@ impl Beyond {
     }
 
     /// Follows the signal over `[a, b]`; calls `each` for every stretch above.
-    #[expect(clippy::too_many_arguments, reason = "an interval, its origin, a level, and who wants to know")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "an interval, its origin, a level, and who wants to know"
+    )]
     pub fn follow(
         &mut self,
         signal: &impl Signal,
@@ -94,10 +100,18 @@ impl Beyond {
         }
         while t < b {
             if above {
-                let down = Level { at: -level.at, band: level.band };
+                let down = Level {
+                    at: -level.at,
+                    band: level.band,
+                };
                 let end = first_above(&Flipped(signal), down, t, b, work).unwrap_or(b);
                 self.first.get_or_insert(origin + Time::from_seconds_up(t));
-                each(&Stretch { from: t, to: end, before_stretch_s: self.stretch_s, before_total_s: self.total_s });
+                each(&Stretch {
+                    from: t,
+                    to: end,
+                    before_stretch_s: self.stretch_s,
+                    before_total_s: self.total_s,
+                });
                 self.stretch_s += end - t;
                 self.total_s += end - t;
                 self.longest_s = self.longest_s.max(self.stretch_s);
@@ -107,7 +121,9 @@ impl Beyond {
                 above = end >= b;
                 t = end;
             } else {
-                let Some(up) = first_above(signal, level, t, b, work) else { break };
+                let Some(up) = first_above(signal, level, t, b, work) else {
+                    break;
+                };
                 above = true;
                 t = up;
             }

@@ -159,11 +159,6 @@ pub(crate) fn highest(signal: &impl Signal, floor: f64, a: f64, b: f64, work: &m
     (!best.0.is_nan()).then_some(best)
 }
 
-/// The lowest value on `[a, b]` if it is under `ceiling`, with its time.
-pub(crate) fn lowest(signal: &impl Signal, ceiling: f64, a: f64, b: f64, work: &mut Work) -> Option<(f64, f64)> {
-    highest(&Flipped(signal), -ceiling, a, b, work).map(|(t, value)| (t, -value))
-}
-
 fn climb(signal: &impl Signal, best: &mut (f64, f64), a: (f64, f64), b: (f64, f64), work: &mut Work) {
     let slopes = signal.slope_range(a.0, b.0);
     let range = within(signal, a, b, slopes);
@@ -282,7 +277,6 @@ mod tests {
         assert!((at - t).abs() < 1e-3, "{at} {t}");
         assert!((value - course.at(t)).abs() < 1e-9);
         assert_eq!(highest(&course, 70.0, 0.0, 3000.0, &mut work), None);
-        assert_eq!(lowest(&course, 1.0, 0.0, 3000.0, &mut work).unwrap(), (0.0, 0.0));
     }
 
     #[test]

@@ -108,6 +108,15 @@ pub(crate) struct Ranges {
     pub pressure: [Range; MOST],
 }
 
+/// Integrals of the partial pressures over a segment, Pa s.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Integrals {
+    /// By species and compartment.
+    pub p: [[f64; MOST]; 4],
+    /// Length of the segment, s.
+    pub length_s: f64,
+}
+
 impl Default for Modes {
     fn default() -> Self {
         Self {
@@ -251,10 +260,20 @@ impl Segment {
         }
     }
 
+    /// The closed form's modes at `t`.
+    pub fn ends(&self, t: f64) -> [[f64; MOST]; 4] {
+        [0, 1, 2, 3].map(|i| self.modes[i].at(t))
+    }
+
     /// Partial pressures at `t`, Pa.
     pub fn at(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
+        self.pressures_from(&self.ends(t), t, p);
+    }
+
+    /// Partial pressures at `t`, Pa, from the closed form's modes there.
+    pub fn pressures_from(&self, modes: &[[f64; MOST]; 4], t: f64, p: &mut [[f64; MOST]; 4]) {
         for i in 0..4 {
-            let mut z = self.modes[i].at(t);
+            let mut z = modes[i];
             if i != DILUENT
                 && let Some((step, theta)) = self.step_at(t)
             {
