@@ -55,7 +55,8 @@ fn the_starter_reads_and_every_comment_of_it_can_be_taken_in() {
             }
             now[n] = key.to_owned();
         }
-        if apart.contains(&(header, name)) {
+        // The first task cannot wait for itself.
+        if apart.contains(&(header, name)) || key.starts_with("after = ") {
             continue;
         }
         taken += 1;
@@ -82,8 +83,8 @@ fn the_starter_names_every_key() {
     for section in keys::sections() {
         for key in section.keys {
             let named = text.contains(&format!("{} = ", key.name)) || text.contains(&format!("{}]", key.name));
-            let section_of_names = text.contains(&format!("[{}.", key.name));
-            assert!(named || section_of_names, "{}.{}", section.path, key.name);
+            let explained = text.contains(&format!("#   {}: ", key.name)) || text.contains(&format!("[{}.", key.name));
+            assert!(named || explained, "{}.{}", section.path, key.name);
         }
     }
 }

@@ -5,9 +5,10 @@
 
 use crate::units::show;
 
-use super::keys::{Domain, Key, Kind, Need, Section};
+use super::keys::{Domain, EFFECT, Key, Kind, LATER_SECTIONS, Need, Section};
 use super::num::Num;
 use super::reader::Reader;
+use super::texts::Texts;
 use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 use super::value::{self, Number, Wanted};
 
@@ -39,13 +40,17 @@ pub(super) struct Fields<'t> {
 impl<'t> Fields<'t> {
     /// The table; keys that the section does not have are reported.
     pub fn new(r: &mut Reader<'_>, section: &'static Section, table: &'t Table, path: &str, spot: &Spot) -> Self {
+        let is_later = |key: &str| {
+            LATER.contains(&(section.path, key)) || section.path.is_empty() && LATER_SECTIONS.contains(&key)
+        };
+        // The other keys of an effect that comes later are its own.
+        let all_later = std::ptr::eq(section.keys, EFFECT.keys) && table.entries.iter().any(|e| is_later(&e.key));
         for entry in &table.entries {
-            if section.key(&entry.key).is_some() {
+            let key = entry.key.as_str();
+            let later = is_later(key);
+            if section.key(key).is_some() || all_later && !later {
                 continue;
             }
-            let key = entry.key.as_str();
-            let later = LATER.contains(&(section.path, key))
-                || section.path.is_empty() && super::keys::LATER_SECTIONS.contains(&key);
             if later {
                 r.texts.fault(&entry.key_spot, format!("`{key}` is not yet supported"), "this version cannot run it; leave it out");
                 continue;
@@ -76,14 +81,21 @@ impl<'t> Fields<'t> {
         self.section.key(name).expect("every key that is asked for is in the table of keys")
     }
 
+    /// Whether an unknown key of the table may be meant for this one: it was reported as such.
+    pub fn misspelt(&self, name: &str) -> bool {
+        self.table.entries.iter().any(|e| self.section.key(&e.key).is_none() && Texts::near(&e.key, name))
+    }
+
     /// Reports a key that must be there and is not.
     pub fn missing(&self, r: &mut Reader<'_>, name: &str) {
+        if self.misspelt(name) {
+            return;
+        }
         let place = if self.path.is_empty() { "the file".to_owned() } else { format!("`{}`", self.path) };
         let key = self.key(name);
         let help = match key.kind {
-            Kind::Table(_) | Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) => {
-                format!("add a table `[{}]`", self.path_of(name))
-            }
+            Kind::Table(_) => format!("add a table `[{}]`", self.path_of(name)),
+            Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) => format!("add a table `[{name}.some_name]`"),
             _ => format!("add e.g. {name} = {}", key.example),
         };
         r.texts.fault(&self.spot, format!("{place} has no `{name}`"), help);

@@ -84,7 +84,10 @@ pub fn read(source: &Source<'_>) -> Result<Scenario, Vec<Diagnostic>> {
         return scenario.ok_or_else(|| vec![Diagnostic::of_file(source.name, "the scenario cannot be read", None)]);
     }
     faults.sort_by(|a, b| {
-        let order = |d: &Diagnostic| (d.file != source.name, d.span.start, d.span.end);
+        // Those of overrides stay in their own order.
+        let order = |d: &Diagnostic| {
+            if d.file == source.name { (false, d.span.start, d.span.end) } else { (true, 0, 0) }
+        };
         order(a).cmp(&order(b))
     });
     faults.dedup();
@@ -110,9 +113,13 @@ fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>, bool) {
             break;
         }
         lines.push(line);
-        let help = advice(r.texts.slice(&spot), &message);
+        let (words, help) = if unclosed {
+            ("this is not TOML: a bracket before this is not closed".to_owned(), String::new())
+        } else {
+            (plain(&message), advice(r.texts.slice(&spot), &message))
+        };
         let spot = if spot.span.is_empty() { around(text, &spot) } else { spot };
-        r.texts.fault(&spot, plain(&message), help);
+        r.texts.fault(&spot, words, help);
         if unclosed {
             break;
         }
@@ -141,6 +148,7 @@ fn advice(slice: &str, message: &str) -> String {
     match message.split(", expected").next().unwrap_or("") {
         "string values must be quoted" => format!("write \"{}\"", slice.trim()),
         "duplicate key" => "a key, or a table in brackets, may be there once".to_owned(),
+        "invalid basic string" | "invalid literal string" if slice.is_empty() => "is the closing quote missing?".to_owned(),
         _ => String::new(),
     }
 }

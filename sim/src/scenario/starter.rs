@@ -133,7 +133,13 @@ fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
         Need::Default(value, ..) => format!(" Default: {}.", value.trim_matches('"')),
     };
     let words = format!("{}{absent}", key.meaning);
-    if text.len() + words.len() < 112 {
+    if let Kind::Table(inner) | Kind::Tables(inner) = key.kind {
+        let _ = writeln!(out, "# {words} Its keys:");
+        for key in inner.keys {
+            let _ = writeln!(out, "#   {}: {}", key.name, key.meaning);
+        }
+        let _ = writeln!(out, "{text}");
+    } else if text.len() + words.len() < 112 {
         let _ = writeln!(out, "{text:40} # {words}");
     } else {
         for piece in wrapped(&words, 116) {

@@ -50,7 +50,8 @@ impl Text {
             span: start..span.end.clamp(start, self.text.len()),
             line: line + 1,
             column: self.text[range.start..column_end].chars().count() + 1,
-            source_line: self.text[range].to_owned(),
+            // An absence in the file as a whole has no line to show.
+            source_line: if span.end == 0 { String::new() } else { self.text[range].to_owned() },
             message,
             help,
         }
@@ -98,6 +99,11 @@ impl Texts {
     fn diagnostic(&self, spot: &Spot, message: String, help: String) -> Diagnostic {
         let help = (!help.is_empty()).then_some(help);
         self.texts[spot.source].diagnostic(spot.span.clone(), message, help)
+    }
+
+    /// Whether one word may be a slip of the pen for another.
+    pub fn near(word: &str, other: &str) -> bool {
+        strsim::osa_distance(&word.to_lowercase(), &other.to_lowercase()) <= (word.chars().count() / 3).max(1)
     }
 
     /// "did you mean `x`?" for the nearest of the candidates, or a list of them if they are few, or nothing.

@@ -100,7 +100,9 @@ fn quantity(r: &mut Reader<'_>, node: &Node, name: &str, dimension: Dimension) -
 }
 
 fn example(dimension: Dimension) -> String {
-    if dimension.is_plain() {
+    if dimension == Dimension::Fraction {
+        "write e.g. \"34 %\" or 0.34".to_owned()
+    } else if dimension.is_plain() {
         format!("write e.g. {}", dimension.example())
     } else {
         format!("write e.g. \"{}\"", dimension.example())
@@ -129,19 +131,13 @@ fn inside(r: &mut Reader<'_>, node: &Node, si: f64, unit: Unit, wanted: &Wanted<
         return Some(());
     }
     let message = format!("`{}` cannot be {}", wanted.name(), show(si, unit));
-    r.texts.fault(&node.spot, message, possible(lo, hi, unit));
+    let help = if si < lo { format!("it is at least {}", shown(lo, unit)) } else { format!("it is at most {}", shown(hi, unit)) };
+    r.texts.fault(&node.spot, message, help);
     None
 }
 
 fn possible(lo: f64, hi: f64, unit: Unit) -> String {
-    if lo == 0.0 && hi > 1.0 && si_is_large(hi) {
-        return "it cannot be negative, nor absurdly large".to_owned();
-    }
     format!("it lies between {} and {}", shown(lo, unit), shown(hi, unit))
-}
-
-fn si_is_large(hi: f64) -> bool {
-    hi >= 1e8
 }
 
 fn shown(si: f64, unit: Unit) -> String {

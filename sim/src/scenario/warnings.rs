@@ -2,10 +2,10 @@
 
 use crate::air::{Place, Species, TRIPLE_POINT_K};
 use crate::removal::Removal;
-use crate::units::{Dimension, figures, show};
+use crate::units::{figures, show};
 
 use super::blueprint::Blueprint;
-use super::read::CabinSpots;
+use super::read::{CabinSpots, kilopascal};
 use super::reader::Reader;
 use super::tree::Spot;
 use super::{Names, Origin};
@@ -24,7 +24,6 @@ pub(super) fn collect(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSp
 
 fn set_points(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots, names: &Names) {
     let case = &blueprint.template;
-    let pa = Dimension::Pressure.si_unit();
     for (n, hold) in case.holds.iter().enumerate() {
         let compartment = &case.compartments[hold.compartment];
         let total = crate::air::total_pa(&compartment.partial_pa);
@@ -36,7 +35,7 @@ fn set_points(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots, nam
                 continue;
             }
             let name = &names.compartments[hold.compartment];
-            let message = format!("{what} in `{name}` starts at {}, off its set point of {}", show(start, pa), show(set, pa));
+            let message = format!("{what} in `{name}` starts at {}, off its set point of {}", show(start, kilopascal()), show(set, kilopascal()));
             let help = if start < set {
                 "the difference is added at once at time zero"
             } else {

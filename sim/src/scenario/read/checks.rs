@@ -6,11 +6,11 @@ use crate::scenario::Names;
 use crate::scenario::blueprint::{Blueprint, Family, Parts};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::units::{Dimension, show};
+use crate::units::show;
 
 use super::cabin::CabinSpots;
 use super::removal::DeviceSpots;
-use super::{median, most};
+use super::{kilopascal, median, most};
 
 /// Pressure ratio below which the flow of air through a leak is choked, so that it depends on the pressure inside alone
 /// (2/(gamma + 1))^(gamma/(gamma - 1)) for gamma = 1.4, textbook.
@@ -44,8 +44,7 @@ fn leaks(r: &mut Reader<'_>, parts: &Parts, cabin: &CabinSpots) {
             continue;
         }
         if around > CHOKED * median(r, compartment.air.pressure) {
-            let pa = Dimension::Pressure.si_unit();
-            let message = format!("a leak against {} outside is not choked", show(around, pa));
+            let message = format!("a leak against {} outside is not choked", show(around, kilopascal()));
             r.texts.fault(&cabin.leaks[n], message, "use an opening between this compartment and \"outside\"");
         }
     }
@@ -81,13 +80,12 @@ pub(super) fn case(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots
         }
         let [a, b] = opening.between.map(|place| pressure_pa(case, place));
         if (a - b).abs() > opening.opens_within_pa {
-            let pa = Dimension::Pressure.si_unit();
             let [from, to] = opening.between.map(|place| name(names, place));
             let message = format!(
                 "`{}` is open between {from} at {} and {to} at {}",
                 names.openings[n],
-                show(a, pa),
-                show(b, pa)
+                show(a, kilopascal()),
+                show(b, kilopascal())
             );
             let help = "an open hatch has one pressure on both sides: close it, or give both the same pressure";
             r.texts.fault(&cabin.openings[n], message, help);

@@ -13,7 +13,7 @@ mod tasks;
 
 pub(super) use cabin::CabinSpots;
 
-use crate::units::Time;
+use crate::units::{Dimension, Time, Unit, unit};
 
 use super::blueprint::{Blueprint, Parts};
 use super::build;
@@ -100,6 +100,11 @@ fn sub_or_empty<'t>(r: &mut Reader<'_>, root: &Fields<'t>, name: &str) -> Fields
         return Fields::new(r, &keys::HISTORY, &EMPTY, name, &root.spot);
     };
     Fields::new(r, section, &EMPTY, name, &root.spot)
+}
+
+/// The unit in which messages show pressures.
+pub(super) fn kilopascal() -> Unit {
+    unit("kPa", Dimension::Pressure).unwrap_or_else(|| Dimension::Pressure.si_unit())
 }
 
 /// The median of a value.

@@ -78,7 +78,8 @@ fn flow_through(r: &mut Reader<'_>, fields: &Fields<'_>) -> Family {
     let flow = fields.number(r, "flow");
     let co2 = fields.number(r, "co2_efficiency");
     let water = fields.number(r, "water_efficiency");
-    if fields.entry("co2_efficiency").is_none() && fields.entry("water_efficiency").is_none() {
+    let given = |name| fields.entry(name).is_some() || fields.misspelt(name);
+    if !given("co2_efficiency") && !given("water_efficiency") {
         let message = format!("`{}` takes nothing out", fields.path);
         r.texts.fault(&fields.spot, message, "add `co2_efficiency`, `water_efficiency` or both");
     }
