@@ -20,7 +20,11 @@ struct Text {
 
 impl Text {
     fn new(name: &str, text: &str) -> Self {
-        let starts = text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1);
+        let starts = text
+            .bytes()
+            .enumerate()
+            .filter(|(_, b)| *b == b'\n')
+            .map(|(at, _)| at + 1);
         Self {
             name: name.to_owned(),
             text: text.to_owned(),
@@ -51,7 +55,11 @@ impl Text {
             line: line + 1,
             column: self.text[range.start..column_end].chars().count() + 1,
             // An absence in the file as a whole has no line to show.
-            source_line: if span.end == 0 { String::new() } else { self.text[range].to_owned() },
+            source_line: if span.end == 0 {
+                String::new()
+            } else {
+                self.text[range].to_owned()
+            },
             message,
             help,
         }
@@ -73,7 +81,12 @@ impl Texts {
     pub fn new(name: &str, text: &str, overrides: &[String]) -> Self {
         let mut texts = vec![Text::new(name, text)];
         texts.extend(overrides.iter().map(|o| Text::new(OVERRIDE, o)));
-        Self { texts, faults: Vec::new(), warnings: Vec::new(), comparisons: 0 }
+        Self {
+            texts,
+            faults: Vec::new(),
+            warnings: Vec::new(),
+            comparisons: 0,
+        }
     }
 
     /// The text that stands there.
@@ -154,7 +167,10 @@ mod tests {
         let mut texts = Texts::new("a.toml", "x = 1\r\ntitle = \"é\" # ü\n", &[]);
         texts.fault(&spot(15..19), "m", "");
         let fault = &texts.faults[0];
-        assert_eq!((fault.line, fault.column, fault.source_line.as_str()), (2, 9, "title = \"é\" # ü"));
+        assert_eq!(
+            (fault.line, fault.column, fault.source_line.as_str()),
+            (2, 9, "title = \"é\" # ü")
+        );
         assert_eq!(fault.help, None);
     }
 
@@ -168,7 +184,13 @@ mod tests {
     #[test]
     fn it_finds_what_was_meant() {
         let mut texts = Texts::new("a.toml", "", &[]);
-        assert_eq!(texts.meant("free_volum", ["leak", "free_volume"].into_iter()), "did you mean `free_volume`?");
-        assert_eq!(texts.meant("qqqq", ["leak", "free_volume"].into_iter()), "there are `leak`, `free_volume`");
+        assert_eq!(
+            texts.meant("free_volum", ["leak", "free_volume"].into_iter()),
+            "did you mean `free_volume`?"
+        );
+        assert_eq!(
+            texts.meant("qqqq", ["leak", "free_volume"].into_iter()),
+            "there are `leak`, `free_volume`"
+        );
     }
 }

@@ -48,7 +48,15 @@ fn possible(r: &mut Reader<'_>, fields: &Fields<'_>, air: &AirNums) {
             show(sum_pa, kilopascal()),
             show(pressure, kilopascal())
         );
-        let spot = if fields.entry("oxygen").is_some() { fields.spot_of("oxygen") } else { fields.spot.clone() };
-        r.texts.fault(&spot, message, "oxygen is a part of the dry gas, CO2 included: there must be room for both");
+        let spot = if fields.entry("oxygen").is_some() {
+            fields.spot_of("oxygen")
+        } else {
+            fields.spot.clone()
+        };
+        r.texts.fault(
+            &spot,
+            message,
+            "oxygen is a part of the dry gas, CO2 included: there must be room for both",
+        );
     }
 }

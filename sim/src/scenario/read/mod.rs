@@ -31,7 +31,10 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
 
     root.whole(r, "format");
     let title = root.text(r, "title").map_or_else(|| file.to_owned(), str::to_owned);
-    let mut parts = Parts { duration: Some(root.number(r, "duration")), ..Parts::default() };
+    let mut parts = Parts {
+        duration: Some(root.number(r, "duration")),
+        ..Parts::default()
+    };
     parts.gravity = Some(root.number(r, "gravity"));
     let history = sub_or_empty(r, &root, "history");
     parts.history_every_s = history.number_full(r, "every").map_or(f64::NAN, |n| n.median);
