@@ -1,1 +1,7 @@
-//! x
+//! Monte Carlo, statistics, tables and command line of Breathroom.
+
+pub mod chance;
+pub mod cli;
+pub mod results;
+pub mod stats;
+pub mod study;

@@ -1,1 +1,177 @@
-//! The real binary, as a user starts it.
+//! The real binary, as a user starts it: processes, signals, working folders.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+const ROOM: &str = r#"format = 1
+title = "One person in a closed room"
+duration = "6 h"
+
+[air]
+pressure = "101.325 kPa"
+oxygen = "20.9 %"
+co2 = "0.3 mmHg"
+humidity = "45 %"
+temperature = "22 degC"
+
+[compartments.room]
+free_volume = { normal = ["30 m3", "1 m3"], within = ["25 m3", "35 m3"] }
+
+[control.room]
+oxygen = { hold = "20.5 kPa" }
+
+[crew.lead]
+mass = "75 kg"
+
+[[tasks]]
+id = "work"
+crew = ["lead"]
+effort = "nominal"
+in = "room"
+at = "0 h"
+duration = "4 h"
+
+[[limits.rule]]
+id = "co2-ceiling"
+quantity = "co2"
+at_most = "20 mmHg"
+source = "this test"
+"#;
+
+fn breathroom(folder: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_breathroom"));
+    command.current_dir(folder).stdin(Stdio::null()).env_remove("NO_COLOR");
+    command
+}
+
+fn call(folder: &Path, words: &[&str]) -> Output {
+    breathroom(folder).args(words).output().expect("started")
+}
+
+fn with_room() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("room.toml"), ROOM).expect("written");
+    folder
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).expect("a folder");
+    let mut names: Vec<String> = entries
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn it_says_which_version_it_is() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let said = call(folder.path(), &["--version"]);
+    assert_eq!(said.status.code(), Some(0));
+    assert_eq!(
+        String::from_utf8_lossy(&said.stdout),
+        format!("breathroom {}\n", env!("CARGO_PKG_VERSION"))
+    );
+}
+
+#[test]
+fn wrong_usage_is_2() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let said = call(folder.path(), &["fly"]);
+    assert_eq!(said.status.code(), Some(2));
+    assert!(said.stdout.is_empty() && !said.stderr.is_empty());
+}
+
+#[test]
+fn results_go_to_numbered_folders_below_results() {
+    let folder = with_room();
+    for _ in 0..2 {
+        let said = call(folder.path(), &["run", "room.toml"]);
+        assert_eq!(said.status.code(), Some(0), "{}", String::from_utf8_lossy(&said.stderr));
+        assert!(!said.stdout.contains(&0x1b), "no colour");
+        assert!(said.stderr.is_empty(), "no progress bar where there is no terminal");
+    }
+    assert_eq!(names(&folder.path().join("results")), ["room-run", "room-run-2"]);
+    assert_eq!(names(folder.path()), ["results", "room.toml"]);
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_fault() {
+    let folder = with_room();
+    let mut child = breathroom(folder.path())
+        .args(["check", "room.toml"])
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("started");
+    drop(child.stdout.take());
+    assert_eq!(child.wait().expect("ended").code(), Some(0));
+}
+
+/// Starts a job that would take very long, interrupts it, and gives its exit code and the time it took to end.
+#[cfg(unix)]
+fn interrupted(folder: &Path, words: &[&str]) -> (Option<i32>, Duration) {
+    let mut child = breathroom(folder)
+        .args(words)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("started");
+    std::thread::sleep(Duration::from_millis(700));
+    let at = Instant::now();
+    let sent = Command::new("kill")
+        .args(["-INT", &child.id().to_string()])
+        .status()
+        .expect("sent");
+    assert!(sent.success(), "the job had ended before it was interrupted");
+    (child.wait().expect("ended").code(), at.elapsed())
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupted_job_is_130_at_once_and_leaves_nothing() {
+    let folder = with_room();
+    let (code, time) = interrupted(folder.path(), &["vary", "room.toml", "--runs", "2000000"]);
+    assert_eq!(code, Some(130));
+    assert!(time < Duration::from_secs(10), "it took {time:?}");
+    assert_eq!(names(folder.path()), ["room.toml"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupted_job_harms_no_earlier_result() {
+    let folder = with_room();
+    assert_eq!(
+        call(folder.path(), &["run", "room.toml", "--out", "kept"])
+            .status
+            .code(),
+        Some(0)
+    );
+    let before = fs::read(folder.path().join("kept/summary.json")).expect("a summary");
+    let words = ["vary", "room.toml", "--runs", "2000000", "--out", "kept", "--force"];
+    assert_eq!(interrupted(folder.path(), &words).0, Some(130));
+    assert_eq!(
+        fs::read(folder.path().join("kept/summary.json")).expect("a summary"),
+        before
+    );
+    assert_eq!(names(folder.path()), ["kept", "room.toml"]);
+}
+
+/// The shell limits how large a file may become, and has the signal for it ignored, so that writing fails as it does on a
+/// full disk.
+#[cfg(unix)]
+#[test]
+fn a_file_that_cannot_be_written_is_1_and_leaves_nothing() {
+    let folder = with_room();
+    let script = "trap '' XFSZ; ulimit -f 1; exec \"$0\" run room.toml --set 'history.every=\"1 s\"'";
+    let said = Command::new("sh")
+        .args(["-c", script, env!("CARGO_BIN_EXE_breathroom")])
+        .current_dir(folder.path())
+        .output()
+        .expect("started");
+    let err = String::from_utf8_lossy(&said.stderr);
+    assert_eq!(said.status.code(), Some(1), "{err}");
+    assert!(err.contains("cannot write `history.csv`"), "{err}");
+    assert_eq!(names(folder.path()), ["room.toml"]);
+}

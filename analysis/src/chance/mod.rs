@@ -1,0 +1,16 @@
+//! Where draws come from: one stream for each value, found by its key alone.
+//!
+//! A value's key is (seed, variation, path of the input, turn, person, occurrence). Its uniform is a function of that key
+//! and of nothing else: not of how many other values were drawn, in which order, or on which thread. So adding, removing
+//! or fixing an input leaves every other draw as it was, and two designs are compared on the same luck.
+//!
+//! [`path_hash`] turns a path into 128 bits once, [`mix`] makes the key a state of 128 bits, and [`Keyed`] takes one
+//! uniform from the generator that starts there.
+
+mod hash;
+mod keyed;
+mod mix;
+
+pub use hash::path_hash;
+pub use keyed::{Keyed, Streams};
+pub use mix::mix;

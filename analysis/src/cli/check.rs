@@ -1,0 +1,268 @@
+//! `check`: every value as it was understood, where it comes from, and what deserves a look.
+
+use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario};
+use serde::Serialize;
+
+use super::console::{Console, Ended};
+use super::job::ScenarioJob;
+use super::{Code, deliver, scenario_file};
+use crate::results::numbers::short;
+use crate::results::summary::FORMAT;
+use crate::results::{CAUTION, Export, Provenance, ScenarioFile, text};
+
+/// Ends of the range that is told of a spread.
+const RANGE: [f64; 2] = [0.05, 0.95];
+
+/// `summary.json` of `check`.
+#[derive(Serialize)]
+struct Checked {
+    format: u32,
+    command: &'static str,
+    scenario: ScenarioFile,
+    values: Vec<Value>,
+    devices: Vec<Device>,
+    limits: Vec<Limit>,
+    warnings: Vec<String>,
+    provenance: Provenance,
+    caution: &'static str,
+}
+
+#[derive(Serialize)]
+struct Value {
+    path: String,
+    written: String,
+    si: String,
+    origin: String,
+    from_memory: bool,
+    spread: Option<Range>,
+}
+
+/// What a spread amounts to, in the unit it was written in.
+#[derive(Serialize)]
+struct Range {
+    unit: &'static str,
+    median: f64,
+    p05: f64,
+    p95: f64,
+    per_turn: bool,
+}
+
+/// How fast a device clears the compartment it serves: V/(e Q).
+#[derive(Serialize)]
+struct Device {
+    device: String,
+    serves: String,
+    on: bool,
+    co2_clearing_min: Option<f64>,
+    water_clearing_min: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Limit {
+    id: String,
+    #[serde(rename = "where")]
+    place: String,
+    words: String,
+    source: String,
+    from_memory: bool,
+    set: Option<String>,
+}
+
+/// Checks a scenario and prints what it says.
+///
+/// # Errors
+/// If it is wrong, or something cannot be written.
+pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
+    let read = scenario_file::read(job, console)?;
+    let checked = checked(&read.scenario, read.file.clone(), read.provenance("check", job));
+    let mut json = serde_json::to_string_pretty(&checked).map_err(|error| deliver::unencoded(&error))?;
+    json.push('\n');
+    let words = spoken(&checked, &read.scenario);
+    if job.output.out.is_some() {
+        let stem = deliver::stem(&read, "check");
+        let export = Export {
+            json: &json,
+            markdown: &words,
+            tables: &[],
+            stem: &stem,
+            title: &read.file.title,
+        };
+        let target = deliver::target(&job.output, &stem)?;
+        target.publish(|folder| export.write_into(folder), || console.stopped())?;
+    }
+    if job.output.json {
+        console.say(&json)?;
+    } else if !job.output.quiet {
+        console.say(&words)?;
+    }
+    Ok(Code::Done)
+}
+
+fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> Checked {
+    Checked {
+        format: FORMAT,
+        command: "check",
+        scenario: file,
+        values: scenario
+            .resolved
+            .iter()
+            .map(|resolved| value(resolved, scenario))
+            .collect(),
+        devices: devices(scenario),
+        limits: scenario
+            .limits
+            .iter()
+            .map(|info| Limit {
+                id: info.id.clone(),
+                place: info.subject.clone(),
+                words: info.words.clone(),
+                source: info.source.clone(),
+                from_memory: info.from_memory,
+                set: info.set.clone(),
+            })
+            .collect(),
+        warnings: scenario
+            .warnings
+            .iter()
+            .map(|warning| warning.message.clone())
+            .collect(),
+        provenance,
+        caution: CAUTION,
+    }
+}
+
+fn value(resolved: &Resolved, scenario: &Scenario) -> Value {
+    let (origin, from_memory) = match &resolved.origin {
+        Origin::File { line } => (format!("line {line}"), false),
+        Origin::Override => ("--set".to_owned(), false),
+        Origin::Default { source, from_memory } => (format!("default: {source}"), *from_memory),
+    };
+    Value {
+        path: resolved.path.clone(),
+        written: resolved.written.clone(),
+        si: resolved.si.clone(),
+        origin,
+        from_memory,
+        spread: resolved.input.and_then(|index| scenario.inputs.get(index)).map(range),
+    }
+}
+
+fn range(input: &Input) -> Range {
+    let at = |p: f64| input.unit.from_si(input.spread.quantile(p));
+    Range {
+        unit: input.unit.symbol,
+        median: at(0.5),
+        p05: at(RANGE[0]),
+        p95: at(RANGE[1]),
+        per_turn: input.per_turn,
+    }
+}
+
+fn spoken(checked: &Checked, scenario: &Scenario) -> String {
+    let mut said = format!("{}: {}\n", checked.scenario.file, checked.scenario.title);
+    let mut section = "";
+    for value in &checked.values {
+        let first = value.path.split(['.', '[']).next().unwrap_or("");
+        if first != section {
+            said.push_str(&format!("\n{first}\n"));
+            section = first;
+        }
+        said.push_str(&told(value));
+    }
+    if !checked.devices.is_empty() {
+        said.push_str("\nRemoval devices, on the medians\n");
+        for device in &checked.devices {
+            said.push_str(&text::indented(&told_device(device), 2));
+        }
+    }
+    said.push_str("\nLimits\n");
+    if checked.limits.is_empty() {
+        said.push_str("  none: nothing will be judged\n");
+    }
+    for limit in &checked.limits {
+        let memory = if limit.from_memory { "; from memory" } else { "" };
+        let words = format!(
+            "{} ({}): {} [{}{memory}]",
+            limit.id, limit.place, limit.words, limit.source
+        );
+        said.push_str(&text::indented(&words, 2));
+    }
+    if !scenario.warnings.is_empty() {
+        said.push('\n');
+        for warning in &scenario.warnings {
+            said.push_str(&warning.render_as("warning"));
+        }
+    }
+    let spreads = scenario.inputs.len();
+    let memory = checked.values.iter().filter(|value| value.from_memory).count();
+    said.push_str(&format!(
+        "\n{} values, {spreads} of them with a spread; {} defaults rest on memory; {} warnings.\n\n{}\n",
+        checked.values.len(),
+        memory,
+        scenario.warnings.len(),
+        text::wrap(CAUTION)
+    ));
+    said
+}
+
+/// `path = written = SI (where from)`, and below it what its spread amounts to.
+fn told(value: &Value) -> String {
+    let si = if value.si == value.written || value.si.is_empty() {
+        String::new()
+    } else {
+        format!(" = {}", value.si)
+    };
+    let memory = if value.from_memory { ", FROM MEMORY" } else { "" };
+    let mut said = text::indented(
+        &format!("{} = {}{si} ({}{memory})", value.path, value.written, value.origin),
+        2,
+    );
+    if let Some(spread) = &value.spread {
+        let turns = if spread.per_turn {
+            ", drawn anew in every turn"
+        } else {
+            ""
+        };
+        let words = format!(
+            "median {} {unit}, 5-95 % range {} to {} {unit}{turns}",
+            short(spread.median),
+            short(spread.p05),
+            short(spread.p95),
+            unit = spread.unit,
+        );
+        said.push_str(&text::indented(&words, 6));
+    }
+    said
+}
+
+/// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
+fn devices(scenario: &Scenario) -> Vec<Device> {
+    let case = scenario.draw(&Medians).case;
+    scenario
+        .device_summaries(&case)
+        .into_iter()
+        .map(|of| Device {
+            device: of.device,
+            serves: of.serves,
+            on: of.on,
+            co2_clearing_min: of.co2_s.map(|s| s / 60.0),
+            water_clearing_min: of.water_s.map(|s| s / 60.0),
+        })
+        .collect()
+}
+
+/// "scrubber, serves cabin: V/(e Q) 18.2 min for CO2, takes no water".
+fn told_device(device: &Device) -> String {
+    let clears = |minutes: Option<f64>, what: &str| match minutes {
+        Some(minutes) => format!("V/(e Q) {} min for {what}", short(minutes)),
+        None => format!("takes no {what}"),
+    };
+    let off = if device.on { "" } else { " (off at the start)" };
+    format!(
+        "{}, serves {}{off}: {}, {}",
+        device.device,
+        device.serves,
+        clears(device.co2_clearing_min, "CO2"),
+        clears(device.water_clearing_min, "water")
+    )
+}

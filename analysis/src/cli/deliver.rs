@@ -1,0 +1,95 @@
+//! Results into their folder, and what is said of them.
+
+use std::path::Path;
+
+use super::console::{Console, Ended};
+use super::job::Output;
+use super::scenario_file::Read;
+use crate::results::summary::Summary;
+use crate::results::table::Table;
+use crate::results::{CAUTION, Export, Target, answer, markdown, text};
+
+/// Where results go unless a folder is named.
+const DEFAULT_PARENT: &str = "results";
+
+/// The place for the results, tried before any simulation.
+///
+/// # Errors
+/// If it is taken or cannot be written to.
+pub fn target(output: &Output, stem: &str) -> Result<Target, Ended> {
+    Ok(match &output.out {
+        Some(path) => Target::named(path, output.force)?,
+        None => Target::numbered(Path::new(DEFAULT_PARENT), stem)?,
+    })
+}
+
+/// The name of a job's default folder and data package: `week-run`.
+#[must_use]
+pub fn stem(read: &Read, command: &str) -> String {
+    format!("{}-{command}", read.stem)
+}
+
+/// A fault of an encoder as words.
+pub fn unencoded(error: &serde_json::Error) -> Ended {
+    Ended::Wrong(format!("cannot write the summary: {error}"))
+}
+
+/// Writes a summary and its tables into their folder and says what they say.
+///
+/// # Errors
+/// If something cannot be written, or the job was interrupted; nothing is left half-written.
+pub fn results(
+    console: &mut Console<'_>,
+    output: &Output,
+    target: Target,
+    package: &str,
+    summary: &Summary,
+    tables: &[Table<'_>],
+) -> Result<(), Ended> {
+    let json = summary.to_json().map_err(|error| unencoded(&error))?;
+    let markdown = markdown::summary(summary);
+    let export = Export {
+        json: &json,
+        markdown: &markdown,
+        tables,
+        stem: package,
+        title: &summary.scenario.title,
+    };
+    let folder = target.publish(|folder| export.write_into(folder), || console.stopped())?;
+    let place = format!("Results in {}: {}", folder.display(), export.names().join(", "));
+    if output.json {
+        console.say(&json)?;
+        if !output.quiet {
+            console.tell(&format!("{place}\n"));
+        }
+    } else if !output.quiet {
+        console.say(&spoken(summary, &place))?;
+    }
+    Ok(())
+}
+
+/// The answer, the margins, where the files are, and the caution.
+fn spoken(summary: &Summary, place: &str) -> String {
+    let mut said = String::new();
+    let title = if summary.scenario.title.is_empty() {
+        &summary.scenario.file
+    } else {
+        &summary.scenario.title
+    };
+    said.push_str(&format!("{}\n\n", text::wrap(title)));
+    for sentence in answer::sentences(summary) {
+        said.push_str(&format!("{}\n", text::wrap(&sentence)));
+    }
+    let margins = text::margins(summary);
+    if !margins.is_empty() {
+        said.push_str(&format!("\n{margins}{}\n", text::wrap(&text::legend(summary))));
+    }
+    for warning in &summary.warnings {
+        said.push_str(&format!("\n{}", text::wrap(&format!("Warning: {warning}"))));
+    }
+    if !summary.warnings.is_empty() {
+        said.push('\n');
+    }
+    said.push_str(&format!("\n{}\n\n{}\n", text::wrap(place), text::wrap(CAUTION)));
+    said
+}

@@ -1,0 +1,164 @@
+//! The job as meant: what was typed, with everything that the commands need and nothing that they do not.
+
+use std::path::PathBuf;
+
+use clap_complete::Shell;
+
+use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use crate::study::VaryJob;
+
+/// One job.
+#[derive(Debug, PartialEq)]
+pub enum Job {
+    /// Check a scenario.
+    Check(ScenarioJob),
+    /// Run it once, on the medians.
+    Run(ScenarioJob),
+    /// Run many variations of it.
+    Vary(ScenarioJob, VaryJob),
+    /// Run one variation of a seed alone.
+    Only(ScenarioJob, OnlyJob),
+    /// Explain the sets of limits, or one of them.
+    Limits(Option<String>, Output),
+    /// Write a scenario to start from.
+    New {
+        /// Where.
+        file: PathBuf,
+        /// Over a file that is there.
+        force: bool,
+        /// Say nothing.
+        quiet: bool,
+    },
+    /// Print the schema.
+    Schema,
+    /// Print completions.
+    Completions(Shell),
+    /// Print a manual page.
+    Man(Option<String>),
+}
+
+/// A scenario and where the results go.
+#[derive(Debug, PartialEq)]
+pub struct ScenarioJob {
+    /// The scenario file.
+    pub file: PathBuf,
+    /// Overrides, in order.
+    pub overrides: Vec<String>,
+    /// Where results go.
+    pub output: Output,
+}
+
+/// One variation of a seed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OnlyJob {
+    /// The seed.
+    pub seed: u64,
+    /// The variation, from 0.
+    pub k: u64,
+}
+
+/// Where results go and how they are shown.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Output {
+    /// The folder that was named.
+    pub out: Option<PathBuf>,
+    /// It may be replaced.
+    pub force: bool,
+    /// summary.json alone on standard output.
+    pub json: bool,
+    /// No text on standard output.
+    pub quiet: bool,
+}
+
+impl From<Typed> for Job {
+    fn from(typed: Typed) -> Self {
+        match typed.command {
+            Command::Check(arguments) => Self::Check(scenario(arguments.scenario, arguments.output)),
+            Command::Run(arguments) => Self::Run(scenario(arguments.scenario, arguments.output)),
+            Command::Vary(arguments) => {
+                let seed = arguments.seed;
+                let threads = usize::from(arguments.output.threads.unwrap_or(0));
+                let job = scenario(arguments.scenario, arguments.output);
+                match arguments.only {
+                    Some(k) => Self::Only(job, OnlyJob { seed, k }),
+                    None => Self::Vary(
+                        job,
+                        VaryJob {
+                            runs: arguments.runs,
+                            seed,
+                            threads,
+                            gate: arguments.gate,
+                        },
+                    ),
+                }
+            }
+            Command::Limits(arguments) => Self::Limits(arguments.set, output(arguments.output)),
+            Command::New(arguments) => Self::New {
+                file: arguments.file,
+                force: arguments.force,
+                quiet: arguments.quiet,
+            },
+            Command::Schema => Self::Schema,
+            Command::Completions { shell } => Self::Completions(shell),
+            Command::Man { command } => Self::Man(command),
+        }
+    }
+}
+
+fn scenario(typed: ScenarioArguments, to: OutputArguments) -> ScenarioJob {
+    ScenarioJob {
+        file: typed.file,
+        overrides: typed.overrides,
+        output: output(to),
+    }
+}
+
+fn output(typed: OutputArguments) -> Output {
+    Output {
+        out: typed.out,
+        force: typed.force,
+        json: typed.format == Format::Json,
+        quiet: typed.quiet,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser as _;
+
+    use super::*;
+    use crate::study::Gate;
+
+    fn job(words: &[&str]) -> Job {
+        Typed::try_parse_from([&["breathroom"], words].concat())
+            .expect("well typed")
+            .into()
+    }
+
+    #[test]
+    fn vary_has_a_thousand_runs_of_seed_one() {
+        let Job::Vary(scenario, vary) = job(&["vary", "x.toml"]) else {
+            panic!("not vary")
+        };
+        assert_eq!(scenario.file, PathBuf::from("x.toml"));
+        assert_eq!(
+            vary,
+            VaryJob {
+                runs: 1000,
+                seed: 1,
+                threads: 0,
+                gate: Gate::USUAL
+            }
+        );
+    }
+
+    #[test]
+    fn one_variation_alone_is_a_job_of_its_own() {
+        let Job::Only(scenario, only) = job(&["vary", "x.toml", "--only", "7", "--seed", "3", "--set", "a.b=1"]) else {
+            panic!("not only")
+        };
+        assert_eq!(only, OnlyJob { seed: 3, k: 7 });
+        assert_eq!(scenario.overrides, ["a.b=1"]);
+        assert!(Typed::try_parse_from(["breathroom", "vary", "x", "--only", "7", "--gate", "99/95"]).is_err());
+    }
+}

@@ -1,0 +1,100 @@
+//! `run`: one run on the medians; and `vary --only`: one variation alone. Both with their full history.
+
+use breathroom_sim::engine::{Case, Engine, Outcome, RunError, Trace};
+use breathroom_sim::scenario::Medians;
+
+use super::console::{Console, Ended};
+use super::job::{OnlyJob, ScenarioJob};
+use super::scenario_file::{self, Read};
+use super::{Code, deliver};
+use crate::results::summary::{Only, Summary};
+use crate::results::{describe, events, history, judged, summarise};
+use crate::study;
+
+/// Runs a scenario once, on the medians of its spreads.
+///
+/// # Errors
+/// If the scenario is wrong, the run fails or its results cannot be written.
+pub fn medians(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
+    let read = scenario_file::read(job, console)?;
+    let stem = deliver::stem(&read, "run");
+    let target = deliver::target(&job.output, &stem)?;
+    let case = read.scenario.draw(&Medians).case;
+    let (case, result, trace) = console.interruptible(move || {
+        let mut trace = Trace::default();
+        let result = Engine::new().run(&case, Some(&mut trace));
+        (case, result, trace)
+    })?;
+    let outcome = result.map_err(|error| failed("the run", &error, &read))?;
+    let summary = summary("run", job, &read, &case, &outcome);
+    finish(console, job, &read, target, &stem, &summary, (&trace, &case))
+}
+
+/// Runs one variation alone.
+///
+/// # Errors
+/// If the scenario is wrong, the run fails or its results cannot be written.
+pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Result<Code, Ended> {
+    let read = scenario_file::read(job, console)?;
+    let stem = deliver::stem(&read, "vary");
+    let target = deliver::target(&job.output, &stem)?;
+    let scenario = read.scenario.clone();
+    let again = console.interruptible(move || study::only(&scenario, only.seed, only.k))?;
+    let name = format!("variation {}", only.k);
+    let outcome = again.outcome.map_err(|error| failed(&name, &error, &read))?;
+    let mut summary = summary("vary", job, &read, &again.drawn.case, &outcome);
+    summary.only = Some(Only {
+        seed: only.seed,
+        variation: only.k,
+    });
+    summary.provenance.seed = Some(only.seed);
+    summary.provenance.design = Some(judged::PLAIN);
+    summary.provenance.only = Some(only.k);
+    finish(
+        console,
+        job,
+        &read,
+        target,
+        &stem,
+        &summary,
+        (&again.trace, &again.drawn.case),
+    )
+}
+
+/// A run that could not be finished, told with names.
+pub fn failed(what: &str, error: &RunError, read: &Read) -> Ended {
+    Ended::Wrong(format!(
+        "{what} could not be finished: {}",
+        describe(error, &read.scenario.names)
+    ))
+}
+
+/// The summary of one run.
+pub fn summary(command: &'static str, job: &ScenarioJob, read: &Read, case: &Case, outcome: &Outcome) -> Summary {
+    summarise(
+        command,
+        &read.scenario,
+        case,
+        outcome,
+        read.file.clone(),
+        read.provenance(command, job),
+    )
+}
+
+fn finish(
+    console: &mut Console<'_>,
+    job: &ScenarioJob,
+    read: &Read,
+    target: crate::results::Target,
+    stem: &str,
+    summary: &Summary,
+    (trace, case): (&Trace, &Case),
+) -> Result<Code, Ended> {
+    let tables = [
+        history::table(trace, &read.scenario.names),
+        events::table(trace, &read.scenario, case),
+    ];
+    deliver::results(console, &job.output, target, stem, summary, &tables)?;
+    let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
+    Ok(if met { Code::Done } else { Code::NotMet })
+}

@@ -1,0 +1,246 @@
+//! The arguments as typed: one set of definitions for parsing, help, completions and the man page.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+use crate::study::Gate;
+
+/// What stands below the help.
+const AFTER: &str = "Exit codes:
+  0    done
+  1    the input is wrong, or a run failed
+  2    wrong usage
+  3    done, and a limit is not met
+  130  interrupted
+
+A scenario is one TOML file; `breathroom new FILE` writes one with every key
+explained. Results go to a new folder, results/SCENARIO-COMMAND unless --out names
+another, and appear there whole or not at all.";
+
+/// Does the air of a small crewed cabin stay within limits, and with how much margin?
+#[derive(Debug, Parser)]
+#[command(
+    name = "breathroom",
+    version,
+    about = "Does the air of a small crewed cabin stay within limits, and with how much margin?",
+    long_about = "Breathroom simulates a small crewed cabin: given its volume, crew, timeline and air treatment, it says \
+                  whether the air stays within limits, and with how much margin, given everything that is uncertain.",
+    after_help = AFTER,
+    after_long_help = concat_after(),
+    color = clap::ColorChoice::Never,
+    arg_required_else_help = true,
+    disable_help_subcommand = true
+)]
+pub struct Typed {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+fn concat_after() -> String {
+    format!("{AFTER}\n\n{}", crate::results::CAUTION)
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Read and check a scenario; print every value as it was understood
+    ///
+    /// Prints every resolved value as written and in SI, its source or default, the median and the 5 to 95 % range of each
+    /// spread, V/(e Q) of each removal device, and warnings. Nothing is run.
+    Check(CheckArguments),
+    /// Run once, on the medians of all spreads: margins, history, event log
+    ///
+    /// Medians are optimistic where durations are skewed; `vary` gives margins with their confidence. Exit code 3 if a
+    /// limit is not met on the medians.
+    Run(RunArguments),
+    /// Run many variations: margins with confidence, and what drives them
+    ///
+    /// Every uncertain value is drawn anew in each variation. Exit code 3 if the margin that 95 % of variations keep with
+    /// 95 % confidence is below zero for any limit, or does not exist because there are fewer than 59 runs; --gate sets
+    /// another coverage and confidence. With --only, exit code 3 if a limit is not met in that variation.
+    Vary(VaryArguments),
+    /// List and explain the built-in sets of limits
+    Limits(LimitsArguments),
+    /// Write a scenario to start from, with every key explained
+    New(NewArguments),
+    /// Print the JSON Schema of scenario files, for editors that complete and check TOML
+    Schema,
+    /// Print the completions of a shell
+    Completions {
+        /// Which shell.
+        shell: Shell,
+    },
+    /// Print the manual page, or that of one command
+    Man {
+        /// The command whose page is printed.
+        command: Option<String>,
+    },
+}
+
+/// How results are shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// summary.json alone.
+    Json,
+}
+
+/// Options of every command that gives results.
+#[derive(Debug, Args)]
+pub struct OutputArguments {
+    /// Folder for the results; it must not exist yet
+    #[arg(long, value_name = "DIR", value_parser = folder)]
+    pub out: Option<PathBuf>,
+    /// Replace the results folder that --out names, once the new results are complete
+    #[arg(long)]
+    pub force: bool,
+    /// What is printed: text for people, or summary.json alone
+    #[arg(long, value_enum, value_name = "FORMAT", default_value_t)]
+    pub format: Format,
+    /// Print nothing but errors (and, with --format json, the summary)
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Threads to use; by default one for each core. Changes no bit of the results
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+}
+
+/// Which scenario, and how it is changed.
+#[derive(Debug, Args)]
+pub struct ScenarioArguments {
+    /// The scenario file
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Override one value of the file, by its path of ids: removal.scrubber.flow="0.8 m3/min" (repeatable)
+    #[arg(long = "set", value_name = "PATH=VALUE", value_parser = override_text)]
+    pub overrides: Vec<String>,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct CheckArguments {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArguments,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `run`.
+#[derive(Debug, Args)]
+pub struct RunArguments {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArguments,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `vary`.
+#[derive(Debug, Args)]
+pub struct VaryArguments {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArguments,
+    /// How many variations
+    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..))]
+    pub runs: u64,
+    /// Seed of the draws; the same seed gives the same variations
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub seed: u64,
+    /// Run variation K of this seed alone, with its full history (as numbered in variations.csv, from 0)
+    #[arg(long, value_name = "K", conflicts_with_all = ["gate", "runs"])]
+    pub only: Option<u64>,
+    /// Coverage and confidence, in percent, that every margin must have
+    #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
+    pub gate: Gate,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `limits`.
+#[derive(Debug, Args)]
+pub struct LimitsArguments {
+    /// The set to explain; without it, all are
+    #[arg(value_name = "SET")]
+    pub set: Option<String>,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `new`.
+#[derive(Debug, Args)]
+pub struct NewArguments {
+    /// The file to write; it must not exist yet
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Write over the file if it is there
+    #[arg(long)]
+    pub force: bool,
+    /// Print nothing but errors
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+fn folder(text: &str) -> Result<PathBuf, String> {
+    if text.is_empty() {
+        Err("a folder has a name".to_owned())
+    } else {
+        Ok(PathBuf::from(text))
+    }
+}
+
+/// The form alone; whether the path and the value are right is for the reader of scenarios to say.
+fn override_text(text: &str) -> Result<String, String> {
+    match text.split_once('=') {
+        Some((path, _)) if !path.trim().is_empty() => Ok(text.to_owned()),
+        _ => Err("write PATH=VALUE, as in removal.scrubber.flow=\"0.8 m3/min\"".to_owned()),
+    }
+}
+
+/// `99/95` or `99 %/95 %`: both between 0 and 100.
+fn gate(text: &str) -> Result<Gate, String> {
+    let wrong = || "write COVERAGE/CONFIDENCE in percent, both above 0 and below 100, as in 99/95".to_owned();
+    // A decimal shift in the text, so that 99.9 % is the same bits as 0.999.
+    let part = |text: &str| {
+        format!("{}e-2", text.trim().trim_end_matches('%').trim())
+            .parse::<f64>()
+            .ok()
+    };
+    let (coverage, confidence) = text.split_once('/').ok_or_else(wrong)?;
+    let (coverage, confidence) = part(coverage).zip(part(confidence)).ok_or_else(wrong)?;
+    Gate::new(coverage, confidence).ok_or_else(wrong)
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory as _;
+
+    use super::*;
+
+    #[test]
+    fn the_definitions_are_consistent() {
+        Typed::command().debug_assert();
+    }
+
+    #[test]
+    fn a_gate_is_two_shares_in_percent() {
+        assert_eq!(gate("95/95"), Ok(Gate::USUAL));
+        assert_eq!(
+            gate("99.9 % / 90 %").map(|gate| (gate.coverage(), gate.confidence())),
+            Ok((0.999, 0.9))
+        );
+        for wrong in ["", "95", "95/100", "0/95", "a/b", "NaN/95", "95/95/95", "-5/95"] {
+            assert!(gate(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn an_override_has_a_path() {
+        assert!(override_text("a.b=1").is_ok());
+        assert!(override_text("a.b").is_err());
+        assert!(override_text("=1").is_err());
+    }
+}

@@ -1,0 +1,415 @@
+//! The answer in words: what a result says, the low end first, in a few sentences.
+
+use super::numbers::{clock, percent, short};
+use super::summary::{Gate, Limit, Statistics, Summary, Variations};
+use super::words::{count, margin};
+
+/// Sentences that answer the question of a summary, the most important first.
+#[must_use]
+pub fn sentences(summary: &Summary) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(cause) = &summary.end.cause {
+        let which = if summary.variations.is_some() {
+            "On the medians the run is"
+        } else {
+            "The run is"
+        };
+        said.push(format!(
+            "{which} NOT SURVIVABLE: {cause} at {}. It stops there.",
+            clock(summary.end.at_h)
+        ));
+    }
+    match &summary.variations {
+        Some(variations) => over_variations(summary, variations, &mut said),
+        None => one_run(summary, &mut said),
+    }
+    let rested: Vec<String> = summary
+        .limits
+        .iter()
+        .filter(|limit| limit.margin.is_nan())
+        .map(which)
+        .collect();
+    if !rested.is_empty() {
+        let medians = if summary.variations.is_some() {
+            " on the medians"
+        } else {
+            ""
+        };
+        said.push(format!(
+            "{} never applied{medians}: {}.",
+            count(rested.len(), "limit"),
+            some_of(&rested)
+        ));
+    }
+    if !summary.schedule.unfinished.is_empty() {
+        let tasks = &summary.schedule.unfinished;
+        said.push(format!(
+            "{} had not ended when the run did: {}.",
+            count(tasks.len(), "task"),
+            some_of(tasks)
+        ));
+    }
+    if !summary.from_memory.is_empty() {
+        said.push(format!(
+            "{} on memory and should be checked against their sources; summary.md lists them.",
+            match summary.from_memory.len() {
+                1 => "1 default or limit rests".to_owned(),
+                more => format!("{more} defaults and limits rest"),
+            }
+        ));
+    }
+    said
+}
+
+/// The first few of a list.
+fn some_of(names: &[String]) -> String {
+    let more = if names.len() > 5 {
+        format!(" and {} more", names.len() - 5)
+    } else {
+        String::new()
+    };
+    format!("{}{more}", names[..names.len().min(5)].join(", "))
+}
+
+/// "co2-1h (crew:lead)".
+fn which(limit: &Limit) -> String {
+    format!("{} ({})", limit.id, limit.place)
+}
+
+/// Smallest first: by the fraction of the limit where there is one, else by the sign of the margin.
+fn tightness(value: f64, limit: &Limit) -> f64 {
+    match limit.margin_fraction {
+        Some(_) if limit.limit != 0.0 => value / limit.limit.abs(),
+        _ if value < 0.0 => -1.0,
+        _ => f64::INFINITY,
+    }
+}
+
+fn tightest(limits: &[Limit], value: impl Fn(&Limit) -> f64) -> Option<&Limit> {
+    let judged = limits.iter().filter(|limit| !value(limit).is_nan());
+    judged.min_by(|a, b| tightness(value(a), a).total_cmp(&tightness(value(b), b)))
+}
+
+fn one_run(summary: &Summary, said: &mut Vec<String>) {
+    let on = match &summary.only {
+        Some(only) => format!("In variation {} (seed {})", only.variation, only.seed),
+        None => "On the medians".to_owned(),
+    };
+    let on = if summary.end.completed {
+        on
+    } else {
+        "Until then".to_owned()
+    };
+    let broken: Vec<&Limit> = summary.limits.iter().filter(|limit| !limit.met).collect();
+    if summary.limits.is_empty() {
+        said.push("The scenario sets no limits: nothing is judged.".to_owned());
+    } else if broken.is_empty() {
+        let tightest = tightest(&summary.limits, |limit| limit.margin);
+        let near = tightest.map(|limit| {
+            let left = margin(limit.margin, limit.unit, limit.margin_fraction);
+            format!(
+                " The tightest is {}: {left} to spare, at {}.",
+                which(limit),
+                clock(limit.at_h)
+            )
+        });
+        let every = if summary.limits.len() == 1 {
+            "the limit is met"
+        } else {
+            "every limit is met"
+        };
+        said.push(format!("{on} {every}.{}", near.unwrap_or_default()));
+    } else {
+        let are = if broken.len() == 1 { "is" } else { "are" };
+        said.push(format!(
+            "{on} {} of {} {are} NOT MET.",
+            broken.len(),
+            count(summary.limits.len(), "limit")
+        ));
+        for limit in broken.iter().take(3) {
+            let beyond = margin(
+                -limit.margin,
+                limit.unit,
+                limit.margin_fraction.map(|fraction| -fraction),
+            );
+            let first = limit
+                .first_crossing_h
+                .map_or_else(String::new, |at| format!(", first crossed at {}", clock(at)));
+            said.push(format!(
+                "{} is {beyond} beyond its limit at worst{first}.",
+                which(limit)
+            ));
+        }
+    }
+    if summary.only.is_none() {
+        said.push(if summary.provenance.inputs.is_empty() {
+            "No value of the scenario has a spread, so this run says nothing of how sure the margins are.".to_owned()
+        } else {
+            "Medians are optimistic where durations are skewed: the mean of a skewed duration is longer than its median. \
+             `breathroom vary` gives the margins with their confidence."
+                .to_owned()
+        });
+    }
+}
+
+fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<String>) {
+    let gate = variations.gate.unwrap_or(Gate::USUAL);
+    let runs = variations.runs;
+    let judged: Vec<(&Limit, &Statistics, Option<f64>)> = summary
+        .limits
+        .iter()
+        .filter_map(|limit| {
+            limit
+                .statistics
+                .as_ref()
+                .map(|statistics| (limit, statistics, bound_of(statistics)))
+        })
+        .collect();
+    if judged.is_empty() {
+        said.push("The scenario sets no limits: nothing is judged.".to_owned());
+    }
+    let open: Vec<_> = judged.iter().filter(|(_, statistics, _)| !shown(statistics)).collect();
+    let claim = format!(
+        "in {} of variations, with {} confidence",
+        percent(gate.coverage),
+        percent(gate.confidence)
+    );
+    if judged.iter().any(|(_, _, bound)| bound.is_none()) {
+        said.push(format!(
+            "{runs} variations are too few to say what holds {claim} (95 % with 95 % confidence needs 59)."
+        ));
+    }
+    if !judged.is_empty() && open.is_empty() {
+        let low = |limit: &Limit| limit.statistics.as_ref().and_then(bound_of).unwrap_or(f64::NAN);
+        let near = tightest(&summary.limits, low).map(|limit| {
+            let value = low(limit);
+            let fraction = limit.margin_fraction.map(|_| value / limit.limit);
+            format!(
+                " The tightest is {}: at least {} to spare.",
+                which(limit),
+                margin(value, limit.unit, fraction)
+            )
+        });
+        said.push(format!(
+            "Each limit, on its own, is met {claim}.{}",
+            near.unwrap_or_default()
+        ));
+    } else if !open.is_empty() {
+        let are = if open.len() == 1 { "is" } else { "are" };
+        let all = count(judged.len(), "limit");
+        said.push(format!("{} of {all} {are} NOT SHOWN to be met {claim}.", open.len()));
+    }
+    for (limit, statistics, bound) in open.iter().take(3) {
+        let low = bound.map_or_else(String::new, |bound| {
+            let kept = if bound.is_finite() {
+                margin(bound, limit.unit, limit.margin_fraction.map(|_| bound / limit.limit))
+            } else {
+                "none at all".to_owned()
+            };
+            format!("the margin kept is {kept}; ")
+        });
+        said.push(format!(
+            "{}: {low}beyond the limit in {} of {runs} variations ({}, 95 % interval {} to {}).",
+            which(limit),
+            statistics.violations,
+            percent(statistics.probability),
+            percent(statistics.probability_95[0]),
+            percent(statistics.probability_95[1]),
+        ));
+    }
+    if let Some((limit, driver)) = strongest(&judged, variations.driver_noise) {
+        let (input, index) = (driver.0, short(driver.1));
+        let more = if driver.1 > 0.0 { "better" } else { "worse" };
+        let of = which(limit);
+        said.push(format!("What drives {of} most is {input}: more of it is {more} (rank correlation {index})."));
+    }
+    if variations.failed > 0 {
+        let failures = count(variations.failed as usize, "variation");
+        let first = variations.failures.first().map_or_else(String::new, |failure| {
+            format!(" The first, variation {}: {}.", failure.variation, failure.error)
+        });
+        said.push(format!(
+            "{failures} could not be finished; each counts as a violation and as the worst margin.{first}"
+        ));
+    }
+    if variations.survival.not_survivable > 0 {
+        said.push(format!(
+            "{} of {runs} variations ended as NOT SURVIVABLE.",
+            variations.survival.not_survivable
+        ));
+    }
+}
+
+/// The bound by which a limit is judged: the gate's if one was asked for.
+#[must_use]
+pub fn bound_of(statistics: &Statistics) -> Option<f64> {
+    statistics
+        .gate
+        .map_or(statistics.tolerance_95_95, |gate| gate.tolerance_gate)
+}
+
+/// Whether a limit is shown to be met, by the gate if one was asked for.
+#[must_use]
+pub fn shown(statistics: &Statistics) -> bool {
+    statistics.gate.map_or(statistics.met_95_95, |gate| gate.met_gate)
+}
+
+/// What drives the limit whose low end is tightest.
+fn strongest<'a>(
+    judged: &[(&'a Limit, &'a Statistics, Option<f64>)],
+    noise: f64,
+) -> Option<(&'a Limit, (&'a str, f64))> {
+    let low = |limit: &Limit, statistics: &Statistics| {
+        let value = statistics.margin_quantiles.get("0.05").copied().unwrap_or(f64::NAN);
+        tightness(value, limit)
+    };
+    let driven = judged
+        .iter()
+        .filter(|(_, statistics, _)| !statistics.drivers.is_empty());
+    let (limit, statistics, _) = driven.min_by(|a, b| low(a.0, a.1).total_cmp(&low(b.0, b.1)))?;
+    let driver = statistics.drivers.first().filter(|driver| driver.index.abs() > noise)?;
+    Some((limit, (driver.input.as_str(), driver.index)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample::{limit, run, vary};
+    use super::super::summary::{End, Failure, Gate, GateStatistics};
+    use super::*;
+
+    #[test]
+    fn a_run_names_the_tightest_limit_and_says_that_medians_are_optimistic() {
+        let said = sentences(&run(vec![limit("wide", 2.0), limit("co2-1h", 0.6)]));
+        assert_eq!(
+            said[0],
+            "On the medians every limit is met. The tightest is co2-1h (crew:lead): 0.6 mmHg (20 % of the limit) to \
+             spare, at 31 h 12 min."
+        );
+        assert!(
+            said[1].starts_with("Medians are optimistic where durations are skewed"),
+            "{}",
+            said[1]
+        );
+    }
+
+    #[test]
+    fn a_limit_that_never_applied_is_said_to_be_so() {
+        let mut rested = limit("lock-co2", f64::NAN);
+        (rested.met, rested.margin_fraction) = (true, None);
+        let said = sentences(&run(vec![limit("co2-1h", 0.6), rested])).join("\n");
+        assert!(said.contains("The tightest is co2-1h"), "{said}");
+        assert!(said.contains("1 limit never applied: lock-co2 (crew:lead)."), "{said}");
+    }
+
+    #[test]
+    fn a_run_tells_what_is_not_met_first() {
+        let said = sentences(&run(vec![limit("fine", 2.0), limit("co2-1h", -0.3)]));
+        assert_eq!(said[0], "On the medians 1 of 2 limits is NOT MET.");
+        assert_eq!(
+            said[1],
+            "co2-1h (crew:lead) is 0.3 mmHg (10 % of the limit) beyond its limit at worst, first crossed at 30 h 30 min."
+        );
+    }
+
+    #[test]
+    fn an_end_that_is_not_survivable_stands_before_all_else() {
+        let mut summary = run(vec![limit("fine", 2.0), limit("finer", 2.5)]);
+        summary.end = End {
+            completed: false,
+            at_h: 12.0,
+            cause: Some("the oxygen ran out".to_owned()),
+        };
+        let said = sentences(&summary);
+        assert!(
+            said[0].contains("NOT SURVIVABLE: the oxygen ran out at 12 h 00 min"),
+            "{}",
+            said[0]
+        );
+        assert!(said[1].starts_with("Until then every"), "{}", said[1]);
+    }
+
+    #[test]
+    fn variations_lead_with_what_is_kept_not_with_the_median() {
+        let said = sentences(&vary(vec![(limit("co2-1h", 0.6), Some(0.15))]));
+        assert_eq!(
+            said[0],
+            "Each limit, on its own, is met in 95 % of variations, with 95 % confidence. The tightest is co2-1h \
+             (crew:lead): at least 0.15 mmHg (5 % of the limit) to spare."
+        );
+        assert!(
+            said[1].contains("removal.scrubber.flow: more of it is better (rank correlation 0.61)"),
+            "{}",
+            said[1]
+        );
+        assert!(!said.join(" ").contains("0.6 mmHg"), "the median is left to the table");
+    }
+
+    #[test]
+    fn variations_that_do_not_show_a_limit_to_be_met_say_by_how_much_and_how_often() {
+        let said = sentences(&vary(vec![
+            (limit("fine", 2.0), Some(1.0)),
+            (limit("co2-1h", 0.6), Some(-0.08)),
+        ]));
+        assert_eq!(
+            said[0],
+            "1 of 2 limits is NOT SHOWN to be met in 95 % of variations, with 95 % confidence."
+        );
+        assert_eq!(
+            said[1],
+            "co2-1h (crew:lead): the margin kept is -0.08 mmHg (-3 % of the limit); beyond the limit in 123 of 1000 \
+             variations (12.3 %, 95 % interval 10.4 % to 14.5 %)."
+        );
+    }
+
+    #[test]
+    fn too_few_variations_are_called_that() {
+        let said = sentences(&vary(vec![(limit("co2-1h", 0.6), None)]));
+        assert!(said[0].contains("too few"), "{}", said[0]);
+        assert!(said[1].contains("NOT SHOWN"), "{}", said[1]);
+    }
+
+    #[test]
+    fn another_gate_judges_in_place_of_the_usual_one() {
+        let mut summary = vary(vec![(limit("co2-1h", 0.6), Some(0.15))]);
+        if let Some(variations) = &mut summary.variations {
+            variations.gate = Some(Gate {
+                coverage: 0.99,
+                confidence: 0.95,
+            });
+        }
+        for limit in &mut summary.limits {
+            if let Some(statistics) = &mut limit.statistics {
+                statistics.gate = Some(GateStatistics {
+                    met_gate: false,
+                    tolerance_gate: Some(-0.3),
+                });
+            }
+        }
+        let said = sentences(&summary);
+        assert_eq!(
+            said[0],
+            "1 of 1 limit is NOT SHOWN to be met in 99 % of variations, with 95 % confidence."
+        );
+        assert!(said[1].contains("the margin kept is -0.3 mmHg"), "{}", said[1]);
+    }
+
+    #[test]
+    fn a_weak_driver_is_not_named_and_failures_are() {
+        let mut summary = vary(vec![(limit("co2-1h", 0.6), Some(f64::NEG_INFINITY))]);
+        if let Some(variations) = &mut summary.variations {
+            variations.driver_noise = 0.7;
+            variations.failed = 2;
+            variations.failures = vec![Failure {
+                variation: 4,
+                error: "at 1 h: no".to_owned(),
+            }];
+        }
+        let said = sentences(&summary).join("\n");
+        assert!(!said.contains("drives"), "{said}");
+        assert!(
+            said.contains("2 variations could not be finished") && said.contains("variation 4: at 1 h: no"),
+            "{said}"
+        );
+        assert!(said.contains("the margin kept is none at all"), "{said}");
+    }
+}

@@ -1,0 +1,83 @@
+//! What the variations say of each limit, from SI into the unit in which the limit is shown.
+
+use breathroom_sim::scenario::Scenario;
+use breathroom_sim::units::Unit;
+
+use super::ordered::Ordered;
+use super::summary::{Driver, Failure, Gate, GateStatistics, Statistics, Summary, Survival, Variations};
+use super::words;
+use crate::study::{self, QUANTILES, Vary};
+
+/// At most so many failures are told one by one.
+const MOST_FAILURES: usize = 10;
+
+/// How draws are laid out, until there is another design.
+pub const PLAIN: &str = "plain";
+
+/// Adds to the summary of the medians what the variations say.
+pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
+    let gate = (vary.job.gate != study::Gate::USUAL).then(|| Gate {
+        coverage: vary.job.gate.coverage(),
+        confidence: vary.job.gate.confidence(),
+    });
+    for (index, limit) in summary.limits.iter_mut().enumerate() {
+        if let (Some(of), Some(info)) = (vary.limits.get(index), scenario.limits.get(index)) {
+            limit.statistics = Some(statistics(of, info.unit, gate.is_some(), scenario));
+        }
+    }
+    let failure = |failed: &study::Failed| Failure {
+        variation: failed.k,
+        error: words::describe(&failed.error, &scenario.names),
+    };
+    summary.variations = Some(Variations {
+        seed: vary.job.seed,
+        runs: vary.job.runs,
+        failed: vary.survival.failed,
+        design: PLAIN,
+        survival: Survival {
+            not_survivable: vary.survival.not_survivable,
+            probability: vary.survival.probability,
+            probability_95: vary.survival.probability_95,
+            met_95_95: vary.survival.met_95_95,
+            met_gate: gate.map(|_| vary.survival.gate_met),
+        },
+        failures: vary.failed.iter().take(MOST_FAILURES).map(failure).collect(),
+        driver_noise: vary.driver_noise,
+        gate,
+    });
+    summary.provenance.seed = Some(vary.job.seed);
+    summary.provenance.runs = Some(vary.job.runs);
+    summary.provenance.design = Some(PLAIN);
+}
+
+fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &Scenario) -> Statistics {
+    let shown = |si: f64| unit.difference_from_si(si);
+    let driver = |driver: &study::Driver| Driver {
+        input: scenario
+            .inputs
+            .get(driver.input)
+            .map_or_else(|| "?".to_owned(), |input| input.path.clone()),
+        kind: "rank",
+        index: driver.index,
+    };
+    Statistics {
+        violations: of.violations,
+        probability: of.probability,
+        probability_95: of.probability_95,
+        met_95_95: of.met_95_95,
+        tolerance_95_95: of.tolerance_95_95.map(shown),
+        gate: gated.then(|| GateStatistics {
+            met_gate: of.gate_met,
+            tolerance_gate: of.gate_bound.map(shown),
+        }),
+        margin_quantiles: QUANTILES
+            .iter()
+            .zip(of.margin_quantiles)
+            .map(|(p, margin)| (p.to_string(), shown(margin)))
+            .collect::<Ordered<f64>>(),
+        drivers: of.drivers.iter().map(driver).collect(),
+        never_applied: of.never_applied,
+        worst_variation: of.worst_variation,
+        time_beyond_mean_h: of.beyond_mean_s / 3600.0,
+    }
+}

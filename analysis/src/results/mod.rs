@@ -1,0 +1,40 @@
+//! Results as tables and files: what was found, in units and with names, written whole or not at all.
+//!
+//! ```text
+//! Outcome + Scenario --summarise--> Summary --> summary.json, summary.md, text
+//! Trace --> history.csv, events.csv        variations --> variations.csv      every table --> datapackage.json
+//! ```
+//!
+//! Numbers that do not exist are `null` in JSON and empty in CSV. Nothing written depends on threads, paths or the clock:
+//! the same job gives the same bytes.
+
+pub mod answer;
+mod caution;
+pub mod csv_file;
+mod datapackage;
+pub mod events;
+mod export;
+mod folder;
+pub mod history;
+pub mod judged;
+pub mod markdown;
+pub mod numbers;
+mod ordered;
+mod provenance;
+#[cfg(test)]
+mod sample;
+pub mod summarise;
+pub mod summary;
+pub mod table;
+pub mod text;
+pub mod variations;
+pub mod words;
+
+pub use caution::CAUTION;
+pub use datapackage::Package;
+pub use export::Export;
+pub use folder::{FolderError, MARK, Target, reason};
+pub use ordered::Ordered;
+pub use provenance::{FileDigest, InputRecord, Provenance, ScenarioFile, sha256_hex};
+pub use summarise::summarise;
+pub use words::describe;

@@ -1,0 +1,134 @@
+//! Numbers and times for people: short where they are read, exact where they are computed with.
+
+use breathroom_sim::units::{Dimension, Unit, figures, unit};
+
+/// Millimetres of mercury.
+#[must_use]
+pub fn mmhg() -> Unit {
+    known("mmHg", Dimension::Pressure)
+}
+
+/// Kilopascals.
+#[must_use]
+pub fn kpa() -> Unit {
+    known("kPa", Dimension::Pressure)
+}
+
+/// Degrees Celsius.
+#[must_use]
+pub fn deg_c() -> Unit {
+    known("degC", Dimension::Temperature)
+}
+
+/// Percent.
+#[must_use]
+pub fn percent_unit() -> Unit {
+    known("%", Dimension::Fraction)
+}
+
+/// Kilograms a day.
+#[must_use]
+pub fn kg_d() -> Unit {
+    known("kg/d", Dimension::MassRate)
+}
+
+/// A unit of the simulator's table; the SI unit if the table should ever lose it (a test holds that it does not).
+fn known(symbol: &str, dimension: Dimension) -> Unit {
+    unit(symbol, dimension).unwrap_or_else(|| dimension.si_unit())
+}
+
+/// Three significant digits without trailing zeros, for text: `2.41`, `-0.08`, `1230`, `1.2e-7`; `-` for no number.
+#[must_use]
+pub fn short(value: f64) -> String {
+    if value.is_nan() {
+        "-".to_owned()
+    } else {
+        figures(value, 3)
+    }
+}
+
+/// A number in its unit: `2.41 mmHg`.
+#[must_use]
+pub fn with_unit(value: f64, unit: &str) -> String {
+    if unit.is_empty() {
+        short(value)
+    } else {
+        format!("{} {unit}", short(value))
+    }
+}
+
+/// Hours as a clock: `31 h 12 min`.
+#[must_use]
+pub fn clock(hours: f64) -> String {
+    if !hours.is_finite() {
+        return "-".to_owned();
+    }
+    let minutes = (hours * 60.0).round();
+    format!("{:.0} h {:02.0} min", (minutes / 60.0).trunc(), (minutes % 60.0).abs())
+}
+
+/// The shortest text that reads back as the same bits, for CSV; nothing for what is not a number.
+#[must_use]
+pub fn exact(value: f64) -> String {
+    if !value.is_finite() {
+        return String::new();
+    }
+    let size = value.abs();
+    if value == 0.0 || (1e-5..1e16).contains(&size) {
+        format!("{value}")
+    } else {
+        format!("{value:e}")
+    }
+}
+
+/// The share `part` of the whole in percent, with enough digits near 0.
+#[must_use]
+pub fn percent(fraction: f64) -> String {
+    format!("{} %", short(100.0 * fraction))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn three_digits_are_enough_for_people() {
+        for (value, text) in [
+            (2.4149, "2.41"),
+            (3.0, "3"),
+            (-0.0800, "-0.08"),
+            (1234.5, "1230"),
+            (31.2, "31.2"),
+            (0.0, "0"),
+            (-0.000_41, "-0.00041"),
+            (1.234e-9, "1.23e-9"),
+            (100.0, "100"),
+            (f64::NAN, "-"),
+            (f64::NEG_INFINITY, "-inf"),
+        ] {
+            assert_eq!(short(value), text);
+        }
+    }
+
+    #[test]
+    fn the_units_that_tables_use_are_known() {
+        let symbols = [mmhg(), kpa(), deg_c(), percent_unit(), kg_d()].map(|unit| unit.symbol);
+        assert_eq!(symbols, ["mmHg", "kPa", "degC", "%", "kg/d"]);
+    }
+
+    #[test]
+    fn csv_numbers_read_back_as_the_same_bits() {
+        for value in [0.1 + 0.2, 1e-300, -1.7e308, 5e-324, 123_456_789.123_456_78, -0.0] {
+            let back: f64 = exact(value).parse().expect("a number");
+            assert_eq!(back.to_bits(), value.to_bits());
+        }
+        assert_eq!(exact(f64::NAN), "");
+        assert_eq!(exact(f64::INFINITY), "");
+    }
+
+    #[test]
+    fn hours_read_as_a_clock() {
+        assert_eq!(clock(31.2), "31 h 12 min");
+        assert_eq!(clock(0.999_99), "1 h 00 min");
+    }
+}

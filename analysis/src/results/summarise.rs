@@ -1,0 +1,326 @@
+//! An outcome by index and in SI becomes a summary by name and in the units of its limits.
+
+use breathroom_sim::air::Species;
+use breathroom_sim::engine::{self, Case, Outcome};
+use breathroom_sim::limits::Rule;
+use breathroom_sim::scenario::{LimitInfo, Origin, Scenario};
+use breathroom_sim::units::Time;
+
+use super::ordered::Ordered;
+use super::provenance::{Provenance, ScenarioFile};
+use super::summary::{
+    Balance, Counters, Crowding, End, Extremes, FORMAT, Leaked, Limit, Schedule, StateEnd, Summary, Totals,
+};
+use super::{CAUTION, words};
+
+/// The summary of one run; `vary` adds its statistics to it.
+#[must_use]
+pub fn summarise(
+    command: &'static str,
+    scenario: &Scenario,
+    case: &Case,
+    outcome: &Outcome,
+    file: ScenarioFile,
+    provenance: Provenance,
+) -> Summary {
+    let names = &scenario.names;
+    let by_compartment = |index: usize| words::compartment(names, index).to_owned();
+    Summary {
+        format: FORMAT,
+        command,
+        scenario: file,
+        variations: None,
+        only: None,
+        end: end(outcome, case, scenario),
+        limits: case
+            .rules
+            .iter()
+            .zip(&outcome.rules)
+            .zip(&scenario.limits)
+            .map(|((rule, judged), info)| limit(rule, judged, info))
+            .collect(),
+        totals: totals(&outcome.totals),
+        state_end: outcome
+            .state_end
+            .iter()
+            .enumerate()
+            .map(|(index, at)| (by_compartment(index), state_end(at)))
+            .collect(),
+        extremes: outcome
+            .extremes
+            .iter()
+            .enumerate()
+            .map(|(index, of)| (by_compartment(index), extremes(of)))
+            .collect(),
+        balance: Balance {
+            carbon: outcome.balance.carbon,
+            oxygen: outcome.balance.oxygen,
+            water: outcome.balance.water,
+            diluent: outcome.balance.diluent,
+        },
+        schedule: schedule(outcome, case, scenario),
+        counters: counters(&outcome.counters),
+        warnings: scenario
+            .warnings
+            .iter()
+            .map(|warning| warning.message.clone())
+            .collect(),
+        from_memory: from_memory(scenario),
+        provenance,
+        caution: CAUTION,
+    }
+}
+
+fn end(outcome: &Outcome, case: &Case, scenario: &Scenario) -> End {
+    match words::early_end(&outcome.end, &scenario.names) {
+        None => End {
+            completed: true,
+            at_h: case.duration.hours(),
+            cause: None,
+        },
+        Some((at, cause)) => End {
+            completed: false,
+            at_h: at.hours(),
+            cause: Some(cause),
+        },
+    }
+}
+
+/// One rule: from SI to the unit in which it is shown, differences without the unit's zero point.
+fn limit(rule: &Rule, judged: &engine::RuleOutcome, info: &LimitInfo) -> Limit {
+    let fraction = judged.margin / rule.limit;
+    Limit {
+        id: info.id.clone(),
+        place: info.subject.clone(),
+        unit: info.unit.symbol,
+        limit: info.unit.from_si(rule.limit),
+        worst: info.unit.from_si(judged.worst),
+        at_h: if judged.worst.is_nan() {
+            f64::NAN
+        } else {
+            judged.at.hours()
+        },
+        margin: info.unit.difference_from_si(judged.margin),
+        margin_fraction: (info.fraction_means_something && fraction.is_finite()).then_some(fraction),
+        // A rule that never applied is not broken.
+        met: judged.margin.is_nan() || judged.margin >= 0.0,
+        first_crossing_h: judged.first_crossing.map(Time::hours),
+        time_beyond_h: judged.beyond_s / 3600.0,
+        statistics: None,
+        words: info.words.clone(),
+        source: info.source.clone(),
+        from_memory: info.from_memory,
+    }
+}
+
+fn totals(of: &engine::Totals) -> Totals {
+    let leaked = |species: Species| of.leaked_kg[species as usize];
+    Totals {
+        co2_made_kg: of.co2_made_kg,
+        co2_removed_kg: of.co2_removed_kg,
+        water_made_kg: of.water_made_kg,
+        runoff_kg: of.runoff_kg,
+        water_removed_kg: of.water_removed_kg,
+        water_condensed_kg: of.water_condensed_kg,
+        oxygen_used_kg: of.oxygen_used_kg,
+        oxygen_supplied_kg: of.oxygen_supplied_kg,
+        diluent_supplied_kg: of.diluent_supplied_kg,
+        sensible_mj: of.sensible_mj,
+        latent_mj: of.latent_mj,
+        leaked: Leaked {
+            co2_kg: leaked(Species::Co2),
+            water_kg: leaked(Species::Water),
+            oxygen_kg: leaked(Species::Oxygen),
+            diluent_kg: leaked(Species::Diluent),
+        },
+    }
+}
+
+fn state_end(of: &engine::CompartmentEnd) -> StateEnd {
+    let partial = |species: Species| of.partial_pa[species as usize];
+    StateEnd {
+        co2_pa: partial(Species::Co2),
+        water_pa: partial(Species::Water),
+        oxygen_pa: partial(Species::Oxygen),
+        diluent_pa: partial(Species::Diluent),
+        pressure_pa: of.pressure_pa,
+        humidity: of.humidity,
+        temperature_k: of.temperature_k,
+        liquid_water_kg: of.liquid_water_kg,
+    }
+}
+
+fn extremes(of: &engine::Extremes) -> Extremes {
+    Extremes {
+        co2_pa_max: of.co2_pa_max,
+        co2_pa_max_at_h: of.co2_pa_max_at.hours(),
+        humidity_max: of.humidity_max,
+        humidity_max_at_h: of.humidity_max_at.hours(),
+        humidity_min: of.humidity_min,
+        humidity_min_at_h: of.humidity_min_at.hours(),
+        oxygen_pa_min: of.oxygen_pa_min,
+        oxygen_pa_min_at_h: of.oxygen_pa_min_at.hours(),
+        oxygen_pa_max: of.oxygen_pa_max,
+        oxygen_pa_max_at_h: of.oxygen_pa_max_at.hours(),
+        pressure_pa_min: of.pressure_pa_min,
+        pressure_pa_min_at_h: of.pressure_pa_min_at.hours(),
+        pressure_pa_max: of.pressure_pa_max,
+        pressure_pa_max_at_h: of.pressure_pa_max_at.hours(),
+        liquid_water_kg_max: of.liquid_water_kg_max,
+        liquid_water_kg_max_at_h: of.liquid_water_kg_max_at.hours(),
+    }
+}
+
+fn counters(of: &engine::Counters) -> Counters {
+    Counters {
+        events: of.events,
+        segments: of.segments,
+        crossings: of.crossings,
+        passes: of.passes,
+        modes: of.modes,
+        steps: of.steps,
+        rejected_steps: of.rejected_steps,
+        ruled_out: of.ruled_out,
+        looked_into: of.looked_into,
+    }
+}
+
+fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> Schedule {
+    let of = &outcome.schedule;
+    let label = |index: usize| words::task(&scenario.names, index);
+    let late = case.plan.tasks.iter().enumerate().filter_map(|(index, task)| {
+        // A task that only follows others has no time of its own to be late for.
+        if task.earliest == Time::ZERO && !task.after.is_empty() {
+            return None;
+        }
+        let late_h = of
+            .started
+            .get(index)
+            .copied()
+            .flatten()
+            .map(|start| (start - task.earliest).hours());
+        (late_h != Some(0.0)).then(|| (label(index), late_h))
+    });
+    let crowded = of.space_exceeded_s.iter().zip(&of.space_excess_m3).enumerate();
+    let crowded = crowded.filter(|(_, (time_s, excess_m3))| **time_s > 0.0 || **excess_m3 > 0.0);
+    Schedule {
+        waits_h: of.waited_s.iter().sum::<f64>() / 3600.0,
+        space_exceeded_h: of.space_exceeded_s.iter().sum::<f64>() / 3600.0,
+        late_h: late.collect(),
+        space: crowded
+            .map(|(index, (time_s, excess_m3))| {
+                let name = words::compartment(&scenario.names, index).to_owned();
+                (
+                    name,
+                    Crowding {
+                        exceeded_h: time_s / 3600.0,
+                        excess_m3: *excess_m3,
+                    },
+                )
+            })
+            .collect::<Ordered<_>>(),
+        unfinished: (0..case.plan.tasks.len())
+            .filter(|&index| of.ended.get(index).copied().flatten().is_none())
+            .map(label)
+            .collect(),
+    }
+}
+
+/// Defaults and limits whose source was recalled, not read again.
+#[must_use]
+pub fn from_memory(scenario: &Scenario) -> Vec<String> {
+    let defaults = scenario.resolved.iter().filter_map(|value| match &value.origin {
+        Origin::Default {
+            source,
+            from_memory: true,
+        } => Some(format!("{} = {} (default; {source})", value.path, value.written)),
+        _ => None,
+    });
+    let mut lines: Vec<String> = defaults.collect();
+    for info in scenario.limits.iter().filter(|info| info.from_memory) {
+        let line = format!("limit {} ({})", info.id, info.source);
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use breathroom_sim::engine::RuleOutcome;
+    use breathroom_sim::limits::{Bound, Quantity, Statistic, Subject};
+    use breathroom_sim::units::{Dimension, Unit, unit};
+
+    use super::*;
+
+    fn info(unit: Unit, fraction: bool) -> LimitInfo {
+        LimitInfo {
+            id: "x".to_owned(),
+            subject: "cabin".to_owned(),
+            words: "x".to_owned(),
+            unit,
+            fraction_means_something: fraction,
+            source: "s".to_owned(),
+            from_memory: false,
+            set: None,
+        }
+    }
+
+    fn rule(quantity: Quantity, limit: f64) -> Rule {
+        Rule {
+            quantity,
+            subject: Subject::Compartment(0),
+            statistic: Statistic::Instant,
+            bound: Bound::AtMost,
+            limit,
+        }
+    }
+
+    fn judged(worst: f64, margin: f64) -> RuleOutcome {
+        RuleOutcome {
+            worst,
+            at: Time::from_seconds(7200.0),
+            margin,
+            first_crossing: None,
+            beyond_s: 1800.0,
+        }
+    }
+
+    #[test]
+    fn a_margin_is_shown_in_the_unit_of_its_limit_and_as_a_fraction() {
+        let mmhg = unit("mmHg", Dimension::PartialPressure).expect("a unit");
+        let rule = rule(Quantity::Co2, mmhg.to_si(3.0));
+        let shown = limit(&rule, &judged(mmhg.to_si(2.4), mmhg.to_si(0.6)), &info(mmhg, true));
+        assert!((shown.limit - 3.0).abs() < 1e-12 && (shown.worst - 2.4).abs() < 1e-12);
+        assert!((shown.margin - 0.6).abs() < 1e-12);
+        assert!((shown.margin_fraction.expect("a fraction") - 0.2).abs() < 1e-12);
+        assert!(shown.met);
+        assert_eq!((shown.at_h, shown.time_beyond_h), (2.0, 0.5));
+    }
+
+    #[test]
+    fn a_margin_of_temperature_has_no_zero_point_and_no_fraction() {
+        let deg_c = unit("degC", Dimension::Temperature).expect("a unit");
+        let rule = rule(Quantity::Temperature, 300.15);
+        let shown = limit(&rule, &judged(302.15, -2.0), &info(deg_c, false));
+        assert!((shown.worst - 29.0).abs() < 1e-9 && (shown.margin + 2.0).abs() < 1e-9);
+        assert_eq!(shown.margin_fraction, None);
+        assert!(!shown.met);
+    }
+
+    #[test]
+    fn a_limit_of_zero_has_no_fraction_and_a_rule_that_never_applied_is_not_broken() {
+        let kg = unit("kg", Dimension::Mass).expect("a unit");
+        assert_eq!(
+            limit(&rule(Quantity::LiquidWater, 0.0), &judged(0.1, -0.1), &info(kg, true)).margin_fraction,
+            None
+        );
+        let rested = limit(
+            &rule(Quantity::LiquidWater, 1.0),
+            &judged(f64::NAN, f64::NAN),
+            &info(kg, true),
+        );
+        assert!(rested.met && rested.margin_fraction.is_none() && rested.at_h.is_nan());
+    }
+}

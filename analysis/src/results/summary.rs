@@ -1,0 +1,418 @@
+//! `summary.json` as types: the stable keys of a result, in the order in which they are written.
+//!
+//! Units are in the names (`_h` hours, `_pa`, `_kg`, `_mj`, `_k`); `worst`, `limit`, `margin` and the statistics of margins
+//! are in the limit's own `unit`. A number that does not exist is `null`. Nothing here depends on threads, paths or the
+//! clock, so that the same job gives the same bytes. A change that takes a key away or changes its meaning raises
+//! [`FORMAT`].
+
+use serde::Serialize;
+
+use super::ordered::Ordered;
+use super::provenance::{Provenance, ScenarioFile};
+
+/// The version of the keys.
+pub const FORMAT: u32 = 1;
+
+/// One job's result.
+#[derive(Clone, Debug, Serialize)]
+pub struct Summary {
+    /// [`FORMAT`].
+    pub format: u32,
+    /// "run" or "vary".
+    pub command: &'static str,
+    /// Which scenario.
+    pub scenario: ScenarioFile,
+    /// What `vary` did; left out by `run`.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub variations: Option<Variations>,
+    /// Which variation this is, of a rerun of one alone; left out otherwise.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub only: Option<Only>,
+    /// How the run (for `vary`: the run on the medians) ended.
+    pub end: End,
+    /// One for each rule.
+    pub limits: Vec<Limit>,
+    /// Masses and heat over the run.
+    pub totals: Totals,
+    /// Gas at the end, by compartment.
+    pub state_end: Ordered<StateEnd>,
+    /// Extremes over the run, by compartment.
+    pub extremes: Ordered<Extremes>,
+    /// Residual of each ledger over its throughput.
+    pub balance: Balance,
+    /// Waits, delays, crowding.
+    pub schedule: Schedule,
+    /// Work done.
+    pub counters: Counters,
+    /// What is legal but deserves a look.
+    pub warnings: Vec<String>,
+    /// Defaults and limits whose source was recalled, not read again.
+    pub from_memory: Vec<String>,
+    /// What went in.
+    pub provenance: Provenance,
+    /// What this is not.
+    pub caution: &'static str,
+}
+
+/// What `vary` did.
+#[derive(Clone, Debug, Serialize)]
+pub struct Variations {
+    /// Seed of the draws.
+    pub seed: u64,
+    /// Variations made.
+    pub runs: u64,
+    /// Variations that could not be finished; they count as violations and as the worst margin.
+    pub failed: u64,
+    /// How the draws were laid out.
+    pub design: &'static str,
+    /// Whether the variations could be lived through.
+    pub survival: Survival,
+    /// The first few failures.
+    pub failures: Vec<Failure>,
+    /// Rank correlations within this of 0 are hard to tell from chance.
+    pub driver_noise: f64,
+    /// Coverage and confidence by which the exit code was decided, when not 95/95.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gate: Option<Gate>,
+}
+
+/// Variations that were not lived through, or of which nothing good is known.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Survival {
+    /// Variations that ended as not survivable.
+    pub not_survivable: u64,
+    /// Share of these and of the failed ones.
+    pub probability: f64,
+    /// Clopper-Pearson interval of that share at 95 %.
+    pub probability_95: [f64; 2],
+    /// Few enough for a claim of 95 % of variations with 95 % confidence.
+    pub met_95_95: bool,
+    /// Likewise for another gate, if one was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub met_gate: Option<bool>,
+}
+
+/// A rerun of one variation alone.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Only {
+    /// Seed of the draws.
+    pub seed: u64,
+    /// Which variation, as numbered in `variations.csv`.
+    pub variation: u64,
+}
+
+/// A variation that could not be finished.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Failure {
+    /// Which.
+    pub variation: u64,
+    /// Why.
+    pub error: String,
+}
+
+/// Coverage and confidence, as fractions.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Gate {
+    /// Share of variations that keep at least the bound.
+    pub coverage: f64,
+    /// Confidence with which that is claimed.
+    pub confidence: f64,
+}
+
+impl Gate {
+    /// 95 % of variations with 95 % confidence.
+    pub const USUAL: Self = Self {
+        coverage: 0.95,
+        confidence: 0.95,
+    };
+}
+
+/// How a run ended.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct End {
+    /// The whole duration was simulated.
+    pub completed: bool,
+    /// When it ended.
+    pub at_h: f64,
+    /// Why it ended early: the cause for which it was not survivable.
+    pub cause: Option<String>,
+}
+
+/// How one rule fared.
+#[derive(Clone, Debug, Serialize)]
+pub struct Limit {
+    /// The rule's id.
+    pub id: String,
+    /// "cabin" or "crew:lead".
+    #[serde(rename = "where")]
+    pub place: String,
+    /// Unit of `limit`, `worst`, `margin` and their statistics.
+    pub unit: &'static str,
+    /// The limit.
+    pub limit: f64,
+    /// The value nearest to, or furthest beyond, the limit; null if the rule never applied.
+    pub worst: f64,
+    /// When.
+    pub at_h: f64,
+    /// Distance to the limit, negative beyond it.
+    pub margin: f64,
+    /// The same as a fraction of the limit; null for temperatures and a limit of 0.
+    pub margin_fraction: Option<f64>,
+    /// Not beyond.
+    pub met: bool,
+    /// When it was first crossed.
+    pub first_crossing_h: Option<f64>,
+    /// Time beyond (for an allowance: beyond its threshold).
+    pub time_beyond_h: f64,
+    /// Over the variations; left out by `run`.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub statistics: Option<Statistics>,
+    /// The rule in words.
+    pub words: String,
+    /// Whose limit it is.
+    pub source: String,
+    /// The source was recalled, not read again.
+    pub from_memory: bool,
+}
+
+/// One rule over all variations.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Statistics {
+    /// Variations beyond the limit, failed ones included.
+    pub violations: u64,
+    /// Their share.
+    pub probability: f64,
+    /// Clopper-Pearson interval of that share at 95 %.
+    pub probability_95: [f64; 2],
+    /// The 95/95 bound exists and is not below zero.
+    pub met_95_95: bool,
+    /// Margin that 95 % of variations keep, with 95 % confidence; null with fewer than 59 variations, and where so many
+    /// failed that none is kept.
+    pub tolerance_95_95: Option<f64>,
+    /// Likewise at another gate, if one was asked for.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub gate: Option<GateStatistics>,
+    /// Quantiles of the margin, by Hyndman and Fan's definition 7.
+    pub margin_quantiles: Ordered<f64>,
+    /// What drives the margin, strongest first.
+    pub drivers: Vec<Driver>,
+    /// Variations in which the limit never applied.
+    pub never_applied: u64,
+    /// The variation with the smallest margin: the one to run again alone.
+    pub worst_variation: u64,
+    /// Mean over the variations of the time beyond.
+    pub time_beyond_mean_h: f64,
+}
+
+/// One rule at the gate that was asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct GateStatistics {
+    /// The bound exists and is not below zero.
+    pub met_gate: bool,
+    /// Margin kept at the gate's coverage and confidence; null if there are too few variations.
+    pub tolerance_gate: Option<f64>,
+}
+
+/// An input's hold on a margin.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Driver {
+    /// Its path.
+    pub input: String,
+    /// What the index is: "rank" for a Spearman correlation.
+    pub kind: &'static str,
+    /// The index.
+    pub index: f64,
+}
+
+/// Masses and heat over the run.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Totals {
+    /// CO2 given off by people inside.
+    pub co2_made_kg: f64,
+    /// CO2 taken out by devices.
+    pub co2_removed_kg: f64,
+    /// Water vapour given off by people inside, towels included.
+    pub water_made_kg: f64,
+    /// Liquid sweat that ran off.
+    pub runoff_kg: f64,
+    /// Water taken out by devices.
+    pub water_removed_kg: f64,
+    /// Water condensed on surfaces, less what evaporated again.
+    pub water_condensed_kg: f64,
+    /// Oxygen used by people inside.
+    pub oxygen_used_kg: f64,
+    /// Oxygen added by holds.
+    pub oxygen_supplied_kg: f64,
+    /// Diluent added by holds.
+    pub diluent_supplied_kg: f64,
+    /// Sensible heat of people inside.
+    pub sensible_mj: f64,
+    /// Latent heat of people inside.
+    pub latent_mj: f64,
+    /// Lost through leaks, and net to outside through openings.
+    pub leaked: Leaked,
+}
+
+/// Gas lost to outside.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Leaked {
+    /// CO2.
+    pub co2_kg: f64,
+    /// Water vapour.
+    pub water_kg: f64,
+    /// Oxygen.
+    pub oxygen_kg: f64,
+    /// Diluent.
+    pub diluent_kg: f64,
+}
+
+/// Gas in a compartment at the end.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct StateEnd {
+    /// Partial pressure of CO2.
+    pub co2_pa: f64,
+    /// Of water vapour.
+    pub water_pa: f64,
+    /// Of oxygen.
+    pub oxygen_pa: f64,
+    /// Of the diluent.
+    pub diluent_pa: f64,
+    /// Total pressure.
+    pub pressure_pa: f64,
+    /// Relative humidity, a fraction.
+    pub humidity: f64,
+    /// Air temperature.
+    pub temperature_k: f64,
+    /// Liquid on surfaces and in towels.
+    pub liquid_water_kg: f64,
+}
+
+/// Extremes of a compartment and when they came.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+#[allow(missing_docs)] // each pair is a value and its time; the names say which
+pub struct Extremes {
+    pub co2_pa_max: f64,
+    pub co2_pa_max_at_h: f64,
+    pub humidity_max: f64,
+    pub humidity_max_at_h: f64,
+    pub humidity_min: f64,
+    pub humidity_min_at_h: f64,
+    pub oxygen_pa_min: f64,
+    pub oxygen_pa_min_at_h: f64,
+    pub oxygen_pa_max: f64,
+    pub oxygen_pa_max_at_h: f64,
+    pub pressure_pa_min: f64,
+    pub pressure_pa_min_at_h: f64,
+    pub pressure_pa_max: f64,
+    pub pressure_pa_max_at_h: f64,
+    pub liquid_water_kg_max: f64,
+    pub liquid_water_kg_max_at_h: f64,
+}
+
+/// Residual of each ledger over its throughput.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Balance {
+    /// CO2, which carries all carbon here.
+    pub carbon: f64,
+    /// Oxygen gas.
+    pub oxygen: f64,
+    /// Water, vapour and liquid.
+    pub water: f64,
+    /// Diluent.
+    pub diluent: f64,
+}
+
+/// Waits, delays, crowding.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Schedule {
+    /// Time that tasks waited though they were ready, added over all tasks.
+    pub waits_h: f64,
+    /// Time with more space claimed than usable, added over all compartments.
+    pub space_exceeded_h: f64,
+    /// For each task that has an earliest start of its own and did not meet it: how much later it started; null if it
+    /// never did.
+    pub late_h: Ordered<Option<f64>>,
+    /// Crowding of each compartment that was ever too small.
+    pub space: Ordered<Crowding>,
+    /// Tasks that had not ended when the run did.
+    pub unfinished: Vec<String>,
+}
+
+/// A compartment that was too small for its people.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct Crowding {
+    /// For how long.
+    pub exceeded_h: f64,
+    /// By how much at most.
+    pub excess_m3: f64,
+}
+
+/// Work done by the simulator.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+#[allow(missing_docs)] // the engine's own counters, field by field
+pub struct Counters {
+    pub events: u64,
+    pub segments: u64,
+    pub crossings: u64,
+    pub passes: u64,
+    pub modes: u64,
+    pub steps: u64,
+    pub rejected_steps: u64,
+    pub ruled_out: u64,
+    pub looked_into: u64,
+}
+
+impl Summary {
+    /// The text of `summary.json`, newline at the end.
+    ///
+    /// # Errors
+    /// Never for these types; the signature is that of the encoder.
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        let mut text = serde_json::to_string_pretty(self)?;
+        text.push('\n');
+        Ok(text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::sample::{limit, run, vary};
+
+    #[test]
+    fn keys_come_in_a_fixed_order_and_statistics_stand_in_their_limit() {
+        let text = vary(vec![(limit("co2-1h", 0.6), Some(0.15))]).to_json().expect("JSON");
+        let keys = [
+            "format",
+            "command",
+            "scenario",
+            "seed",
+            "runs",
+            "failed",
+            "design",
+            "limits",
+            "totals",
+            "state_end",
+        ];
+        let at = keys.map(|key| {
+            text.find(&format!("\n  \"{key}\":"))
+                .unwrap_or_else(|| panic!("no {key} in {text}"))
+        });
+        assert!(at.is_sorted(), "{at:?}");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        assert_eq!(json["limits"][0]["tolerance_95_95"], 0.15);
+        assert_eq!(json["limits"][0]["where"], "crew:lead");
+        assert!(text.ends_with("}\n"));
+    }
+
+    #[test]
+    fn what_is_no_number_is_null_and_a_run_has_no_statistics() {
+        let mut rested = limit("co2-1h", f64::NAN);
+        rested.margin_fraction = None;
+        let json: serde_json::Value = serde_json::from_str(&run(vec![rested]).to_json().expect("JSON")).expect("JSON");
+        assert!(json["limits"][0]["margin"].is_null() && json["limits"][0]["worst"].is_null());
+        assert!(json["limits"][0].get("probability").is_none());
+        for key in ["seed", "runs", "failed", "design", "variation"] {
+            assert!(json.get(key).is_none(), "{key}");
+        }
+    }
+}

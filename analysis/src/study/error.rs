@@ -1,0 +1,32 @@
+//! Why a study gave no result.
+
+use std::fmt;
+
+/// Why a study gave no result. A single run that could not be finished is no reason: it is listed and counts as failed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StudyError {
+    /// It was stopped from outside; ask again to run it anew.
+    Stopped,
+    /// No runs were asked for.
+    NoRuns,
+    /// The threads could not be started; fewer may do.
+    NoThreads(String),
+    /// The results of so many runs do not fit into memory; fewer may do.
+    NoMemory {
+        /// The runs asked for.
+        runs: u64,
+    },
+}
+
+impl fmt::Display for StudyError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Stopped => write!(f, "stopped before all variations were run"),
+            Self::NoRuns => write!(f, "a study needs at least one run"),
+            Self::NoThreads(why) => write!(f, "the threads could not be started: {why}"),
+            Self::NoMemory { runs } => write!(f, "the results of {runs} runs do not fit into memory"),
+        }
+    }
+}
+
+impl std::error::Error for StudyError {}

@@ -1,0 +1,80 @@
+//! What is asked of a margin before a limit counts as met.
+
+use crate::stats::tolerance;
+
+/// A claim: at least the share `coverage` of all variations keeps the limit, with this `confidence`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Gate {
+    coverage: f64,
+    confidence: f64,
+}
+
+impl Gate {
+    /// 95 % of all variations with 95 % confidence.
+    pub const USUAL: Self = Self {
+        coverage: 0.95,
+        confidence: 0.95,
+    };
+
+    /// A gate; `None` unless both are between 0 and 1 (both excluded), where no number of runs could show it.
+    #[must_use]
+    pub fn new(coverage: f64, confidence: f64) -> Option<Self> {
+        let open = |share: f64| share > 0.0 && share < 1.0;
+        (open(coverage) && open(confidence)).then_some(Self { coverage, confidence })
+    }
+
+    /// Share of all variations.
+    #[must_use]
+    pub fn coverage(&self) -> f64 {
+        self.coverage
+    }
+
+    /// Confidence.
+    #[must_use]
+    pub fn confidence(&self) -> f64 {
+        self.confidence
+    }
+
+    /// The fewest runs with which it can be passed at all, if 2^53 are enough.
+    #[must_use]
+    pub fn runs_needed(&self) -> Option<u64> {
+        tolerance::runs_needed(1, self.coverage, self.confidence)
+    }
+
+    /// The bound on margins sorted upwards; `None` if there are too few runs.
+    pub(super) fn bound(&self, sorted: &[f64]) -> Option<f64> {
+        tolerance::lower_bound(sorted, self.coverage, self.confidence)
+    }
+
+    /// Whether `bad` runs of `runs` are few enough: as the bound of margins of which so many are below zero.
+    pub(super) fn allows(&self, bad: u64, runs: u64) -> bool {
+        tolerance::order(runs, self.coverage, self.confidence).is_some_and(|order| bad < order)
+    }
+}
+
+impl Default for Gate {
+    fn default() -> Self {
+        Self::USUAL
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_gate_asks_for_something_possible() {
+        assert_eq!(Gate::new(0.95, 0.95), Some(Gate::USUAL));
+        for (coverage, confidence) in [(0.0, 0.9), (1.0, 0.9), (0.9, 1.0), (f64::NAN, 0.9), (0.9, -0.1)] {
+            assert_eq!(Gate::new(coverage, confidence), None);
+        }
+        assert_eq!(Gate::default().runs_needed(), Some(59));
+    }
+
+    #[test]
+    fn the_first_order_allows_no_bad_run() {
+        assert!(!Gate::USUAL.allows(0, 58));
+        assert!(Gate::USUAL.allows(0, 59) && !Gate::USUAL.allows(1, 59));
+        assert!(Gate::USUAL.allows(1, 93));
+    }
+}

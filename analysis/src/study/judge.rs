@@ -1,0 +1,153 @@
+//! What the variations say of each limit.
+//!
+//! A run that failed counts as a violation of every limit and as the worst margin. A run that ended as not survivable
+//! enters each limit with its margin as reported up to that end, and is counted in [`Survival`], which has a gate of its
+//! own: no design passes because its crew ended early.
+
+use rayon::prelude::*;
+
+use super::fold::Fold;
+use super::{Gate, Runs};
+use crate::stats::{proportion, quantiles, rank};
+
+/// Probabilities at which quantiles of the margin are given (Hyndman and Fan's type 7).
+pub const QUANTILES: [f64; 7] = [0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99];
+
+/// At most so many drivers are kept for a limit.
+pub const MOST_DRIVERS: usize = 10;
+
+/// One limit over all variations. Margins are in the limit's SI unit, as in the outcome.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LimitStatistics {
+    /// Runs with a margin below zero, and failed ones.
+    pub violations: u64,
+    /// Runs that ended and in which it never applied: their margin counts as plus infinity.
+    pub never_applied: u64,
+    /// Violations over runs.
+    pub probability: f64,
+    /// Its two-sided 95 % interval (Clopper-Pearson).
+    pub probability_95: [f64; 2],
+    /// The bound of the usual gate exists and is not below zero.
+    pub met_95_95: bool,
+    /// 95 % of all variations have at least this margin, with 95 % confidence; `None` with fewer than 59 runs; minus
+    /// infinity where too many failed.
+    pub tolerance_95_95: Option<f64>,
+    /// The same for the gate asked for.
+    pub gate_met: bool,
+    /// Its bound.
+    pub gate_bound: Option<f64>,
+    /// Quantiles of the margin at [`QUANTILES`]; infinite where failed runs, or runs without the limit, reach them.
+    pub margin_quantiles: [f64; QUANTILES.len()],
+    /// The variation with the smallest margin (the first of equals): the one to run again with its history.
+    pub worst_variation: u64,
+    /// Mean time beyond the limit over the runs that ended, s (for an allowance: beyond its threshold); 0 if none ended.
+    pub beyond_mean_s: f64,
+    /// What drives its margin: rank correlations that are not 0, the largest by absolute value first, then by input.
+    pub drivers: Vec<Driver>,
+}
+
+/// An input that a margin goes with.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Driver {
+    /// Index of the input.
+    pub input: usize,
+    /// Rank correlation of margin and input: above 0 where more of it is good.
+    pub index: f64,
+}
+
+/// Whether the runs could be lived through.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Survival {
+    /// Runs that ended as not survivable.
+    pub not_survivable: u64,
+    /// Runs that failed: nothing good is known of them.
+    pub failed: u64,
+    /// Both over all runs.
+    pub probability: f64,
+    /// Its two-sided 95 % interval (Clopper-Pearson).
+    pub probability_95: [f64; 2],
+    /// The usual gate is passed.
+    pub met_95_95: bool,
+    /// The gate asked for is passed.
+    pub gate_met: bool,
+}
+
+impl Survival {
+    pub(super) fn of(fold: &Fold, runs: u64, gate: Gate) -> Self {
+        let bad = fold.failed + fold.not_survivable;
+        Self {
+            not_survivable: fold.not_survivable,
+            failed: fold.failed,
+            probability: bad as f64 / runs as f64,
+            probability_95: proportion::interval(bad, runs, 0.95),
+            met_95_95: Gate::USUAL.allows(bad, runs),
+            gate_met: gate.allows(bad, runs),
+        }
+    }
+}
+
+/// Judges every limit, on the threads of the pool that this is called in.
+pub(super) fn limits(runs: &Runs, fold: &Fold, gate: Gate) -> Vec<LimitStatistics> {
+    let margins = |limit: usize| {
+        (0..runs.len())
+            .map(move |k| runs.judged_margin(k, limit))
+            .collect::<Vec<f64>>()
+    };
+    let ranks: Vec<Vec<f64>> = (0..runs.limits())
+        .into_par_iter()
+        .map(|limit| rank::ranks(&margins(limit)))
+        .collect();
+    // By input, then by limit: each input is ranked once, and its ranks are not kept.
+    let correlations: Vec<Vec<f64>> = (0..runs.inputs())
+        .into_par_iter()
+        .map(|input| {
+            let values: Vec<f64> = (0..runs.len()).map(|k| runs.values(k)[input]).collect();
+            let input = rank::ranks(&values);
+            ranks.iter().map(|margin| rank::correlation(margin, &input)).collect()
+        })
+        .collect();
+    (0..runs.limits())
+        .into_par_iter()
+        .map(|limit| {
+            let by_input = correlations.iter().map(|by_limit| by_limit[limit]);
+            judge(limit, margins(limit), fold, gate, drivers(by_input))
+        })
+        .collect()
+}
+
+fn judge(limit: usize, mut margins: Vec<f64>, fold: &Fold, gate: Gate, drivers: Vec<Driver>) -> LimitStatistics {
+    let runs = margins.len() as u64;
+    let first_smallest = |best: usize, k: usize| if margins[k] < margins[best] { k } else { best };
+    let worst_variation = (0..margins.len()).fold(0, first_smallest) as u64;
+    quantiles::sort(&mut margins);
+    let sums = fold.limits[limit];
+    let ended = runs - fold.failed;
+    let [tolerance_95_95, gate_bound] = [Gate::USUAL, gate].map(|gate| gate.bound(&margins));
+    let met = |bound: Option<f64>| bound.is_some_and(|bound| bound >= 0.0);
+    LimitStatistics {
+        violations: sums.violations,
+        never_applied: sums.never_applied,
+        probability: sums.violations as f64 / runs as f64,
+        probability_95: proportion::interval(sums.violations, runs, 0.95),
+        met_95_95: met(tolerance_95_95),
+        tolerance_95_95,
+        gate_met: met(gate_bound),
+        gate_bound,
+        margin_quantiles: QUANTILES.map(|p| quantiles::quantile(&margins, p)),
+        worst_variation,
+        beyond_mean_s: if ended > 0 { sums.beyond_s / ended as f64 } else { 0.0 },
+        drivers,
+    }
+}
+
+/// The strongest, by absolute value, then by index.
+fn drivers(by_input: impl Iterator<Item = f64>) -> Vec<Driver> {
+    let mut drivers: Vec<Driver> = by_input
+        .enumerate()
+        .map(|(input, index)| Driver { input, index })
+        .filter(|driver| driver.index != 0.0)
+        .collect();
+    drivers.sort_by(|a, b| b.index.abs().total_cmp(&a.index.abs()));
+    drivers.truncate(MOST_DRIVERS);
+    drivers
+}

@@ -1,0 +1,352 @@
+//! Studies of a made-up thing whose margins are known functions of its draws.
+
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+
+use breathroom_sim::engine::{Counters, End, Outcome, RuleOutcome, RunError};
+use breathroom_sim::scenario::Luck;
+use breathroom_sim::units::Time;
+
+use super::*;
+use crate::chance::Streams;
+
+/// Inputs a, b, c, each width (u - 1/2); limits: margin (a - b), one that applies only while c is positive, and one that
+/// is always violated. Fails while a is above `fails_above`; not survivable while b is above `ends_above`.
+struct Made {
+    paths: Vec<&'static str>,
+    width: f64,
+    fails_above: f64,
+    ends_above: f64,
+}
+
+const GOOD: Made = Made {
+    paths: vec![],
+    width: 1.0,
+    fails_above: f64::INFINITY,
+    ends_above: f64::INFINITY,
+};
+
+fn made() -> Made {
+    Made {
+        paths: vec!["a", "b", "c"],
+        ..GOOD
+    }
+}
+
+impl Simulate for Made {
+    /// Counts the runs of one worker: must not show in any result.
+    type Worker = u64;
+
+    fn worker(&self) -> u64 {
+        0
+    }
+
+    fn paths(&self) -> Vec<&str> {
+        self.paths.clone()
+    }
+
+    fn limits(&self) -> usize {
+        3
+    }
+
+    fn run(&self, luck: &dyn Luck, worker: &mut u64, values: &mut [f64]) -> Result<Outcome, RunError> {
+        *worker += 1;
+        for (input, value) in values.iter_mut().enumerate() {
+            // Without a spread +0, never -0.
+            *value = self.width * (luck.uniform(input, 0, 0) - 0.5) + 0.0;
+        }
+        let [a, b, c] = [values[0], values[1], values[2]];
+        if a > self.fails_above {
+            return Err(RunError::NotFinite {
+                at: Time(7),
+                compartment: 0,
+            });
+        }
+        let end = End::OxygenFloor {
+            at: Time(9),
+            compartment: 0,
+            person: 0,
+        };
+        let rule = |margin: f64, beyond_s: f64| RuleOutcome {
+            worst: -margin,
+            margin,
+            beyond_s,
+            ..RuleOutcome::default()
+        };
+        Ok(Outcome {
+            end: if b > self.ends_above { end } else { End::Completed },
+            rules: vec![
+                rule(a - b, a.abs() / 3.0),
+                rule(if c > 0.0 { c } else { f64::NAN }, 0.0),
+                rule(-1.0, 1.0),
+            ],
+            counters: Counters {
+                events: 2,
+                looked_into: 3,
+                ..Counters::default()
+            },
+            ..Outcome::default()
+        })
+    }
+}
+
+fn job(runs: u64) -> VaryJob {
+    VaryJob {
+        runs,
+        threads: 2,
+        ..VaryJob::default()
+    }
+}
+
+fn study(made: &Made, job: &VaryJob) -> Vary {
+    vary_with(made, job, &|_| {}, &AtomicBool::new(false)).expect("a study")
+}
+
+/// All numbers of a study, as bits.
+fn bits(vary: &Vary) -> Vec<u64> {
+    let mut bits = Vec::new();
+    for k in 0..vary.runs.len() {
+        bits.extend(vary.runs.values(k).iter().map(|x| x.to_bits()));
+        for rule in vary.runs.rules(k) {
+            bits.extend([rule.worst, rule.margin, rule.beyond_s].map(f64::to_bits));
+        }
+    }
+    for limit in &vary.limits {
+        bits.extend([limit.violations, limit.worst_variation]);
+        bits.extend(limit.margin_quantiles.map(f64::to_bits));
+        bits.extend([limit.beyond_mean_s, limit.tolerance_95_95.unwrap_or(0.0)].map(f64::to_bits));
+        bits.extend(
+            limit
+                .drivers
+                .iter()
+                .flat_map(|driver| [driver.input as u64, driver.index.to_bits()]),
+        );
+    }
+    bits
+}
+
+#[test]
+fn threads_change_no_bit() {
+    let made = Made {
+        fails_above: 0.48,
+        ends_above: 0.45,
+        ..made()
+    };
+    let one = study(
+        &made,
+        &VaryJob {
+            threads: 1,
+            ..job(2_500)
+        },
+    );
+    assert!(!one.failed.is_empty() && one.survival.not_survivable > 0);
+    for threads in [2, 3, 7] {
+        let many = study(&made, &VaryJob { threads, ..job(2_500) });
+        assert_eq!(bits(&one), bits(&many), "{threads} threads");
+        assert_eq!(
+            (&one.failed, one.survival, one.counters),
+            (&many.failed, many.survival, many.counters)
+        );
+    }
+}
+
+#[test]
+fn each_variation_has_the_luck_of_its_index() {
+    let long = study(&made(), &job(300));
+    let short = study(&made(), &job(100));
+    let streams = Streams::new(1, &["a", "b", "c"]);
+    for k in 0..100 {
+        assert_eq!(long.runs.values(k), short.runs.values(k));
+        let luck = streams.variation(k as u64);
+        assert_eq!(long.runs.values(k)[1], luck.uniform(1, 0, 0) - 0.5);
+        assert_eq!(
+            long.runs.rules(k)[0].margin,
+            long.runs.values(k)[0] - long.runs.values(k)[1]
+        );
+    }
+    let other = study(&made(), &VaryJob { seed: 2, ..job(100) });
+    assert_ne!(other.runs.values(0), short.runs.values(0));
+}
+
+#[test]
+fn statistics_are_those_of_the_margins() {
+    let vary = study(&made(), &job(4_000));
+    let [difference, at_times, never] = &vary.limits[..] else {
+        panic!("three limits")
+    };
+    // a - b is triangular on [-1, 1]: median 0, quantile p < 1/2 at sqrt(2 p) - 1. The quantile's standard deviation is
+    // sqrt(p (1 - p) / n) over the density, sqrt(2 p).
+    for (p, seen) in QUANTILES.iter().zip(difference.margin_quantiles).take(3) {
+        let sd = (p * (1.0 - p) / 4_000.0).sqrt() / (2.0 * p).sqrt();
+        assert!((seen - ((2.0 * p).sqrt() - 1.0)).abs() < 4.0 * sd, "{p}: {seen}");
+    }
+    assert!((difference.probability - 0.5).abs() < 4.0 * (0.25_f64 / 4_000.0).sqrt());
+    let [low, high] = difference.probability_95;
+    assert!(low < difference.probability && difference.probability < high && high - low < 0.04);
+    // 5 % quantile of the truth: the bound lies below it, and not far.
+    let bound = difference.tolerance_95_95.expect("enough runs");
+    assert!(bound < 0.1_f64.sqrt() - 1.0 && bound > 0.08_f64.sqrt() - 1.0, "{bound}");
+    assert!(!difference.met_95_95 && !vary.gate_met());
+    // Spearman's correlation of a - b with a by a sum over a grid of 1,000 x 1,000 points: 0.7000.
+    let [first, second] = [difference.drivers[0], difference.drivers[1]];
+    assert!(
+        (first.index.abs() - 0.70).abs() < 0.03 && (second.index.abs() - 0.70).abs() < 0.03,
+        "{first:?} {second:?}"
+    );
+    for driver in [first, second] {
+        assert_eq!(
+            driver.index > 0.0,
+            driver.input == 0,
+            "more of a is good, more of b is bad"
+        );
+    }
+    assert!(difference.drivers[2].index.abs() < vary.driver_noise);
+    let mean: f64 = (0..4_000).map(|k| vary.runs.values(k)[0].abs() / 3.0).sum::<f64>() / 4_000.0;
+    assert!((difference.beyond_mean_s - mean).abs() < 1e-12);
+    let worst = vary.runs.rules(difference.worst_variation as usize)[0].margin;
+    assert!((0..4_000).all(|k| vary.runs.rules(k)[0].margin >= worst));
+
+    // A limit that rests cannot be violated; one that applies half the time has half of its margins at plus infinity.
+    assert_eq!((at_times.violations, at_times.met_95_95), (0, true));
+    assert_eq!(
+        at_times.never_applied,
+        (0..4_000).filter(|&k| vary.runs.values(k)[2] <= 0.0).count() as u64
+    );
+    assert_eq!(at_times.margin_quantiles[6], f64::INFINITY);
+    // A constant margin has no driver.
+    assert_eq!(
+        (never.violations, never.drivers.len(), never.probability_95[1]),
+        (4_000, 0, 1.0)
+    );
+    assert_eq!((vary.counters.events, vary.counters.looked_into), (8_000, 12_000));
+}
+
+#[test]
+fn sums_are_folded_in_blocks_of_1024() {
+    let vary = study(&made(), &job(2_500));
+    let beyond: Vec<f64> = (0..2_500).map(|k| vary.runs.values(k)[0].abs() / 3.0).collect();
+    let mut total = 0.0;
+    for block in beyond.chunks(1_024) {
+        let mut sum = 0.0;
+        for beyond in block {
+            sum += beyond;
+        }
+        total += sum;
+    }
+    assert_eq!(vary.limits[0].beyond_mean_s.to_bits(), (total / 2_500.0).to_bits());
+}
+
+#[test]
+fn failed_runs_are_the_worst_and_are_listed() {
+    let vary = study(
+        &Made {
+            fails_above: 0.4,
+            ..made()
+        },
+        &job(1_000),
+    );
+    let failed: Vec<u64> = (0..1_000).filter(|&k| vary.runs.values(k as usize)[0] > 0.4).collect();
+    assert!(failed.len() > 50);
+    assert_eq!(vary.failed.iter().map(|run| run.k).collect::<Vec<_>>(), failed);
+    assert_eq!(
+        vary.failed[0].error,
+        RunError::NotFinite {
+            at: Time(7),
+            compartment: 0
+        }
+    );
+    assert_eq!(vary.survival.failed, failed.len() as u64);
+    let limit = &vary.limits[1];
+    assert_eq!(
+        limit.violations,
+        failed.len() as u64,
+        "the limit is violated by failed runs alone"
+    );
+    assert_eq!(limit.tolerance_95_95, Some(f64::NEG_INFINITY));
+    assert_eq!(limit.worst_variation, failed[0]);
+    assert_eq!(vary.limits[0].margin_quantiles[0], f64::NEG_INFINITY);
+    assert!(vary.runs.rules(failed[0] as usize)[0].margin.is_nan());
+    assert!(!limit.met_95_95 && !vary.survival.met_95_95);
+}
+
+#[test]
+fn a_crew_that_ends_early_passes_no_gate() {
+    let ends = Made {
+        ends_above: 0.3,
+        ..made()
+    };
+    let vary = study(&ends, &job(1_000));
+    let early = (0..1_000).filter(|&k| vary.runs.values(k)[1] > 0.3).count() as u64;
+    assert_eq!((vary.survival.not_survivable, vary.survival.failed), (early, 0));
+    assert_eq!(vary.survival.probability, early as f64 / 1_000.0);
+    assert!(vary.limits[1].gate_met, "its margins are as reported");
+    assert!(!vary.survival.gate_met && !vary.gate_met());
+    assert!(study(&made(), &job(59)).survival.gate_met);
+    assert!(!study(&made(), &job(58)).survival.gate_met);
+}
+
+#[test]
+fn a_gate_of_its_own_is_judged_beside_the_usual_one() {
+    let gate = Gate::new(0.3, 0.9).expect("a gate");
+    let limit = &study(&made(), &VaryJob { gate, ..job(1_000) }).limits[0];
+    // 70 % quantile of the truth 1 - sqrt(0.6) = 0.225: the bound on 30 % of the variations is above zero.
+    assert!(limit.gate_met && !limit.met_95_95, "{limit:?}");
+    assert!((limit.gate_bound.expect("enough runs") - 0.225).abs() < 0.06);
+}
+
+#[test]
+fn without_spread_every_variation_is_the_run_on_the_medians() {
+    let vary = study(&Made { width: 0.0, ..made() }, &job(100));
+    let medians = vary.medians.as_ref().expect("a run");
+    for k in 0..100 {
+        for (rule, median) in vary.runs.rules(k).iter().zip(&medians.rules) {
+            assert_eq!(rule.margin.to_bits(), median.margin.to_bits());
+        }
+    }
+    assert_eq!(
+        vary.limits[0].margin_quantiles,
+        [medians.rules[0].margin; QUANTILES.len()]
+    );
+    assert!(vary.limits.iter().all(|limit| limit.drivers.is_empty()));
+}
+
+#[test]
+fn it_stops_and_tells_how_far_it_is() {
+    let (stop, most) = (AtomicBool::new(false), AtomicU64::new(0));
+    let progress = |done: u64| {
+        most.fetch_max(done, Ordering::Relaxed);
+        if done == 50 {
+            stop.store(true, Ordering::Relaxed);
+        }
+    };
+    let stopped = vary_with(&made(), &job(1_000_000), &progress, &stop);
+    assert_eq!(stopped.err(), Some(StudyError::Stopped));
+    assert!(most.load(Ordering::Relaxed) < 1_000);
+
+    let told = Mutex::new(Vec::new());
+    let progress = |done: u64| told.lock().expect("no panic").push(done);
+    vary_with(&made(), &job(200), &progress, &AtomicBool::new(false)).expect("a study");
+    let mut told = told.into_inner().expect("no panic");
+    told.sort_unstable();
+    assert_eq!(told, (1..=200).collect::<Vec<_>>());
+}
+
+#[test]
+fn impossible_jobs_are_refused() {
+    let refused = |runs| vary_with(&made(), &job(runs), &|_| {}, &AtomicBool::new(false)).err();
+    assert_eq!(refused(0), Some(StudyError::NoRuns));
+    assert_eq!(refused(u64::MAX), Some(StudyError::NoMemory { runs: u64::MAX }));
+    assert_eq!(refused(1 << 50), Some(StudyError::NoMemory { runs: 1 << 50 }));
+}
+
+#[test]
+fn one_run_is_enough_for_a_study_but_for_no_claim() {
+    let vary = study(&made(), &job(1));
+    assert_eq!(vary.limits[0].tolerance_95_95, None);
+    assert!(!vary.limits[1].met_95_95);
+    assert_eq!(vary.driver_noise, 1.0);
+    assert_eq!(
+        vary.limits[0].margin_quantiles,
+        [vary.runs.rules(0)[0].margin; QUANTILES.len()]
+    );
+}
