@@ -1,4 +1,4 @@
-//! Efforts: how they are given, the ones built in, and what one person takes and gives in them.
+//! Efforts: how they are given, and what one person takes and gives in them.
 //!
 //! Every effort is a list of stages; each stage's rates are of one of these kinds:
 //!
@@ -22,14 +22,15 @@
 //! The respiratory quotient applies to the kinds that go by power. Table rows carry their own oxygen and CO2 (0.92),
 //! rates theirs.
 //!
-//! Sources: beside each built-in effort. Scaling by resting energy is an assumption, in line with Scott et al., Sci.
-//! Rep. 10:13836 (2020): from 1.50 to 1.90 m at one body mass index, day's energy +44 % there, resting energy +46 %
-//! here; with fitness per kilogram the same, exercise +60 % in both.
+//! Source: scaling by resting energy is an assumption, in line with the energy of Scott et al., Sci. Rep. 10:13836
+//! (2020): from 1.50 to 1.90 m at one body mass index, a day's energy +44 % there, resting energy +46 % here. Their
+//! oxygen and CO2 rise by 60 %, because they hold uptake per kilogram; here gases go with energy (+46 %), and by 60 %
+//! in exercise where a fitness per kilogram is given. Give `fitness`, or `power`, where that matters.
 //!
 //! Left out: motion economy, load carriage, gravity.
 
 use super::body::Body;
-use super::energy::{LITRES_PER_MOL_STPD, MET_W_M2, load_of_power};
+use super::energy::{LITRES_PER_MOL_STPD, load_of_power};
 use super::table::{self, Row};
 use super::{Load, Profile, Stage};
 use crate::air::Species;
@@ -77,158 +78,6 @@ pub struct StageSpec {
     pub lasts: Option<Time>,
     /// Its rates.
     pub rates: Rates,
-}
-
-/// A built-in effort.
-#[derive(Clone, Copy, Debug)]
-pub struct Builtin {
-    /// Its name in scenarios.
-    pub name: &'static str,
-    /// One line of meaning.
-    pub about: &'static str,
-    /// Its stages; at least one.
-    pub stages: &'static [StageSpec],
-    /// Space a person claims, m3. All are assumptions: see [`SPACE_SOURCE`].
-    pub space_m3: f64,
-    /// Where the rates come from.
-    pub source: &'static str,
-    /// The source was recalled, not re-read.
-    pub from_memory: bool,
-}
-
-/// Where every built-in space claim comes from.
-pub const SPACE_SOURCE: &str = "assumption: volume swept by a body of 1.78 m in that posture, with reach";
-
-const QUARTER: Option<Time> = Some(Time(15 * 60 * 1_000_000_000));
-
-const fn on(rates: Rates) -> StageSpec {
-    StageSpec { lasts: None, rates }
-}
-
-const fn quarter(rates: Rates) -> StageSpec {
-    StageSpec { lasts: QUARTER, rates }
-}
-
-const TABLE_SOURCE: &str = "NASA SP-2010-3407 / TP-2015-218570, activity table";
-const MET_SOURCE: &str = "ASHRAE 55 / ISO 7730 annex B, metabolic rates";
-
-/// Mean of all Apollo lunar surface sorties, 234 kcal/h, in W (Waligora and Horrigan, in NASA SP-368 (1975), from
-/// memory).
-const APOLLO_SURFACE_W: f64 = 234.0 * 4184.0 / 3600.0;
-
-/// Every built-in effort.
-pub const BUILTINS: &[Builtin] = &[
-    Builtin {
-        name: "sleep",
-        about: "asleep",
-        stages: &[on(Rates::Table(table::SLEEP, RowScale::Resting))],
-        space_m3: 1.2,
-        source: TABLE_SOURCE,
-        from_memory: true,
-    },
-    Builtin {
-        name: "rest",
-        about: "awake, seated, quiet; what a person does off task",
-        stages: &[on(Rates::PerArea { power_w_m2: MET_W_M2 })],
-        space_m3: 1.2,
-        source: MET_SOURCE,
-        from_memory: true,
-    },
-    Builtin {
-        name: "nominal",
-        about: "the ordinary mixture of a working day in a cabin",
-        stages: &[on(Rates::Table(table::NOMINAL, RowScale::Resting))],
-        space_m3: 1.7,
-        source: TABLE_SOURCE,
-        from_memory: true,
-    },
-    Builtin {
-        name: "meal",
-        about: "preparing food and eating, seated; 1.2 met",
-        stages: &[on(Rates::PerArea {
-            power_w_m2: 1.2 * MET_W_M2,
-        })],
-        space_m3: 1.2,
-        source: "ASHRAE 55, seated light activity; that it stands for a meal is an assumption",
-        from_memory: true,
-    },
-    Builtin {
-        name: "hygiene",
-        about: "washing, toilet, dressing; 1.6 met",
-        stages: &[on(Rates::PerArea {
-            power_w_m2: 1.6 * MET_W_M2,
-        })],
-        space_m3: 1.8,
-        source: "ISO 7730 annex B, standing light activity; that it stands for hygiene is an assumption",
-        from_memory: true,
-    },
-    Builtin {
-        name: "maintenance",
-        about: "standing work with tools, stowing; 2 met",
-        stages: &[on(Rates::PerArea {
-            power_w_m2: 2.0 * MET_W_M2,
-        })],
-        space_m3: 1.9,
-        source: MET_SOURCE,
-        from_memory: true,
-    },
-    Builtin {
-        name: "exercise",
-        about: "aerobic exercise at 75 % of maximal oxygen uptake; the second stage goes on",
-        stages: &[
-            quarter(Rates::Table(table::EXERCISE_FIRST, RowScale::Uptake)),
-            on(Rates::Table(table::EXERCISE_SECOND, RowScale::Uptake)),
-        ],
-        space_m3: 2.8,
-        source: TABLE_SOURCE,
-        from_memory: true,
-    },
-    Builtin {
-        name: "recovery",
-        about: "the hour after exercise: gases as nominal, sweat drying; nominal from then on",
-        stages: &[
-            quarter(Rates::Table(table::RECOVERY[0], RowScale::Recovery)),
-            quarter(Rates::Table(table::RECOVERY[1], RowScale::Recovery)),
-            quarter(Rates::Table(table::RECOVERY[2], RowScale::Recovery)),
-            quarter(Rates::Table(table::RECOVERY[3], RowScale::Recovery)),
-            on(Rates::Table(table::NOMINAL, RowScale::Resting)),
-        ],
-        space_m3: 1.7,
-        source: TABLE_SOURCE,
-        from_memory: true,
-    },
-    Builtin {
-        name: "suit-work",
-        about: "donning, checking and doffing a suit, breathing cabin air; 235 W",
-        stages: &[on(Rates::Reference { power_w: 235.0 })],
-        space_m3: 1.7,
-        source: "assumption: 2 met of the reference person (standing medium activity, ISO 7730 annex B)",
-        from_memory: true,
-    },
-    Builtin {
-        name: "surface-work",
-        about: "suited work on a planetary surface, mean over a sortie; 272 W",
-        stages: &[on(Rates::Reference {
-            power_w: APOLLO_SURFACE_W,
-        })],
-        space_m3: 1.9,
-        source: "mean of the Apollo surface sorties, 234 kcal/h: Waligora and Horrigan, NASA SP-368 (1975)",
-        from_memory: true,
-    },
-    Builtin {
-        name: "surface-walk",
-        about: "brisk suited walking on a planetary surface, the high end of a sortie; 420 W",
-        stages: &[on(Rates::Reference { power_w: 420.0 })],
-        space_m3: 1.9,
-        source: "assumption: within the 100 to 500 kcal/h recorded on Apollo and Skylab (Waligora and Horrigan 1977)",
-        from_memory: false,
-    },
-];
-
-/// The built-in effort of this name.
-#[must_use]
-pub fn builtin(name: &str) -> Option<&'static Builtin> {
-    BUILTINS.iter().find(|builtin| builtin.name == name)
 }
 
 /// Maximal oxygen uptake that the exercise rows imply for the reference person, m3 STPD/s (3.68 L/min, 44.9
@@ -350,20 +199,15 @@ pub fn kg_per_day(mol_s: f64, species: Species) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::builtins::builtin;
     use super::*;
+
+    fn on(rates: Rates) -> StageSpec {
+        StageSpec { lasts: None, rates }
+    }
 
     fn stages(name: &str) -> &'static [StageSpec] {
         builtin(name).expect("built in").stages
-    }
-
-    #[test]
-    fn names_are_one_each_and_stages_are_there() {
-        for (i, a) in BUILTINS.iter().enumerate() {
-            assert!(!a.stages.is_empty() && a.space_m3 > 0.0);
-            assert!(a.stages.last().is_some_and(|stage| stage.lasts.is_none()));
-            assert!(BUILTINS[..i].iter().all(|b| b.name != a.name));
-        }
-        assert!(builtin("juggling").is_none());
     }
 
     #[test]

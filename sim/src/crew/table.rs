@@ -6,7 +6,7 @@
 //! Source: NASA SP-2010-3407 (Human Integration Design Handbook) and TP-2015-218570, activity table for a person of 82
 //! kg, from memory. What speaks for the recollection: a day of 8 h sleep, 14.5 h nominal, half an hour of exercise and
 //! an hour of recovery gives the five totals printed there (0.82 kg O2, 1.04 kg CO2, 1.85 kg vapour, 0.08 kg runoff,
-//! 12.0 MJ); every row has the respiratory quotient 0.92; wet heat is vapour and runoff times 2.43 MJ/kg within 0.5 %,
+//! 12.0 MJ); every row has the respiratory quotient 0.92; wet heat is vapour and runoff times 2.43 MJ/kg within 0.7 %,
 //! but for one row.
 //!
 //! That row is exercise, 0 to 15 min: the wet heat as recalled, 624 kJ/h, is the next row's sensible heat and probably

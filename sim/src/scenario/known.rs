@@ -39,6 +39,8 @@ pub(super) struct Known {
     pub equipment: Index,
     pub tasks: Index,
     pub limit_sets: Index,
+    /// Openings that lead onto a vacuum.
+    pub vacuum_openings: Vec<usize>,
 }
 
 impl Known {

@@ -1,13 +1,13 @@
 //! A checked scenario: what was meant, with the names and sources that people see.
 
 use crate::engine::Case;
-use crate::spread::Shape;
+use crate::spread::Spread;
 use crate::units::Unit;
 
-use super::{Diagnostic, Luck};
+use super::{Blueprint, Diagnostic};
 
 /// A scenario that has passed every check.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Scenario {
     /// Its title.
     pub title: String,
@@ -23,6 +23,8 @@ pub struct Scenario {
     pub resolved: Vec<Resolved>,
     /// What is legal but deserves a look (a start off a set point, a default that rests on memory).
     pub warnings: Vec<Diagnostic>,
+    /// What cases are built from.
+    pub blueprint: Blueprint,
 }
 
 /// Names by index.
@@ -85,8 +87,8 @@ pub struct Input {
     pub path: String,
     /// The unit it was written in.
     pub unit: Unit,
-    /// Its distribution, in SI (to become the spread type).
-    pub shape: Shape,
+    /// Its distribution, in SI.
+    pub spread: Spread,
     /// Drawn anew in every turn of its task (and for each person with `each`); else once in a variation.
     pub per_turn: bool,
 }
@@ -132,17 +134,4 @@ pub struct Drawn {
     pub case: Case,
     /// The value of each input (in SI; the mean over turns and people for one drawn anew), for what drives a margin.
     pub values: Vec<f64>,
-}
-
-impl Scenario {
-    /// Draws one variation.
-    #[must_use]
-    pub fn draw(&self, luck: &dyn Luck) -> Drawn {
-        let mut drawn = Drawn::default();
-        self.draw_into(luck, &mut drawn);
-        drawn
-    }
-
-    /// Draws one variation into buffers that are used again.
-    pub fn draw_into(&self, _luck: &dyn Luck, _drawn: &mut Drawn) {}
 }

@@ -1,9 +1,37 @@
 //! Text to a checked [`Scenario`], and a scenario to a [`Case`](crate::engine::Case).
+//!
+//! [`read`] walks the TOML tree along the one table of [`keys`], reports everything that is wrong at once, and leaves a
+//! [`Scenario`]: checked, in SI, spreads kept. [`Scenario::draw_into`] makes a case of it with a source of [`Luck`].
 
+mod blueprint;
+mod build;
+mod data;
 mod diagnostic;
+mod fields;
+pub mod keys;
+mod known;
 mod luck;
 mod meant;
+mod num;
+mod overrides;
+mod read;
+mod reader;
+mod reference;
+mod schema;
+mod source;
+mod starter;
+mod summary;
+mod texts;
+mod tree;
+mod value;
+mod warnings;
 
+pub use blueprint::Blueprint;
 pub use diagnostic::Diagnostic;
 pub use luck::{Luck, Medians};
 pub use meant::{Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName};
+pub use reference::reference_page;
+pub use schema::json_schema;
+pub use source::{MAX_BYTES, Source, decode, read};
+pub use starter::starter;
+pub use summary::DeviceSummary;

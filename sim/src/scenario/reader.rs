@@ -17,6 +17,8 @@ pub(super) struct Reader<'s> {
     pub known: Known,
     pub inputs: Vec<Input>,
     pub resolved: Vec<Resolved>,
+    /// Where every value that was written stands, by path.
+    pub spots: Vec<(String, Spot)>,
     pub data_files: Vec<(String, Vec<u8>)>,
     files: Files<'s>,
     failed: BTreeMap<String, String>,
@@ -29,6 +31,7 @@ impl<'s> Reader<'s> {
             known: Known::default(),
             inputs: Vec::new(),
             resolved: Vec::new(),
+            spots: Vec::new(),
             data_files: Vec::new(),
             files,
             failed: BTreeMap::new(),
@@ -62,6 +65,7 @@ impl<'s> Reader<'s> {
             _ => self.texts.slice(&node.spot).split_whitespace().collect::<Vec<_>>().join(" "),
         };
         let origin = super::value::origin(self, &node.spot);
+        self.spots.push((path.clone(), node.spot.clone()));
         self.resolved.push(Resolved { path, written, si, origin, input });
     }
 

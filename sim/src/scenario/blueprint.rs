@@ -1,0 +1,175 @@
+//! What a case is built from: everything of a scenario as numbers that are fixed or drawn.
+
+use crate::air::Place;
+use crate::crew::{Sex, StageSpec};
+use crate::engine::Case;
+
+use super::num::Num;
+
+/// Everything a draw needs. Made by [`super::read`]; opaque to the outside.
+#[derive(Clone, Debug, Default)]
+pub struct Blueprint {
+    /// The case at the medians: its structure, and every value that no input changes.
+    pub(super) template: Case,
+    pub(super) parts: Parts,
+    /// How often each input is drawn in a variation; 0 for one drawn once in a variation, with turn 0.
+    pub(super) draws: Vec<u32>,
+}
+
+/// The parts of a case in terms of [`Num`], in the order of the case's vectors.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Parts {
+    pub duration: Option<Num>,
+    pub history_every_s: f64,
+    pub gravity: Option<Num>,
+    pub oxygen_floor: Option<Num>,
+    pub towel_drying: Option<Num>,
+    pub air: Option<AirNums>,
+    pub outside: Option<AirNums>,
+    pub compartments: Vec<CompartmentNums>,
+    pub openings: Vec<OpeningNums>,
+    pub devices: Vec<DeviceNums>,
+    pub holds: Vec<HoldNums>,
+    /// Of the used efforts only, by effort index of the case.
+    pub efforts: Vec<EffortNums>,
+    pub people: Vec<PersonNums>,
+    pub tasks: Vec<TaskNums>,
+    /// For each task of the plan: its entry in `tasks`, its turn, its person (index + 1, or 0).
+    pub turns: Vec<TurnOf>,
+    pub rules: Vec<RuleNums>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct AirNums {
+    pub pressure: Num,
+    pub oxygen: Num,
+    pub co2: Num,
+    pub humidity: Num,
+    pub temperature: Num,
+}
+
+impl AirNums {
+    pub fn varies(&self) -> bool {
+        [self.pressure, self.oxygen, self.co2, self.humidity, self.temperature].into_iter().any(Num::varies)
+    }
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct CompartmentNums {
+    pub volume: Num,
+    pub usable: Num,
+    pub air: AirNums,
+    pub walls: Option<WallNums>,
+    /// kg/s at the pressure of `[air]`.
+    pub leak: Num,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct WallNums {
+    /// None: at air temperature.
+    pub temperature: Option<Num>,
+    pub area: Num,
+    pub cold_spot: Option<Num>,
+    /// None: the usual part of the area.
+    pub cold_spot_area: Option<Num>,
+    /// None: natural convection.
+    pub film: Option<Num>,
+    pub optimistic: bool,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OpeningNums {
+    pub between: [Place; 2],
+    pub exchange: Num,
+    pub open: bool,
+    pub opens_within: Num,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct DeviceNums {
+    pub serves: usize,
+    pub on: bool,
+    pub family: Family,
+    pub cycle: Option<CycleNums>,
+}
+
+#[derive(Clone, Debug)]
+pub(super) enum Family {
+    FlowThrough { flow: Num, co2: Num, water: Num },
+    Curve { co2: Vec<(Num, Num)>, water: Vec<(Num, Num)>, flow: Option<Num> },
+    Condenser { flow: Num, bypass: Num, coil: Num },
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct CycleNums {
+    pub every: Num,
+    pub factors: Vec<Num>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HoldNums {
+    pub compartment: usize,
+    pub oxygen: Option<Num>,
+    pub pressure: Option<Num>,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct EffortNums {
+    pub space: Num,
+    pub load: LoadNums,
+    pub quotient: Option<Num>,
+    pub towel: Option<bool>,
+}
+
+#[derive(Clone, Debug)]
+pub(super) enum LoadNums {
+    Builtin(&'static [StageSpec]),
+    /// W.
+    Power(Num),
+    /// W/m2 of body surface.
+    PerArea(Num),
+    Stages(Vec<StageNums>),
+}
+
+/// Rates of a stage: oxygen, CO2, vapour, runoff (mol/s), sensible heat (W).
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct StageNums {
+    pub lasts: Option<Num>,
+    pub rates: [Option<Num>; 5],
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct PersonNums {
+    pub mass: Num,
+    pub height: Num,
+    pub age: Num,
+    pub sex: Sex,
+    pub fitness: Option<Num>,
+    pub gas_lag: Num,
+    pub quotient: Num,
+    pub towel: bool,
+    pub start: Place,
+    pub home: Option<usize>,
+    pub idle: usize,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct TaskNums {
+    pub at: Num,
+    pub every: Num,
+    pub duration: Num,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct TurnOf {
+    pub entry: usize,
+    pub turn: u32,
+    pub person: u32,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct RuleNums {
+    pub limit: Num,
+    /// Window or shift, s; or the threshold of an allowance.
+    pub second: Option<Num>,
+}

@@ -1,0 +1,72 @@
+//! The names in a file, collected before anything refers to them.
+
+use crate::air::MOST;
+use crate::crew::BUILTINS;
+use crate::scenario::fields::Fields;
+use crate::scenario::known::Index;
+use crate::scenario::reader::Reader;
+use crate::scenario::tree::{Spot, Value};
+
+/// Most openings, devices, efforts of the file and kinds of equipment: far beyond any cabin.
+const MANY: usize = 100;
+
+/// Collects every name; a name that cannot be one, or one too many, is reported.
+pub(super) fn collect(r: &mut Reader<'_>, root: &Fields<'_>) {
+    for name in BUILTINS {
+        r.known.efforts.add(name.name);
+    }
+    for set in crate::limits::sets() {
+        r.known.limit_sets.add(set.name);
+    }
+    r.known.compartments = section(r, root, "compartments", "compartments", MOST);
+    r.known.openings = section(r, root, "openings", "openings", MANY);
+    r.known.devices = section(r, root, "removal", "removal devices", MANY);
+    r.known.people = section(r, root, "crew", "people", MOST);
+    let efforts = section(r, root, "efforts", "efforts", MANY);
+    for name in &efforts.list {
+        r.known.efforts.add(name);
+    }
+    r.known.equipment = section(r, root, "equipment", "kinds of equipment", MANY);
+    tasks(r, root);
+}
+
+fn section(r: &mut Reader<'_>, root: &Fields<'_>, name: &str, words: &str, most: usize) -> Index {
+    let mut index = Index::default();
+    let Some(entry) = root.entry(name) else { return index };
+    let Some(table) = entry.node.table() else { return index };
+    for (n, item) in table.entries.iter().enumerate() {
+        if n == most {
+            let message = format!("{} {words}: at most {most} can be simulated", table.entries.len());
+            r.texts.fault(&item.key_spot, message, "merge some of them");
+        }
+        proper(r, &item.key, &item.key_spot);
+        if name == "compartments" && ["outside", "crew", "compartments"].contains(&item.key.as_str()) {
+            let message = format!("a compartment cannot be called `{}`", item.key);
+            r.texts.fault(&item.key_spot, message, "that word has a meaning of its own");
+        }
+        index.add(&item.key);
+    }
+    index
+}
+
+fn tasks(r: &mut Reader<'_>, root: &Fields<'_>) {
+    let Some(entry) = root.entry("tasks") else { return };
+    let Value::List(items) = &entry.node.value else { return };
+    for item in items {
+        let Some(id) = item.table().and_then(|t| t.get("id")) else { continue };
+        let Some(text) = id.node.text() else { continue };
+        if proper(r, text, &id.node.spot) && !r.known.tasks.add(text) {
+            r.texts.fault(&id.node.spot, format!("there is another task `{text}`"), "give each task an id of its own");
+        }
+    }
+}
+
+/// Whether a text can be a name: letters, digits, `_` and `-`.
+pub(super) fn proper(r: &mut Reader<'_>, name: &str, spot: &Spot) -> bool {
+    let good = !name.is_empty() && name.chars().count() <= 60 && name.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-');
+    if !good {
+        let message = format!("`{}` cannot be a name", name.escape_debug());
+        r.texts.fault(spot, message, "a name has letters, digits, `_` and `-`, at most 60 of them");
+    }
+    good
+}

@@ -1,0 +1,283 @@
+//! `[[tasks]]`: as read, and as the turns of a plan.
+
+use crate::air::Place;
+use crate::scenario::blueprint::{Parts, TaskNums, TurnOf};
+use crate::scenario::fields::Fields;
+use crate::scenario::keys::{EFFECT, TASK, What};
+use crate::scenario::num::Num;
+use crate::scenario::reader::Reader;
+use crate::scenario::tree::{Node, Spot, Value};
+use crate::scenario::{Names, TaskName};
+use crate::timeline::{Effect, Plan, Task};
+use crate::units::Time;
+
+use super::cabin::place;
+use super::{instant, median};
+
+/// Most turns (and copies) that a plan may have.
+pub(super) const MOST_TURNS: usize = 100_000;
+
+/// A task as the file gives it.
+#[derive(Debug)]
+pub(super) struct TaskRead {
+    pub id: String,
+    pub spot: Spot,
+    pub people: Vec<usize>,
+    /// Index among all known efforts.
+    pub effort: Option<usize>,
+    pub place: Option<Place>,
+    pub at: Option<Num>,
+    pub at_spot: Spot,
+    pub after: Vec<After>,
+    pub each: bool,
+    pub needs: Vec<usize>,
+    pub needs_space: bool,
+    pub duration: Num,
+    pub duration_spot: Spot,
+    pub every: Option<Num>,
+    pub repeat_spot: Spot,
+    pub times: u32,
+    pub starts: Vec<Effect>,
+    pub ends: Vec<Effect>,
+}
+
+/// One predecessor.
+#[derive(Debug)]
+pub(super) struct After {
+    /// Index of the task.
+    pub task: usize,
+    /// A turn that was named.
+    pub turn: Option<u32>,
+    pub spot: Spot,
+}
+
+impl TaskRead {
+    /// How many entries of the plan one turn makes.
+    pub fn copies(&self) -> usize {
+        if self.each { self.people.len().max(1) } else { 1 }
+    }
+
+    /// The turn of a predecessor that one of its turns waits for.
+    pub fn waits_for(&self, turn: u32, after: &After, other: &Self) -> u32 {
+        after.turn.unwrap_or(if self.times > 1 && other.times > 1 { turn } else { 1 })
+    }
+}
+
+/// Reads every task.
+pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts) -> Vec<TaskRead> {
+    let mut list: Vec<TaskRead> = Vec::new();
+    for (node, table) in root.tables(r, "tasks") {
+        let id = table.get("id").and_then(|e| e.node.text()).unwrap_or("");
+        let path = if id.is_empty() { "tasks".to_owned() } else { format!("tasks.{id}") };
+        let mut fields = Fields::new(r, &TASK, table, &path, &node.spot);
+        fields.per_turn = true;
+        list.push(one(r, &fields, parts));
+    }
+    // Names of tasks without an id of their own are not known, so that indices may differ from the list's.
+    let mut places = std::collections::BTreeMap::new();
+    for (n, task) in list.iter().enumerate() {
+        places.entry(task.id.clone()).or_insert(n);
+    }
+    for task in &mut list {
+        for after in &mut task.after {
+            after.task = r.known.tasks.list.get(after.task).and_then(|id| places.get(id)).copied().unwrap_or(0);
+        }
+    }
+    let mut turns = 0;
+    for task in &list {
+        turns += task.times as usize * task.copies();
+        if turns > MOST_TURNS {
+            let message = format!("more than {MOST_TURNS} turns of tasks");
+            r.texts.fault(&task.repeat_spot, message, "fewer repeats, or a shorter run");
+            break;
+        }
+    }
+    list
+}
+
+fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
+    let id = fields.text(r, "id").unwrap_or("").to_owned();
+    let people = fields.indices(r, "crew");
+    if let Some(entry) = fields.entry("crew")
+        && people.is_empty()
+        && matches!(&entry.node.value, Value::List(items) if items.is_empty())
+    {
+        r.texts.fault(&entry.node.spot, "a task without people", "name at least one: crew = [\"lead\"]");
+    }
+    let effort = fields.name(r, "effort");
+    let place = task_place(r, fields, parts);
+    let at = fields.number_if(r, "at");
+    let after = afters(r, fields);
+    let each = fields.flag(r, "each");
+    let needs = fields.indices(r, "needs");
+    let needs_space = fields.flag(r, "needs_space");
+    let duration = fields.number(r, "duration");
+    let (mut every, mut times) = (None, 1);
+    if let Some(mut repeat) = fields.sub(r, "repeat") {
+        repeat.per_turn = false;
+        every = Some(repeat.number(r, "every"));
+        times = repeat.whole(r, "times").and_then(|n| u32::try_from(n).ok()).unwrap_or(1);
+    }
+    let starts = effects(r, fields, "starts");
+    let ends = effects(r, fields, "ends");
+    TaskRead {
+        id,
+        spot: fields.spot_of("id"),
+        people,
+        effort,
+        place,
+        at,
+        at_spot: fields.spot_of("at"),
+        after,
+        each,
+        needs,
+        needs_space,
+        duration,
+        duration_spot: fields.spot_of("duration"),
+        every,
+        repeat_spot: fields.spot_of("repeat"),
+        times,
+        starts,
+        ends,
+    }
+}
+
+fn task_place(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> Option<Place> {
+    if fields.entry("in").is_some() {
+        let name = fields.text(r, "in")?;
+        return place(r, name, &fields.spot_of("in"));
+    }
+    if parts.compartments.len() == 1 {
+        let only = r.known.compartments.list.first().cloned().unwrap_or_default();
+        r.assume(fields.path_of("in"), "the only compartment", only, "there is no other", false);
+        return Some(Place::Compartment(0));
+    }
+    let list = r.known.list(What::Place).join("\", \"");
+    let message = format!("`{}` does not say where it is done", fields.path);
+    r.texts.fault(&fields.spot, message, format!("add `in`: one of \"{list}\""));
+    None
+}
+
+/// Predecessors: "sleep" or "sleep#2".
+fn afters(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<After> {
+    let mut list = Vec::new();
+    for (text, node) in fields.names(r, "after") {
+        let (name, turn) = match text.split_once('#') {
+            None => (text, None),
+            Some((name, digits)) => match digits.parse::<u32>() {
+                Ok(turn) if turn >= 1 => (name, Some(turn)),
+                _ => {
+                    r.texts.fault(&node.spot, format!("`{digits}` is not a turn"), "turns count from 1: \"sleep#2\"");
+                    continue;
+                }
+            },
+        };
+        if let Some(task) = r.refer(What::Task, name, &node.spot) {
+            list.push(After { task, turn, spot: node.spot.clone() });
+        }
+    }
+    list
+}
+
+fn effects(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Vec<Effect> {
+    let mut list = Vec::new();
+    for (n, (node, table)) in fields.tables(r, name).into_iter().enumerate() {
+        let path = format!("{}.{name}.{}", fields.path, n + 1);
+        let before = r.texts.faults.len();
+        let effect = Fields::new(r, &EFFECT, table, &path, &node.spot);
+        if r.texts.faults.len() > before {
+            continue;
+        }
+        if table.entries.len() != 1 {
+            let message = format!("an effect has one key, not {}", table.entries.len());
+            r.texts.fault(&node.spot, message, "write one table for each: [{ close = \"hatch\" }, { switch_on = \"backup\" }]");
+            continue;
+        }
+        let found = one_effect(r, &effect, node);
+        list.extend(found);
+    }
+    list
+}
+
+fn one_effect(r: &mut Reader<'_>, effect: &Fields<'_>, node: &Node) -> Option<Effect> {
+    let key = effect.table.entries.first().map_or("", |e| e.key.as_str());
+    let index = effect.name(r, key)?;
+    let outside = r.known.vacuum_openings.contains(&index);
+    Some(match key {
+        "open" if outside => {
+            let message = "this opens onto the vacuum outside";
+            r.texts.fault(&node.spot, message, "venting is not yet supported; work outside with the opening closed");
+            return None;
+        }
+        "open" => Effect::Open(index),
+        "close" => Effect::Close(index),
+        "switch_on" => Effect::SwitchOn(index),
+        _ => Effect::SwitchOff(index),
+    })
+}
+
+/// The plan at the medians: every turn of every task, in file order, then turn, then person.
+pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, names: &mut Names) -> Option<Plan> {
+    let mut first = Vec::with_capacity(tasks.len());
+    let mut count = 0;
+    for task in tasks {
+        first.push(count);
+        count += task.times as usize * task.copies();
+    }
+    let mut plan = Plan::default();
+    for (entry, task) in tasks.iter().enumerate() {
+        let nums = TaskNums {
+            at: task.at.unwrap_or(Num::Fixed(0.0)),
+            every: task.every.unwrap_or(Num::Fixed(0.0)),
+            duration: task.duration,
+        };
+        parts.tasks.push(nums);
+        let (at, every, duration) = (median(r, nums.at), median(r, nums.every), median(r, nums.duration));
+        for turn in 1..=task.times {
+            for copy in 0..task.copies() {
+                let people = if task.each { vec![task.people[copy]] } else { task.people.clone() };
+                let person = if task.each { Some(task.people[copy]) } else { None };
+                names.tasks.push(TaskName {
+                    id: task.id.clone(),
+                    turn,
+                    turns: task.times,
+                    person: person.map(|p| r.known.people.list[p].clone()),
+                });
+                parts.turns.push(TurnOf { entry, turn, person: person.map_or(0, |p| p as u32 + 1) });
+                plan.tasks.push(Task {
+                    entry,
+                    turn,
+                    people,
+                    effort: task.effort?,
+                    place: task.place?,
+                    earliest: instant(at + f64::from(turn - 1) * every),
+                    after: predecessors(tasks, &first, task, turn, person),
+                    duration: instant(duration).max(Time(1)),
+                    needs: task.needs.clone(),
+                    needs_space: task.needs_space,
+                    starts: task.starts.clone(),
+                    ends: task.ends.clone(),
+                });
+            }
+        }
+    }
+    Some(plan)
+}
+
+/// Indices in the plan of what a turn waits for.
+fn predecessors(tasks: &[TaskRead], first: &[usize], task: &TaskRead, turn: u32, person: Option<usize>) -> Vec<usize> {
+    let mut list = Vec::new();
+    for after in &task.after {
+        let other = &tasks[after.task];
+        let other_turn = task.waits_for(turn, after, other);
+        let start = first[after.task] + (other_turn as usize - 1) * other.copies();
+        let own = person.filter(|_| other.each).and_then(|p| other.people.iter().position(|q| *q == p));
+        match own {
+            Some(copy) => list.push(start + copy),
+            None => list.extend(start..start + other.copies()),
+        }
+    }
+    list.sort_unstable();
+    list.dedup();
+    list
+}

@@ -1,0 +1,3 @@
+//! stub
+/// The page.
+#[must_use] pub fn reference_page() -> String { String::new() }

@@ -1,0 +1,3 @@
+//! stub
+/// The starter.
+#[must_use] pub fn starter() -> String { String::new() }
