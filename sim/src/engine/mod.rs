@@ -1,9 +1,37 @@
 //! The event engine: a [`Case`] in, an [`Outcome`] out.
 
+mod basis;
+mod bulk;
 mod case;
+mod correct;
+mod course;
+mod expo;
+mod exposure;
+mod gauge;
+mod hatch;
+mod history;
+mod instant;
+mod judge;
+mod ledger;
+mod linear;
+mod mode;
 mod outcome;
+mod past;
+mod peaks;
+mod people;
+mod record;
 mod run;
+mod search;
+mod segment;
+mod settle;
+mod state;
+mod system;
 mod trace;
+mod valve;
+mod watch;
+
+#[cfg(test)]
+mod tests;
 
 pub use case::Case;
 pub use outcome::{

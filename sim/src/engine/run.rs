@@ -1,10 +1,59 @@
-//! The loop.
+//! The loop: settle an instant, solve to the next due time, see whether the mode ends before it, judge, book, go on.
 
-use super::{Case, Outcome, RunError, Trace};
+use crate::air::{MOST, Place};
+use crate::timeline::Schedule;
+use crate::units::Time;
+
+use super::basis::Bases;
+use super::correct::Corrector;
+use super::course::Course;
+use super::history::History;
+use super::instant::{Instant, Scene, next_turn};
+use super::judge::Judge;
+use super::ledger::Ledger;
+use super::mode::Mode;
+use super::past::Past;
+use super::peaks::Peaks;
+use super::people::Crew;
+use super::search::Work;
+use super::segment::{Integrals, Ranges};
+use super::settle::Settler;
+use super::state::Stocks;
+use super::system::{OXYGEN, System};
+use super::watch::{Exit, View, first_exit};
+use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace};
+
+/// Changes of mode within one simulated second before the run is given up.
+const MOST_EXITS: u32 = 100;
 
 /// Runs cases; keeps its buffers from one to the next, and nothing else.
 #[derive(Debug, Default)]
-pub struct Engine {}
+pub struct Engine {
+    schedule: Schedule,
+    mode: Mode,
+    crew: Crew,
+    stocks: Stocks,
+    system: System,
+    bases: [Bases; 4],
+    past: Past,
+    corrector: Corrector,
+    settler: Settler,
+    instant: Instant,
+    ledger: Ledger,
+    judge: Judge,
+    peaks: Peaks,
+    course: Course,
+    ranges: Ranges,
+    work: Work,
+    counters: Counters,
+    history: History,
+}
+
+/// How a segment was left.
+struct Left {
+    at: Time,
+    exit: Option<Exit>,
+}
 
 impl Engine {
     /// An engine with empty buffers.
@@ -19,7 +68,341 @@ impl Engine {
     ///
     /// # Errors
     /// If the case cannot be simulated: see [`RunError`].
-    pub fn run(&mut self, _case: &Case, _trace: Option<&mut Trace>) -> Result<Outcome, RunError> {
-        Err(RunError::Invalid("not written yet"))
+    pub fn run(&mut self, case: &Case, mut trace: Option<&mut Trace>) -> Result<Outcome, RunError> {
+        validate(case)?;
+        if let Some(trace) = trace.as_deref_mut() {
+            trace.samples.clear();
+            trace.log.clear();
+        }
+        self.reset(case)?;
+        let mut now = Time::ZERO;
+        let mut end = End::Completed;
+        let mut exits = (Time::ZERO, 0);
+        let mut moved = self.pass(case, now, trace.as_deref_mut())?;
+        self.crew.settle(case);
+        moved |= now == Time::ZERO;
+        while now < case.duration {
+            self.settler.settle(
+                case,
+                &mut self.mode,
+                &mut self.system,
+                &mut self.stocks,
+                &self.crew,
+                &mut self.ledger,
+                moved,
+                now,
+                trace.as_deref_mut(),
+            );
+            if let Some((compartment, person)) = self.breathless(case) {
+                end = End::OxygenFloor {
+                    at: now,
+                    compartment,
+                    person,
+                };
+                break;
+            }
+            let due = self.next_due(case, now);
+            let left = self.segment(case, now, due, trace.as_deref_mut())?;
+            now = left.at;
+            moved = false;
+            if let Some(exit) = left.exit {
+                if let Exit::Floor(compartment, person) = exit {
+                    end = End::OxygenFloor {
+                        at: now,
+                        compartment,
+                        person,
+                    };
+                    break;
+                }
+                count_exit(case, &mut exits, exit, now)?;
+                self.counters.crossings += 1;
+                self.settler.leave(
+                    case,
+                    &mut self.mode,
+                    &self.system,
+                    &mut self.stocks,
+                    &mut self.ledger,
+                    exit,
+                    now,
+                    trace.as_deref_mut(),
+                );
+            }
+            if now >= due && now < case.duration {
+                moved = self.pass(case, now, trace.as_deref_mut())?;
+            }
+        }
+        self.schedule.advance(now);
+        if let Some(trace) = trace {
+            if end != End::Completed {
+                trace.log.push(Entry {
+                    at: now,
+                    event: Event::NotSurvivable,
+                });
+            }
+            self.history
+                .last(case, &self.stocks, &self.crew, &self.schedule, now, trace);
+        }
+        Ok(self.outcome(case, now, end))
     }
+
+    fn reset(&mut self, case: &Case) -> Result<(), RunError> {
+        let usable = case.compartments.iter().map(|c| c.usable_m3);
+        self.schedule.reset(&case.plan, &case.people, usable);
+        self.mode.reset(case);
+        self.crew.reset(case);
+        self.stocks.reset(case);
+        self.system.assemble(case, &self.mode, &self.crew, &self.stocks);
+        for bases in &mut self.bases {
+            bases.clear();
+        }
+        self.past.clear();
+        self.settler.reset(case);
+        self.ledger.reset(&self.system, &self.stocks);
+        self.judge.reset(case)?;
+        self.peaks.reset();
+        self.work = Work::default();
+        self.counters = Counters::default();
+        self.history.reset();
+        Ok(())
+    }
+
+    fn pass(&mut self, case: &Case, now: Time, trace: Option<&mut Trace>) -> Result<bool, RunError> {
+        self.counters.events += 1;
+        let mut scene = Scene {
+            case,
+            schedule: &mut self.schedule,
+            mode: &mut self.mode,
+            crew: &mut self.crew,
+            stocks: &mut self.stocks,
+            system: &self.system,
+            counters: &mut self.counters,
+            trace,
+        };
+        self.instant.settle(&mut scene, now)
+    }
+
+    fn next_due(&self, case: &Case, now: Time) -> Time {
+        self.schedule
+            .next_due()
+            .min(self.crew.next_due())
+            .min(next_turn(case, &self.mode, now))
+            .min(case.duration)
+            .max(Time(now.0 + 1))
+    }
+
+    /// Someone breathes air under the floor already.
+    fn breathless(&self, case: &Case) -> Option<(usize, usize)> {
+        self.crew
+            .people
+            .iter()
+            .enumerate()
+            .find_map(|(person, doing)| match doing.place {
+                Place::Compartment(a) if self.stocks.p[OXYGEN][a] < case.oxygen_floor_pa => Some((a, person)),
+                _ => None,
+            })
+    }
+
+    /// Solves from `now` to `due`, or to where the mode ends before; judges and books what was passed.
+    fn segment(&mut self, case: &Case, now: Time, due: Time, mut trace: Option<&mut Trace>) -> Result<Left, RunError> {
+        let mut length_s = (due - now).seconds();
+        let mut left = Left { at: due, exit: None };
+        self.counters.segments += 1;
+        let bulk = self.system.has_bulk();
+        let segment = self.past.next();
+        segment.length_s = length_s;
+        segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern);
+        if bulk {
+            self.corrector.begin(&self.system);
+            self.corrector
+                .extend(segment, &self.system, length_s, &mut self.counters);
+        }
+        let mut ends = segment.ends(length_s);
+        segment.ranges(&ends, &mut self.ranges);
+        let view = View {
+            case,
+            mode: &self.mode,
+            system: &self.system,
+            segment,
+            ranges: &self.ranges,
+            stocks: &self.stocks,
+            crew: &self.crew,
+        };
+        if let Some((t, exit)) = first_exit(view, &mut self.course, &mut self.work) {
+            let at = (now + Time::from_seconds_up(t)).max(Time(now.0 + 1)).min(due);
+            left = Left { at, exit: Some(exit) };
+            length_s = (at - now).seconds();
+            segment.length_s = length_s;
+            if bulk {
+                self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
+            }
+            ends = segment.ends(length_s);
+            segment.ranges(&ends, &mut self.ranges);
+        }
+        let mut integrals = Integrals {
+            length_s,
+            ..Integrals::default()
+        };
+        segment.integral(length_s, &mut integrals.p);
+        let newest = self.past.newest();
+        let segment = self.past.get(newest);
+        let view = View {
+            case,
+            mode: &self.mode,
+            system: &self.system,
+            segment,
+            ranges: &self.ranges,
+            stocks: &self.stocks,
+            crew: &self.crew,
+        };
+        self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
+        self.peaks.follow(&view, now, &mut self.work);
+        if let Some(trace) = trace.as_deref_mut() {
+            self.history.sample(&view, &self.schedule, now, left.at, trace);
+            self.history.log_crossings(&self.judge, trace);
+        }
+        let mut p = [[0.0; MOST]; 4];
+        segment.pressures_from(&ends, length_s, &mut p);
+        self.ledger.book(
+            case,
+            &self.mode,
+            &self.system,
+            segment,
+            &integrals,
+            &mut self.stocks,
+            &mut self.crew,
+        );
+        self.stocks.p = p;
+        let needed = self.judge.oldest(newest);
+        self.past.keep_from(needed);
+        for a in 0..self.system.n {
+            if !self.stocks.pressure(a).is_finite() {
+                return Err(RunError::NotFinite {
+                    at: left.at,
+                    compartment: a,
+                });
+            }
+        }
+        Ok(left)
+    }
+
+    fn outcome(&mut self, case: &Case, now: Time, end: End) -> Outcome {
+        let mut outcome = Outcome {
+            end,
+            ..Outcome::default()
+        };
+        self.judge.finish(case, now, &mut outcome.rules);
+        self.peaks.finish(case, &mut outcome.extremes);
+        outcome.totals = self.ledger.totals();
+        outcome.balance = self.ledger.balance(&self.system, &self.stocks);
+        for (a, compartment) in case.compartments.iter().enumerate() {
+            let partial_pa = [0, 1, 2, 3].map(|i| self.stocks.p[i][a]);
+            outcome.state_end.push(CompartmentEnd {
+                partial_pa,
+                pressure_pa: self.stocks.pressure(a),
+                humidity: partial_pa[1] / compartment.saturation_pa,
+                temperature_k: compartment.temperature_k,
+                liquid_water_kg: crate::air::Species::Water.molar_mass_kg_mol() * self.stocks.liquid_mol(a),
+            });
+        }
+        outcome.schedule = self.schedule_outcome(case);
+        self.counters.ruled_out = self.work.ruled_out;
+        self.counters.looked_into = self.work.looked_into;
+        self.counters.modes = self.bases.iter().map(|bases| bases.count).sum();
+        outcome.counters = self.counters;
+        outcome
+    }
+
+    fn schedule_outcome(&self, case: &Case) -> ScheduleOutcome {
+        let tasks = 0..case.plan.tasks.len();
+        let compartments = 0..case.compartments.len();
+        ScheduleOutcome {
+            started: tasks.clone().map(|task| self.schedule.started(task)).collect(),
+            ended: tasks.clone().map(|task| self.schedule.ended(task)).collect(),
+            waited_s: tasks.map(|task| self.schedule.waited_s(task)).collect(),
+            space_exceeded_s: compartments
+                .clone()
+                .map(|a| self.schedule.space_exceeded(a).seconds())
+                .collect(),
+            space_excess_m3: compartments.map(|a| self.schedule.space_excess_m3(a)).collect(),
+        }
+    }
+}
+
+/// Counts changes of mode within a simulated second.
+fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Result<(), RunError> {
+    if now - exits.0 > Time(1_000_000_000) {
+        *exits = (now, 0);
+    }
+    exits.1 += 1;
+    if exits.1 <= MOST_EXITS {
+        return Ok(());
+    }
+    let compartment = match exit {
+        Exit::OxygenHold(hold, _) | Exit::PressureHold(hold, _) => case.holds[hold].compartment,
+        Exit::Film(a, _, _) | Exit::Floor(a, _) => a,
+        Exit::Piece(device, _, _) => case.devices[device].serves,
+    };
+    Err(RunError::Restless { at: now, compartment })
+}
+
+/// What the engine relies on: sizes, indices, positive volumes.
+fn validate(case: &Case) -> Result<(), RunError> {
+    let compartments = case.compartments.len();
+    let inside = |place: &Place| !matches!(place, Place::Compartment(a) if *a >= compartments);
+    let check = |right: bool, words: &'static str| if right { Ok(()) } else { Err(RunError::Invalid(words)) };
+    check(
+        compartments >= 1 && compartments <= MOST,
+        "from one to eight compartments",
+    )?;
+    check(case.people.len() <= MOST, "at most eight people")?;
+    check(case.duration > Time::ZERO, "a duration above zero")?;
+    check(case.towel_drying_s > 0.0, "a drying time above zero")?;
+    for compartment in &case.compartments {
+        let positive = compartment.volume_m3 > 0.0 && compartment.temperature_k > 0.0;
+        check(
+            positive && compartment.volume_m3.is_finite(),
+            "volumes and temperatures above zero",
+        )?;
+        check(
+            compartment.surfaces.len() <= super::mode::SURFACES,
+            "at most three surfaces in a compartment",
+        )?;
+        check(
+            compartment.partial_pa.iter().all(|p| p.is_finite() && *p >= 0.0),
+            "partial pressures not below zero",
+        )?;
+    }
+    for opening in &case.openings {
+        check(
+            opening.between.iter().all(inside),
+            "openings between places that there are",
+        )?;
+        check(opening.between[0] != opening.between[1], "openings between two places")?;
+    }
+    for device in &case.devices {
+        check(
+            device.serves < compartments,
+            "devices that serve a compartment that there is",
+        )?;
+        let turns = device
+            .cycle
+            .as_ref()
+            .is_none_or(|c| c.every > Time::ZERO && !c.factors.is_empty());
+        check(turns, "cycles with turns of some length")?;
+    }
+    check(
+        case.holds.iter().all(|hold| hold.compartment < compartments),
+        "holds in compartments that there are",
+    )?;
+    for person in &case.people {
+        check(inside(&person.start), "people in places that there are")?;
+        check(person.gas_lag_s > 0.0, "lags above zero")?;
+        check(
+            person.profiles.iter().all(|p| !p.stages.is_empty()),
+            "efforts with at least one stage",
+        )?;
+        let idle = person.idle < person.profiles.len();
+        check(idle, "an idle effort that there is")?;
+    }
+    Ok(())
 }

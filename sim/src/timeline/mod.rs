@@ -1,5 +1,14 @@
 //! Tasks, equipment, space, repeats, dependencies: who does what, where and when.
+//!
+//! A [`Plan`] is what is to be done; a [`Schedule`] is one run of it. The schedule knows nothing of gas: the engine asks
+//! it when something is due, lets it act in the phases *ends* and *new tasks*, and carries out the [`Change`]s it gives.
 
+mod occupancy;
 mod plan;
+mod schedule;
+
+#[cfg(test)]
+mod tests;
 
 pub use plan::{Effect, Plan, Task};
+pub use schedule::{Change, Schedule};

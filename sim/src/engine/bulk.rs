@@ -1,0 +1,293 @@
+//! Bulk flow between joined compartments, which share one total pressure.
+//!
+//! Breathing, condensing, make-up and leaks change totals in different compartments at different rates; through an open hatch
+//! gas then flows in bulk so that the totals stay equal. With `S_a` the net molar production of compartment `a`, `f_o` the bulk
+//! flow through opening `o` at the mole fractions `x` of the compartment it leaves, and `P` the shared pressure:
+//!
+//! ```text
+//! c_a P' = S_a - (sum of flows out of a)          P' = 0 where a hold lets diluent in: its flow w joins S there
+//! bulk inflow of species i into a = sum_o f_o x_i(upstream)
+//! ```
+//!
+//! On a loop of openings the flows follow a potential, each opening with a conductance proportional to its exchange flow
+//! (an assumption: pressure alone leaves the split open). Where oxygen is held, the valve makes up what oxygen the bulk flow
+//! takes, so that flow is part of the unknown. Symbols: `c` mol/Pa, `S`, `f`, `w` mol/s, `P` Pa.
+//!
+//! The products `f x` are what makes such a mode not affine; they are small beside the exchange (about 1e-3 of it).
+
+use crate::air::MOST;
+
+use super::linear::eliminate;
+use super::system::{CO2, DILUENT, OXYGEN, PressureLaw, System, WATER};
+
+/// An opening with no exchange flow still lets bulk flow pass: relative conductance that keeps the system regular.
+const LEAST_CONDUCTANCE: f64 = 1e-9;
+
+/// What the bulk flow does at an instant.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct BulkRates {
+    /// Net bulk inflow of each breathed species, mol/s; 0 for oxygen where it is held.
+    pub inflow: [[f64; MOST]; 3],
+    /// Bulk inflow of oxygen where it is held, mol/s.
+    pub held_oxygen: [f64; MOST],
+    /// `P'` of each group, Pa/s, by its first compartment.
+    pub pressure: [f64; MOST],
+}
+
+impl Default for BulkRates {
+    fn default() -> Self {
+        Self {
+            inflow: [[0.0; MOST]; 3],
+            held_oxygen: [0.0; MOST],
+            pressure: [0.0; MOST],
+        }
+    }
+}
+
+/// Solves for the flows; remembers their directions as a first guess for the next instant.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Bulk {
+    /// By join: flows from `a` to `b`.
+    forward: Vec<bool>,
+    /// By join: bulk flow from `a` to `b`, mol/s.
+    flow: Vec<f64>,
+}
+
+impl Bulk {
+    /// Forgets the directions of an earlier mode.
+    pub fn reset(&mut self, system: &System) {
+        self.forward.clear();
+        self.forward.resize(system.joins.len(), true);
+        self.flow.clear();
+        self.flow.resize(system.joins.len(), 0.0);
+    }
+
+    /// The rates at partial pressures `p` of the breathed species with sources `s` and total pressures by group.
+    pub fn rates(
+        &mut self,
+        system: &System,
+        p: &[[f64; MOST]; 3],
+        s: &[[f64; MOST]; 3],
+        pressure: &[f64; MOST],
+        out: &mut BulkRates,
+    ) {
+        *out = BulkRates::default();
+        for group in 0..system.n {
+            if system.group[group] == group && system.group_size[group] > 1 {
+                self.group_rates(system, group, p, s, pressure[group], out);
+            }
+        }
+    }
+
+    fn group_rates(
+        &mut self,
+        system: &System,
+        group: usize,
+        p: &[[f64; MOST]; 3],
+        s: &[[f64; MOST]; 3],
+        pressure: f64,
+        out: &mut BulkRates,
+    ) {
+        let mut members = [0; MOST];
+        let mut size = 0;
+        let mut place = [0; MOST];
+        for a in 0..system.n {
+            if system.group[a] == group {
+                place[a] = size;
+                members[size] = a;
+                size += 1;
+            }
+        }
+        let mut net = [0.0; MOST];
+        for &a in &members[..size] {
+            net[a] = net_production(system, p, s, pressure, a);
+        }
+        let held_pressure = matches!(system.law[group], PressureLaw::Held(_));
+        // Directions matter only to rows where oxygen is held; a second solve settles them.
+        for _ in 0..3 {
+            let unknown = self.solve(
+                system,
+                group,
+                &members[..size],
+                &place,
+                p,
+                pressure,
+                &net,
+                held_pressure,
+            );
+            let mut turned = false;
+            for (o, join) in system.joins.iter().enumerate() {
+                if system.group[join.a] != group {
+                    continue;
+                }
+                let potential = |a: usize| if place[a] == 0 { 0.0 } else { unknown[place[a] - 1] };
+                self.flow[o] = weight(join.conductance) * (potential(join.a) - potential(join.b));
+                let forward = self.flow[o] >= 0.0;
+                turned |= forward != self.forward[o];
+                self.forward[o] = forward;
+            }
+            if !held_pressure {
+                out.pressure[group] = unknown[size - 1];
+            }
+            if !turned || !members[..size].iter().any(|&a| system.oxygen_held[a].is_some()) {
+                break;
+            }
+        }
+        for (o, join) in system.joins.iter().enumerate() {
+            if system.group[join.a] != group {
+                continue;
+            }
+            let f = self.flow[o];
+            let upstream = if f >= 0.0 { join.a } else { join.b };
+            for i in [CO2, WATER, OXYGEN] {
+                let carried = f * p[i][upstream] / pressure;
+                add_inflow(system, i, join.a, -carried, out);
+                add_inflow(system, i, join.b, carried, out);
+            }
+        }
+    }
+
+    /// Unknowns: potentials of all members but the first, then `P'` (or the valve's flow).
+    #[expect(clippy::too_many_arguments, reason = "one linear system, written out once")]
+    fn solve(
+        &self,
+        system: &System,
+        group: usize,
+        members: &[usize],
+        place: &[usize; MOST],
+        p: &[[f64; MOST]; 3],
+        pressure: f64,
+        net: &[f64; MOST],
+        held_pressure: bool,
+    ) -> [f64; MOST] {
+        let size = members.len();
+        let mut matrix = [[0.0; MOST + 1]; MOST];
+        for (row, &a) in members.iter().enumerate() {
+            matrix[row][size] = net[a];
+            matrix[row][size - 1] = match held_pressure {
+                false => system.capacity[a],
+                true if system.inlet[group] == a => -1.0,
+                true => 0.0,
+            };
+        }
+        for (o, join) in system.joins.iter().enumerate() {
+            if system.group[join.a] != group {
+                continue;
+            }
+            let w = weight(join.conductance);
+            let upstream = if self.forward[o] { join.a } else { join.b };
+            let not_oxygen = 1.0 - p[OXYGEN][upstream] / pressure;
+            for (end, sign) in [(join.a, 1.0), (join.b, -1.0)] {
+                let share = if system.oxygen_held[end].is_some() {
+                    not_oxygen
+                } else {
+                    1.0
+                };
+                for (other, direction) in [(join.a, 1.0), (join.b, -1.0)] {
+                    if place[other] > 0 {
+                        matrix[place[end]][place[other] - 1] += sign * share * w * direction;
+                    }
+                }
+            }
+        }
+        eliminate(&mut matrix, size)
+    }
+}
+
+/// Net molar production of compartment `a` apart from bulk flow and the pressure hold, mol/s. Where oxygen is held the
+/// valve cancels what people use, and what remains is the exchange of oxygen.
+fn net_production(system: &System, p: &[[f64; MOST]; 3], s: &[[f64; MOST]; 3], pressure: f64, a: usize) -> f64 {
+    let diluent = pressure - p[0][a] - p[1][a] - p[2][a];
+    let mut net = system.source[DILUENT][a] - system.sink[DILUENT][a] * diluent;
+    for i in [CO2, WATER] {
+        net += s[i][a] - system.sink[i][a] * p[i][a];
+    }
+    if system.oxygen_held[a].is_some() {
+        for b in 0..system.n {
+            net -= system.exchange[a][b] * (p[OXYGEN][b] - p[OXYGEN][a]);
+        }
+    } else {
+        net += s[OXYGEN][a] - system.sink[OXYGEN][a] * p[OXYGEN][a];
+    }
+    net
+}
+
+fn add_inflow(system: &System, i: usize, a: usize, amount: f64, out: &mut BulkRates) {
+    if i == OXYGEN && system.oxygen_held[a].is_some() {
+        out.held_oxygen[a] += amount;
+    } else {
+        out.inflow[i][a] += amount;
+    }
+}
+
+fn weight(conductance: f64) -> f64 {
+    conductance.max(LEAST_CONDUCTANCE)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::system::Join;
+    use super::*;
+
+    /// Two rooms of capacity 4 and 1 mol/Pa; the first makes 0.3 mol/s of CO2, nothing is held.
+    fn two_rooms() -> System {
+        let mut system = System {
+            n: 2,
+            ..System::default()
+        };
+        system.capacity[0] = 4.0;
+        system.capacity[1] = 1.0;
+        system.group = [0; MOST];
+        system.group_size[0] = 2;
+        system.law = [PressureLaw::Shared(0); MOST];
+        system.joins.push(Join {
+            a: 0,
+            b: 1,
+            conductance: 0.5,
+        });
+        system.exchange[0][1] = 0.5;
+        system.exchange[1][0] = 0.5;
+        system
+    }
+
+    #[test]
+    fn a_source_in_one_room_lifts_both_and_its_share_flows_over() {
+        let system = two_rooms();
+        let p = [
+            [400.0, 100.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0],
+            [0.0; MOST],
+            [2000.0; MOST],
+        ];
+        let mut s = [[0.0; MOST]; 3];
+        s[CO2][0] = 0.3;
+        let mut pressure = [0.0; MOST];
+        pressure[0] = 10_000.0;
+        let (mut bulk, mut out) = (Bulk::default(), BulkRates::default());
+        bulk.reset(&system);
+        bulk.rates(&system, &p, &s, &pressure, &mut out);
+        assert!((out.pressure[0] - 0.3 / 5.0).abs() < 1e-15);
+        // A fifth of the gas is in the second room, so a fifth of the new gas flows there, with 4 % of it CO2.
+        assert!((out.inflow[CO2][1] - 0.06 * 0.04).abs() < 1e-15);
+        assert!((out.inflow[CO2][0] + out.inflow[CO2][1]).abs() < 1e-18);
+    }
+
+    #[test]
+    fn where_oxygen_is_held_the_flow_leaves_no_gas_over() {
+        let mut system = two_rooms();
+        system.oxygen_held[0] = Some(2000.0);
+        system.law = [PressureLaw::Held(10_000.0); MOST];
+        let p = [[0.0; MOST], [0.0; MOST], [2000.0; MOST]];
+        let mut s = [[0.0; MOST]; 3];
+        // The second room uses oxygen; the valve is in the first.
+        s[OXYGEN][1] = -0.1;
+        let mut pressure = [0.0; MOST];
+        pressure[0] = 10_000.0;
+        let (mut bulk, mut out) = (Bulk::default(), BulkRates::default());
+        bulk.reset(&system);
+        bulk.rates(&system, &p, &s, &pressure, &mut out);
+        // 0.1 mol/s must flow over, a fifth of it oxygen, which the oxygen valve makes up.
+        assert!((out.inflow[OXYGEN][1] - 0.02).abs() < 1e-15);
+        assert!((out.held_oxygen[0] + 0.02).abs() < 1e-15);
+        assert_eq!(out.pressure[0], 0.0);
+    }
+}

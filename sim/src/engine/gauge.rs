@@ -1,0 +1,332 @@
+//! What a limit reads off the solution: a quantity of one compartment as a signal with bounds.
+//!
+//! ```text
+//! co2, oxygen        p_i
+//! humidity           p_v / p_sat(T)
+//! pressure           P
+//! oxygen fraction    p_O2 / (P - p_v)                       of the dry gas
+//! inspired oxygen    (P - 47 mmHg) p_O2 / (P - p_v)
+//! dew-point gap and apparent temperature: monotone in p_v at fixed T, judged as p_v and turned into K at the end
+//! liquid water       films + towels, kg
+//! ```
+//!
+//! All in SI. Bounds of a ratio come from those of its parts; its slope from the quotient rule.
+
+use crate::air::{
+    BODY_VAPOUR_PA, Compartment, Species, SurfaceKind, apparent_temperature_k, dew_point_k, saturation_pa,
+    vapour_for_apparent_temperature,
+};
+use crate::limits::Quantity;
+
+use super::course::{Course, Range};
+use super::search::{Signal, Stock};
+use super::segment::{Integrals, Ranges, Segment, Sum};
+use super::system::{OXYGEN, WATER};
+use super::watch::View;
+
+/// A quantity of a compartment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Gauge {
+    /// `scale` times a partial pressure.
+    Partial { species: usize, a: usize, scale: f64 },
+    /// A total pressure.
+    Total { a: usize },
+    /// Oxygen over dry gas.
+    OxygenFraction { a: usize },
+    /// Oxygen of inspired gas.
+    Inspired { a: usize },
+    /// Does not change.
+    Steady { value: f64 },
+    /// Liquid water, kg.
+    Liquid { a: usize },
+    /// Vapour pressure, standing for the temperature of the coldest surface minus the dew point.
+    DewPointGap { a: usize, coldest_k: f64 },
+    /// Vapour pressure, standing for apparent temperature.
+    Apparent { a: usize, temperature_k: f64 },
+}
+
+/// Courses to write into.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Courses {
+    first: Course,
+    vapour: Course,
+    total: Course,
+}
+
+/// A gauge's signal over a segment.
+pub(crate) enum Reading<'a> {
+    /// `scale` times a course.
+    Linear { course: &'a Course, scale: f64 },
+    /// `(total - less) oxygen / (total - vapour)`, or without the first factor.
+    Ratio {
+        oxygen: &'a Course,
+        total: &'a Course,
+        vapour: &'a Course,
+        inspired: bool,
+    },
+    /// A constant.
+    Steady(f64),
+    /// A stock in mol, read in kg.
+    Liquid(Stock<'a>),
+}
+
+const WATER_KG_MOL: f64 = Species::Water.molar_mass_kg_mol();
+
+impl Gauge {
+    /// The gauge of `quantity` in compartment `a`.
+    pub fn new(quantity: Quantity, a: usize, compartment: &Compartment) -> Self {
+        let partial = |species: Species, scale| Self::Partial {
+            species: species as usize,
+            a,
+            scale,
+        };
+        match quantity {
+            Quantity::Co2 => partial(Species::Co2, 1.0),
+            Quantity::Humidity => partial(Species::Water, 1.0 / compartment.saturation_pa),
+            Quantity::Oxygen => partial(Species::Oxygen, 1.0),
+            Quantity::OxygenFraction => Self::OxygenFraction { a },
+            Quantity::InspiredOxygen => Self::Inspired { a },
+            Quantity::Pressure => Self::Total { a },
+            Quantity::Temperature => Self::Steady {
+                value: compartment.temperature_k,
+            },
+            Quantity::ApparentTemperature => Self::Apparent {
+                a,
+                temperature_k: compartment.temperature_k,
+            },
+            Quantity::DewPointGap => {
+                let walls = compartment.surfaces.iter().filter(|s| s.kind != SurfaceKind::Mist);
+                let coldest_k = walls.map(|s| s.temperature_k).fold(compartment.temperature_k, f64::min);
+                Self::DewPointGap { a, coldest_k }
+            }
+            Quantity::LiquidWater => Self::Liquid { a },
+        }
+    }
+
+    /// What the signal stands for, in the quantity's unit.
+    pub fn value(&self, signal: f64) -> f64 {
+        match *self {
+            Self::DewPointGap { coldest_k, .. } => coldest_k - dew_point_k(signal),
+            Self::Apparent { temperature_k, .. } => apparent_temperature_k(temperature_k, signal),
+            _ => signal,
+        }
+    }
+
+    /// The signal that stands for `value`, and whether it falls as the value rises.
+    pub fn signal_for(&self, value: f64) -> (f64, bool) {
+        match *self {
+            Self::DewPointGap { coldest_k, .. } => (saturation_pa(coldest_k - value), true),
+            Self::Apparent { temperature_k, .. } => (
+                vapour_for_apparent_temperature(temperature_k, value).unwrap_or(f64::INFINITY),
+                false,
+            ),
+            _ => (value, false),
+        }
+    }
+
+    /// Writes `sign` times the signal as a course, for averages.
+    ///
+    /// Only quantities that are linear in the gas amounts have one; of the others a constant zero is written (the engine
+    /// refuses such a rule before it runs).
+    pub fn linear(&self, segment: &Segment, sign: f64, out: &mut Course) {
+        let mut sum = Sum::default();
+        match *self {
+            Self::Partial { species, a, scale } => sum.p[species][a] = sign * scale,
+            Self::Total { a } => sum.pressure[a] = sign,
+            Self::Steady { value } => sum.constant = sign * value,
+            _ => {}
+        }
+        segment.course(&sum, out);
+    }
+
+    /// Its integral over the segment, given those of the pressures; likewise.
+    pub fn integral(&self, integrals: &Integrals) -> f64 {
+        match *self {
+            Self::Partial { species, a, scale } => scale * integrals.p[species][a],
+            Self::Total { a } => (0..4).map(|i| integrals.p[i][a]).sum(),
+            Self::Steady { value } => value * integrals.length_s,
+            _ => 0.0,
+        }
+    }
+
+    /// A true range of the signal over the segment, cheap.
+    pub fn range(&self, view: &View) -> Range {
+        let ranges: &Ranges = view.ranges;
+        match *self {
+            Self::Partial { species, a, scale } => ranges.p[species][a].times(scale),
+            Self::Total { a } => ranges.pressure[a],
+            Self::OxygenFraction { a } => ratio(ranges.p[OXYGEN][a], ranges.pressure[a], ranges.p[WATER][a], false),
+            Self::Inspired { a } => ratio(ranges.p[OXYGEN][a], ranges.pressure[a], ranges.p[WATER][a], true),
+            Self::Steady { value } => Range::point(value),
+            Self::Liquid { a } => {
+                let (sum, towel) = liquid_rate(view, a);
+                let mut rate = Range::point(sum.constant).plus(ranges.p[WATER][a].times(sum.p[WATER][a]));
+                rate = rate.plus(Range::span(0.0, towel));
+                let start = view.stocks.liquid_mol(a);
+                let length = view.segment.length_s;
+                Range {
+                    lo: start + length * rate.lo.min(0.0),
+                    hi: start + length * rate.hi.max(0.0),
+                }
+                .times(WATER_KG_MOL)
+            }
+            Self::DewPointGap { a, .. } | Self::Apparent { a, .. } => ranges.p[WATER][a],
+        }
+    }
+
+    /// The signal itself.
+    pub fn reading<'a>(&self, view: &View, courses: &'a mut Courses) -> Reading<'a> {
+        match *self {
+            Self::Partial { species, a, scale } => {
+                view.segment.course(&Sum::partial(species, a), &mut courses.first);
+                Reading::Linear {
+                    course: &courses.first,
+                    scale,
+                }
+            }
+            Self::DewPointGap { a, .. } | Self::Apparent { a, .. } => {
+                view.segment.course(&Sum::partial(WATER, a), &mut courses.first);
+                Reading::Linear {
+                    course: &courses.first,
+                    scale: 1.0,
+                }
+            }
+            Self::Total { a } => {
+                view.segment.course(&Sum::total(a), &mut courses.first);
+                Reading::Linear {
+                    course: &courses.first,
+                    scale: 1.0,
+                }
+            }
+            Self::OxygenFraction { a } | Self::Inspired { a } => {
+                view.segment.course(&Sum::partial(OXYGEN, a), &mut courses.first);
+                view.segment.course(&Sum::partial(WATER, a), &mut courses.vapour);
+                view.segment.course(&Sum::total(a), &mut courses.total);
+                Reading::Ratio {
+                    oxygen: &courses.first,
+                    total: &courses.total,
+                    vapour: &courses.vapour,
+                    inspired: matches!(self, Self::Inspired { .. }),
+                }
+            }
+            Self::Steady { value } => Reading::Steady(value),
+            Self::Liquid { a } => {
+                let (sum, towel) = liquid_rate(view, a);
+                view.segment.course(&sum, &mut courses.first);
+                if towel != 0.0 {
+                    courses.first.add_exponential(1.0 / view.case.towel_drying_s, towel);
+                }
+                Reading::Liquid(Stock {
+                    start: view.stocks.liquid_mol(a),
+                    rate: &courses.first,
+                })
+            }
+        }
+    }
+}
+
+/// Rate of liquid in a compartment, mol/s: films as a sum of the state, towels as the amount of their dying part.
+fn liquid_rate(view: &View, a: usize) -> (Sum, f64) {
+    let mut sum = Sum::default();
+    for (s, surface) in view.case.compartments[a].surfaces.iter().enumerate() {
+        if view.mode.wet[a][s] {
+            sum.p[WATER][a] += surface.conductance_mol_s_pa;
+            sum.constant -= surface.conductance_mol_s_pa * surface.saturation_pa;
+        }
+    }
+    let runoff = view.crew.runoff_to_towel(view.case, a);
+    (sum, runoff - view.stocks.towel_mol[a] / view.case.towel_drying_s)
+}
+
+fn ratio(oxygen: Range, total: Range, vapour: Range, inspired: bool) -> Range {
+    let dry = total.plus(vapour.times(-1.0));
+    if dry.lo <= 0.0 {
+        return Range {
+            lo: f64::NEG_INFINITY,
+            hi: f64::INFINITY,
+        };
+    }
+    let fraction = oxygen.by(Range {
+        lo: 1.0 / dry.hi,
+        hi: 1.0 / dry.lo,
+    });
+    if inspired {
+        fraction.by(total.plus(Range::point(-BODY_VAPOUR_PA)))
+    } else {
+        fraction
+    }
+}
+
+impl Signal for Reading<'_> {
+    fn at(&self, t: f64) -> f64 {
+        match self {
+            Self::Linear { course, scale } => scale * course.at(t),
+            Self::Ratio {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+            } => {
+                let total = total.at(t);
+                let fraction = oxygen.at(t) / (total - vapour.at(t));
+                if *inspired {
+                    (total - BODY_VAPOUR_PA) * fraction
+                } else {
+                    fraction
+                }
+            }
+            Self::Steady(value) => *value,
+            Self::Liquid(stock) => WATER_KG_MOL * stock.at(t),
+        }
+    }
+
+    fn range(&self, a: f64, b: f64) -> Range {
+        match self {
+            Self::Linear { course, scale } => course.range(a, b).times(*scale),
+            Self::Ratio {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+            } => ratio(oxygen.range(a, b), total.range(a, b), vapour.range(a, b), *inspired),
+            Self::Steady(value) => Range::point(*value),
+            Self::Liquid(stock) => stock.range(a, b).times(WATER_KG_MOL),
+        }
+    }
+
+    fn slope_range(&self, a: f64, b: f64) -> Range {
+        match self {
+            Self::Linear { course, scale } => course.slope_range(a, b).times(*scale),
+            Self::Ratio {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+            } => {
+                // (u q)' = u' q + u q',  q = o / d,  q' = (o' - q d') / d,  d = total - vapour, u = total - 47 mmHg
+                let d = total.range(a, b).plus(vapour.range(a, b).times(-1.0));
+                if d.lo <= 0.0 {
+                    return Range {
+                        lo: f64::NEG_INFINITY,
+                        hi: f64::INFINITY,
+                    };
+                }
+                let per_d = Range {
+                    lo: 1.0 / d.hi,
+                    hi: 1.0 / d.lo,
+                };
+                let d_slope = total.slope_range(a, b).plus(vapour.slope_range(a, b).times(-1.0));
+                let q = oxygen.range(a, b).by(per_d);
+                let q_slope = oxygen.slope_range(a, b).plus(q.by(d_slope).times(-1.0)).by(per_d);
+                if *inspired {
+                    let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
+                    total.slope_range(a, b).by(q).plus(u.by(q_slope))
+                } else {
+                    q_slope
+                }
+            }
+            Self::Steady(_) => Range::point(0.0),
+            Self::Liquid(stock) => stock.slope_range(a, b).times(WATER_KG_MOL),
+        }
+    }
+}

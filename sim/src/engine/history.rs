@@ -1,0 +1,157 @@
+//! The record of a run, for those who ask: even samples and first crossings. It evaluates segments and never splits them.
+
+use crate::air::{MOST, Place, Species};
+use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
+use crate::timeline::Schedule;
+use crate::units::Time;
+
+use super::Case;
+use super::judge::Judge;
+use super::people::{Crew, Doing};
+use super::state::Stocks;
+use super::system::{CO2, OXYGEN, WATER};
+use super::trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};
+use super::watch::View;
+
+/// Where the record has got to.
+#[derive(Debug, Default)]
+pub(crate) struct History {
+    next: Time,
+    crossed: Vec<bool>,
+}
+
+impl History {
+    /// Forgets all.
+    pub fn reset(&mut self) {
+        self.next = Time::ZERO;
+        self.crossed.clear();
+    }
+
+    /// Takes the samples due in `[from, to)`.
+    pub fn sample(&mut self, view: &View, schedule: &Schedule, from: Time, to: Time, trace: &mut Trace) {
+        while self.next < to {
+            let t = (self.next - from).seconds();
+            let mut p = [[0.0; MOST]; 4];
+            view.segment.at(t, &mut p);
+            let liquid = |a: usize| liquid_at(view, a, t);
+            let rates = |person: usize| rates_at(&view.crew.people[person], view.case, person, t);
+            trace
+                .samples
+                .push(sample(view.case, view.crew, schedule, self.next, &p, liquid, rates));
+            self.next = self.next + view.case.history_every.max(Time(1));
+        }
+    }
+
+    /// Logs rules crossed for the first time since the last look.
+    pub fn log_crossings(&mut self, judge: &Judge, trace: &mut Trace) {
+        let start = trace.log.len();
+        for (rule, at) in judge.crossed() {
+            if self.crossed.len() <= rule {
+                self.crossed.resize(rule + 1, false);
+            }
+            if !self.crossed[rule] {
+                self.crossed[rule] = true;
+                trace.log.push(Entry {
+                    at,
+                    event: Event::LimitCrossed(rule),
+                });
+            }
+        }
+        trace.log[start..].sort_by_key(|entry| entry.at);
+    }
+
+    /// The sample at the end of the run.
+    pub fn last(
+        &mut self,
+        case: &Case,
+        stocks: &Stocks,
+        crew: &Crew,
+        schedule: &Schedule,
+        now: Time,
+        trace: &mut Trace,
+    ) {
+        let rates = |person: usize| rates_at(&crew.people[person], case, person, 0.0);
+        trace.samples.push(sample(
+            case,
+            crew,
+            schedule,
+            now,
+            &stocks.p,
+            |a| stocks.liquid_mol(a),
+            rates,
+        ));
+    }
+}
+
+fn sample(
+    case: &Case,
+    crew: &Crew,
+    schedule: &Schedule,
+    at: Time,
+    p: &[[f64; MOST]; 4],
+    liquid_mol: impl Fn(usize) -> f64,
+    rates: impl Fn(usize) -> [f64; 3],
+) -> Sample {
+    let compartments = case.compartments.iter().enumerate().map(|(a, compartment)| {
+        let partial_pa = [0, 1, 2, 3].map(|i| p[i][a]);
+        CompartmentSample {
+            partial_pa,
+            pressure_pa: partial_pa.iter().sum(),
+            humidity: partial_pa[WATER] / compartment.saturation_pa,
+            temperature_k: compartment.temperature_k,
+            liquid_water_kg: Species::Water.molar_mass_kg_mol() * liquid_mol(a),
+            claimed_m3: schedule.claimed_m3(a),
+        }
+    });
+    let people = crew.people.iter().enumerate().map(|(person, doing)| {
+        let [oxygen_mol_s, co2_mol_s, vapour_mol_s] = rates(person);
+        let breathed = |species: usize| match doing.place {
+            Place::Compartment(a) => Some(p[species][a]),
+            Place::Outside => None,
+        };
+        PersonSample {
+            place: doing.place,
+            effort: doing.effort,
+            oxygen_mol_s,
+            co2_mol_s,
+            vapour_mol_s,
+            breathed_co2_pa: breathed(CO2),
+            breathed_oxygen_pa: breathed(OXYGEN),
+        }
+    });
+    Sample {
+        at,
+        compartments: compartments.collect(),
+        people: people.collect(),
+    }
+}
+
+/// Oxygen use, CO2 and vapour output of a person `t` s into the segment, mol/s.
+fn rates_at(doing: &Doing, case: &Case, person: usize, t: f64) -> [f64; 3] {
+    let load = doing.target(case, person);
+    let lagged = |rate: f64, target: f64, tau: f64| target + (rate - target) * libm::exp(-t / tau);
+    let gas = case.people[person].gas_lag_s;
+    let vapour = (0..2)
+        .map(|j| SWEAT_WEIGHTS[j] * lagged(doing.sweat[j], load.vapour_mol_s, SWEAT_TAU_S[j]))
+        .sum();
+    [
+        lagged(doing.oxygen, load.oxygen_mol_s, gas),
+        lagged(doing.co2, load.co2_mol_s, gas),
+        vapour,
+    ]
+}
+
+/// Liquid of a compartment `t` s into the segment, mol.
+fn liquid_at(view: &View, a: usize, t: f64) -> f64 {
+    let mut integral = [[0.0; MOST]; 4];
+    view.segment.integral(t, &mut integral);
+    let mut liquid: f64 = 0.0;
+    for (s, surface) in view.case.compartments[a].surfaces.iter().enumerate() {
+        liquid += view.stocks.film_mol[a][s];
+        if view.mode.wet[a][s] {
+            liquid += surface.conductance_mol_s_pa * (integral[WATER][a] - surface.saturation_pa * t);
+        }
+    }
+    let steady = view.crew.runoff_to_towel(view.case, a) * view.case.towel_drying_s;
+    liquid + steady + (view.stocks.towel_mol[a] - steady) * libm::exp(-t / view.case.towel_drying_s)
+}

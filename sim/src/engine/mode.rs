@@ -1,0 +1,117 @@
+//! The mode: everything discrete that decides which equations hold, stored and changed only by events.
+//!
+//! A hold flows or rests, a surface is wet or dry, a device works on one piece of its law, a hatch is open or shut. A mode is
+//! left when the number that keeps it (the valve's flow, the film, the inlet pressure) reaches its end; it is never worked
+//! out again from a sign, so a value that sits on its set point cannot flutter.
+
+use crate::air::{MOST, Place, Species};
+
+use super::Case;
+
+/// Most surfaces of one compartment: wall, cold spot, mist.
+pub(crate) const SURFACES: usize = 3;
+
+/// The discrete state of a run.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Mode {
+    /// Openings open.
+    pub open: Vec<bool>,
+    /// Changes whenever an opening moves: the number of the exchange pattern.
+    pub pattern: usize,
+    /// Patterns met so far, so that the same pattern has the same number.
+    patterns: Vec<Vec<bool>>,
+    /// Devices on.
+    pub on: Vec<bool>,
+    /// Turn of each device's cycle.
+    pub turn: Vec<usize>,
+    /// Piece of each device's law, for CO2 and for water.
+    pub piece: Vec<[usize; 2]>,
+    /// Surfaces with a film.
+    pub wet: [[bool; SURFACES]; MOST],
+    /// Oxygen holds that flow, by index of the hold.
+    pub oxygen_flows: Vec<bool>,
+    /// Pressure holds that flow, by index of the hold; at most one in a joined group.
+    pub pressure_flows: Vec<bool>,
+    /// The first compartment of each compartment's joined group.
+    pub group: [usize; MOST],
+    /// Number of compartments in the group, by its first compartment.
+    pub group_size: [usize; MOST],
+}
+
+impl Mode {
+    /// The mode at the start of a run, holds at rest and surfaces dry.
+    pub fn reset(&mut self, case: &Case) {
+        self.open.clear();
+        self.open.extend(case.openings.iter().map(|o| o.open));
+        self.on.clear();
+        self.on.extend(case.devices.iter().map(|d| d.on));
+        self.turn.clear();
+        self.turn.resize(case.devices.len(), 0);
+        self.piece.clear();
+        self.piece.resize(case.devices.len(), [0, 0]);
+        self.wet = [[false; SURFACES]; MOST];
+        self.oxygen_flows.clear();
+        self.oxygen_flows.resize(case.holds.len(), false);
+        self.pressure_flows.clear();
+        self.pressure_flows.resize(case.holds.len(), false);
+        self.patterns.clear();
+        self.regroup(case);
+    }
+
+    /// Factor of a device's present turn; 0 while it is off.
+    pub fn factor(&self, case: &Case, device: usize) -> f64 {
+        if !self.on[device] {
+            return 0.0;
+        }
+        case.devices[device]
+            .cycle
+            .as_ref()
+            .map_or(1.0, |cycle| cycle.factors[self.turn[device]])
+    }
+
+    /// Works out the joined groups and the pattern's number after an opening has moved.
+    pub fn regroup(&mut self, case: &Case) {
+        let n = case.compartments.len();
+        for a in 0..n {
+            self.group[a] = a;
+        }
+        // Few compartments: sweep until nothing changes.
+        let mut changed = true;
+        while changed {
+            changed = false;
+            for (opening, &open) in case.openings.iter().zip(&self.open) {
+                if let (true, [Place::Compartment(a), Place::Compartment(b)]) = (open, opening.between) {
+                    let low = self.group[a].min(self.group[b]);
+                    changed |= self.group[a] != low || self.group[b] != low;
+                    self.group[a] = low;
+                    self.group[b] = low;
+                }
+            }
+        }
+        self.group_size = [0; MOST];
+        for a in 0..n {
+            self.group_size[self.group[a]] += 1;
+        }
+        self.pattern = self.patterns.iter().position(|p| *p == self.open).unwrap_or_else(|| {
+            self.patterns.push(self.open.clone());
+            self.patterns.len() - 1
+        });
+    }
+
+    /// The hold that governs a group's total pressure: the highest, the first of equals.
+    pub fn governing_hold(&self, case: &Case, group: usize) -> Option<usize> {
+        let mut best: Option<(usize, f64)> = None;
+        for (index, hold) in case.holds.iter().enumerate() {
+            if let Some(pressure) = hold.pressure_pa
+                && self.group[hold.compartment] == group
+                && best.is_none_or(|(_, p)| pressure > p)
+            {
+                best = Some((index, pressure));
+            }
+        }
+        best.map(|(index, _)| index)
+    }
+}
+
+/// The species that devices take, in the order of `Mode::piece`.
+pub(crate) const TAKEN: [Species; 2] = [Species::Co2, Species::Water];

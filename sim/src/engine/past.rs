@@ -1,0 +1,49 @@
+//! Segments that moving averages still look back on.
+
+use std::collections::VecDeque;
+
+use super::segment::Segment;
+
+/// The recent segments, by a number that only grows; their storage is used again.
+#[derive(Debug, Default)]
+pub(crate) struct Past {
+    first: u64,
+    kept: VecDeque<Box<Segment>>,
+    spare: Vec<Box<Segment>>,
+}
+
+impl Past {
+    /// Forgets all; keeps the storage.
+    pub fn clear(&mut self) {
+        self.spare.extend(self.kept.drain(..));
+        self.first = 0;
+    }
+
+    /// A segment to write the next solution into; it becomes the newest.
+    pub fn next(&mut self) -> &mut Segment {
+        let fresh = self.spare.pop().unwrap_or_default();
+        self.kept.push_back(fresh);
+        let place = self.kept.len() - 1;
+        &mut self.kept[place]
+    }
+
+    /// The number of the newest.
+    pub fn newest(&self) -> u64 {
+        self.first + self.kept.len() as u64 - 1
+    }
+
+    /// A kept segment.
+    pub fn get(&self, number: u64) -> &Segment {
+        &self.kept[(number - self.first) as usize]
+    }
+
+    /// Lets go of all before `number`.
+    pub fn keep_from(&mut self, number: u64) {
+        while self.first < number && self.kept.len() > 1 {
+            if let Some(old) = self.kept.pop_front() {
+                self.spare.push(old);
+            }
+            self.first += 1;
+        }
+    }
+}

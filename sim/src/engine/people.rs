@@ -1,0 +1,216 @@
+//! What people take from and give to the air now: efforts with their stages, and the lags that belong to each person.
+//!
+//! Oxygen use and CO2 output follow their targets by a first-order lag, `r' = (target - r) / tau`; the lag's state goes
+//! through hatches with the person and keeps following outside. Vapour of an effort given by power follows by the two-constant
+//! sweat lag; tabulated vapour steps, since a table's stages contain its lag.
+
+use libm::exp;
+
+use crate::air::{MOST, Place};
+use crate::crew::{Load, Profile, SWEAT_TAU_S, SWEAT_WEIGHTS};
+use crate::units::Time;
+
+use super::Case;
+use super::expo::phi1;
+use super::system::{CO2, OXYGEN, System, WATER};
+
+/// A lag closer to its target than this fraction of it has arrived: 30 time constants, beneath rounding in every sum.
+const ARRIVED: f64 = 1e-13;
+
+/// One person now.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Doing {
+    /// Where.
+    pub place: Place,
+    /// Index of the effort.
+    pub effort: usize,
+    /// Stage of its profile.
+    pub stage: usize,
+    /// When the stage ends.
+    pub stage_ends: Time,
+    /// Oxygen use, mol/s.
+    pub oxygen: f64,
+    /// CO2 output, mol/s.
+    pub co2: f64,
+    /// The two parts of vapour output, mol/s each before weighting.
+    pub sweat: [f64; 2],
+}
+
+/// Everyone now.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Crew {
+    /// By index of the person.
+    pub people: Vec<Doing>,
+}
+
+/// Amounts of one person's exchange over a segment, mol; heat in J.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Exchanged {
+    /// Oxygen used.
+    pub oxygen: f64,
+    /// CO2 given.
+    pub co2: f64,
+    /// Vapour given.
+    pub vapour: f64,
+    /// Runoff.
+    pub runoff: f64,
+    /// Sensible heat.
+    pub sensible_j: f64,
+    /// Latent heat.
+    pub latent_j: f64,
+}
+
+impl Doing {
+    fn profile<'a>(&self, case: &'a Case, person: usize) -> &'a Profile {
+        &case.people[person].profiles[self.effort]
+    }
+
+    /// The rates it tends to.
+    pub fn target<'a>(&self, case: &'a Case, person: usize) -> &'a Load {
+        &self.profile(case, person).stages[self.stage].load
+    }
+
+    fn enter_stage(&mut self, case: &Case, person: usize, stage: usize, now: Time) {
+        self.stage = stage;
+        let profile = self.profile(case, person);
+        self.stage_ends = profile.stages[stage].lasts.map_or(Time::NEVER, |lasts| now + lasts);
+        if !profile.sweat_lag {
+            self.sweat = [profile.stages[stage].load.vapour_mol_s; 2];
+        }
+    }
+}
+
+impl Crew {
+    /// Everyone where they start, idle; nothing exchanged yet.
+    pub fn reset(&mut self, case: &Case) {
+        self.people.clear();
+        for (person, spec) in case.people.iter().enumerate() {
+            let mut doing = Doing {
+                place: spec.start,
+                effort: spec.idle,
+                stage: 0,
+                stage_ends: Time::NEVER,
+                oxygen: 0.0,
+                co2: 0.0,
+                sweat: [0.0; 2],
+            };
+            doing.enter_stage(case, person, 0, Time::ZERO);
+            self.people.push(doing);
+        }
+    }
+
+    /// Brings every lag into equilibrium with what its person does: the state at time zero.
+    pub fn settle(&mut self, case: &Case) {
+        for (person, doing) in self.people.iter_mut().enumerate() {
+            let load = doing.target(case, person);
+            doing.oxygen = load.oxygen_mol_s;
+            doing.co2 = load.co2_mol_s;
+            doing.sweat = [load.vapour_mol_s; 2];
+        }
+    }
+
+    /// A person takes up an effort in a place; its stages start anew unless they were at it already.
+    pub fn take_up(&mut self, case: &Case, person: usize, effort: usize, place: Place, now: Time) {
+        let doing = &mut self.people[person];
+        doing.place = place;
+        doing.effort = effort;
+        doing.enter_stage(case, person, 0, now);
+    }
+
+    /// Moves everyone whose stage ends now to the next; whether anyone did.
+    pub fn end_stages(&mut self, case: &Case, now: Time) -> bool {
+        let mut any = false;
+        for (person, doing) in self.people.iter_mut().enumerate() {
+            if doing.stage_ends <= now {
+                let next = (doing.stage + 1).min(doing.profile(case, person).stages.len() - 1);
+                doing.enter_stage(case, person, next, now);
+                any = true;
+            }
+        }
+        any
+    }
+
+    /// When the next stage ends.
+    pub fn next_due(&self) -> Time {
+        self.people
+            .iter()
+            .map(|doing| doing.stage_ends)
+            .min()
+            .unwrap_or(Time::NEVER)
+    }
+
+    /// Runoff that goes into towels in compartment `a`, mol/s.
+    pub fn runoff_to_towel(&self, case: &Case, a: usize) -> f64 {
+        let mut sum = 0.0;
+        for (person, doing) in self.people.iter().enumerate() {
+            if doing.place == Place::Compartment(a) && doing.profile(case, person).towel {
+                sum += doing.target(case, person).runoff_mol_s;
+            }
+        }
+        sum
+    }
+
+    /// Adds everyone inside to the equations.
+    pub fn add_sources(&self, case: &Case, system: &mut System) {
+        for (person, doing) in self.people.iter().enumerate() {
+            let Place::Compartment(a) = doing.place else { continue };
+            let load = doing.target(case, person);
+            let mu = 1.0 / case.people[person].gas_lag_s;
+            system.source[CO2][a] += load.co2_mol_s;
+            system.source[OXYGEN][a] -= load.oxygen_mol_s;
+            system.dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
+            system.dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
+            system.source[WATER][a] += load.vapour_mol_s;
+            for j in 0..2 {
+                let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
+                system.dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
+            }
+            if doing.profile(case, person).towel {
+                system.source[WATER][a] += load.runoff_mol_s;
+            }
+        }
+    }
+
+    /// Lets `t` s pass: what each person exchanged, handed to `with` (person, their place, amounts), and where the lags are.
+    pub fn advance(&mut self, case: &Case, t: f64, mut with: impl FnMut(usize, Place, &Exchanged)) {
+        for (person, doing) in self.people.iter_mut().enumerate() {
+            let load = *doing.target(case, person);
+            let mu = 1.0 / case.people[person].gas_lag_s;
+            let sweat = [
+                follow(&mut doing.sweat[0], load.vapour_mol_s, 1.0 / SWEAT_TAU_S[0], t),
+                { follow(&mut doing.sweat[1], load.vapour_mol_s, 1.0 / SWEAT_TAU_S[1], t) },
+            ];
+            let exchanged = Exchanged {
+                oxygen: follow(&mut doing.oxygen, load.oxygen_mol_s, mu, t),
+                co2: follow(&mut doing.co2, load.co2_mol_s, mu, t),
+                vapour: SWEAT_WEIGHTS[0] * sweat[0] + SWEAT_WEIGHTS[1] * sweat[1],
+                runoff: load.runoff_mol_s * t,
+                sensible_j: load.sensible_w * t,
+                latent_j: load.latent_w * t,
+            };
+            with(person, doing.place, &exchanged);
+        }
+    }
+}
+
+/// How far a rate is behind its target; exactly 0 once it has arrived.
+fn behind(rate: f64, target: f64) -> f64 {
+    let gap = rate - target;
+    if gap.abs() <= ARRIVED * target.abs() { 0.0 } else { gap }
+}
+
+/// Advances a lag by `t` s; the amount that flowed meanwhile.
+fn follow(rate: &mut f64, target: f64, mu: f64, t: f64) -> f64 {
+    let gap = behind(*rate, target);
+    if gap == 0.0 {
+        *rate = target;
+        return target * t;
+    }
+    *rate = target + gap * exp(-mu * t);
+    target * t + gap * phi1(mu, t)
+}
+
+const _: () = assert!(
+    MOST <= 8,
+    "a person's gas lag has a place of its own among the dying sources"
+);

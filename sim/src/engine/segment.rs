@@ -1,0 +1,573 @@
+//! A segment: the solution between two changes of the equations, in closed form plus, where bulk flow makes the mode not
+//! affine, a correction from the error-controlled integrator.
+//!
+//! It offers values, integrals, courses and rigorous ranges; crossings, averages, ledgers and extremes use only these.
+
+use crate::air::MOST;
+
+use super::basis::{Bases, Basis, Key};
+use super::course::{Course, Cubic, Range, Term};
+use super::expo::{phi1, phi2_with, psi1, psi1_ceiling, psi2};
+use super::state::Stocks;
+use super::system::{DILUENT, Dying, LAGS, OXYGEN, PressureLaw, System};
+
+/// The relaxing modes of one species.
+#[derive(Clone, Debug)]
+pub(crate) struct Modes {
+    /// Number of modes.
+    pub n: usize,
+    /// Rates, 1/s.
+    pub lambda: [f64; MOST],
+    /// `p_a = sum_k to_p[a][k] z_k`.
+    pub to_p: [[f64; MOST]; MOST],
+    /// Values at the start.
+    start: [f64; MOST],
+    /// Constant sources.
+    sigma: [f64; MOST],
+    /// Number of dying sources.
+    lags: usize,
+    /// Their rates, 1/s.
+    mu: [f64; LAGS],
+    /// `gamma[l][k]`.
+    gamma: [[f64; MOST]; LAGS],
+}
+
+/// One step of the correction.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Step {
+    /// Start within the segment, s.
+    pub from_s: f64,
+    /// Length, s.
+    pub length_s: f64,
+    /// Cubic coefficients of the correction of `[species][mode]`.
+    pub modes: [[[f64; 4]; MOST]; 3],
+    /// Cubic coefficients of the drift of each group's pressure, Pa, by the group's first compartment.
+    pub pressure: [[f64; 4]; MOST],
+    /// Quadratic coefficients of the bulk inflow of oxygen where it is held, mol/s.
+    pub oxygen_inflow: [[f64; 3]; MOST],
+}
+
+/// A linear function of the state: what a course is made from.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Sum {
+    /// Constant part.
+    pub constant: f64,
+    /// Weights of the partial pressures `[species][compartment]`.
+    pub p: [[f64; MOST]; 4],
+    /// Weights of the total pressures.
+    pub pressure: [f64; MOST],
+    /// Weights of the bulk inflow of oxygen.
+    pub oxygen_inflow: [f64; MOST],
+    /// Weights of the sources that die away, of each breathed species and compartment.
+    pub dying: [[f64; MOST]; 3],
+}
+
+impl Sum {
+    /// One partial pressure.
+    pub fn partial(species: usize, a: usize) -> Self {
+        let mut sum = Self::default();
+        sum.p[species][a] = 1.0;
+        sum
+    }
+
+    /// One total pressure.
+    pub fn total(a: usize) -> Self {
+        let mut sum = Self::default();
+        sum.pressure[a] = 1.0;
+        sum
+    }
+}
+
+/// The solution over one segment.
+#[derive(Clone, Debug)]
+pub(crate) struct Segment {
+    /// Length, s.
+    pub length_s: f64,
+    /// Number of compartments.
+    pub n: usize,
+    /// Modes of the four species (the diluent's count only where a pressure is a sum).
+    pub modes: [Modes; 4],
+    /// How each total pressure is known.
+    pub law: [PressureLaw; MOST],
+    /// Shared pressures at the start, by the group's first compartment, Pa.
+    pub shared: [f64; MOST],
+    /// Sources that die away, for valves.
+    dying: [Dying; 3],
+    /// Compartments in which oxygen is held.
+    pub oxygen_held: [bool; MOST],
+    /// Steps of the correction; none where the mode is affine.
+    pub steps: Vec<Step>,
+}
+
+/// Ranges of every pressure over a segment.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ranges {
+    /// Partial pressures.
+    pub p: [[Range; MOST]; 4],
+    /// Totals.
+    pub pressure: [Range; MOST],
+}
+
+/// Integrals of the partial pressures over a segment, Pa s.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Integrals {
+    /// By species and compartment.
+    pub p: [[f64; MOST]; 4],
+    /// Length of the segment, s.
+    pub length_s: f64,
+}
+
+impl Default for Modes {
+    fn default() -> Self {
+        Self {
+            n: 0,
+            lambda: [0.0; MOST],
+            to_p: [[0.0; MOST]; MOST],
+            start: [0.0; MOST],
+            sigma: [0.0; MOST],
+            lags: 0,
+            mu: [0.0; LAGS],
+            gamma: [[0.0; MOST]; LAGS],
+        }
+    }
+}
+
+impl Default for Segment {
+    fn default() -> Self {
+        Self {
+            length_s: 0.0,
+            n: 0,
+            modes: [Modes::default(), Modes::default(), Modes::default(), Modes::default()],
+            law: [PressureLaw::Sum; MOST],
+            shared: [0.0; MOST],
+            dying: [Dying::default(); 3],
+            oxygen_held: [false; MOST],
+            steps: Vec::new(),
+        }
+    }
+}
+
+impl Modes {
+    fn set(
+        &mut self,
+        basis: &Basis,
+        capacity: &[f64; MOST],
+        p: &[f64; MOST],
+        source: &[f64; MOST],
+        dying: Option<&Dying>,
+    ) {
+        let n = basis.n;
+        self.n = n;
+        self.lambda[..n].copy_from_slice(&basis.lambda[..n]);
+        self.to_p[..n].copy_from_slice(&basis.to_p[..n]);
+        self.lags = dying.map_or(0, |d| d.count);
+        for k in 0..n {
+            let mut start = 0.0;
+            let mut sigma = 0.0;
+            for a in 0..n {
+                start += basis.to_p[a][k] * capacity[a] * p[a];
+                sigma += basis.to_p[a][k] * source[a];
+            }
+            self.start[k] = start;
+            self.sigma[k] = sigma;
+        }
+        if let Some(dying) = dying {
+            for l in 0..dying.count {
+                self.mu[l] = dying.mu[l];
+                for k in 0..n {
+                    self.gamma[l][k] = (0..n).map(|a| basis.to_p[a][k] * dying.amount[l][a]).sum();
+                }
+            }
+        }
+    }
+
+    /// The closed form's modes at `t`.
+    pub fn at(&self, t: f64) -> [f64; MOST] {
+        let mut z = [0.0; MOST];
+        for k in 0..self.n {
+            let phi = phi1(self.lambda[k], t);
+            z[k] = self.start[k] * (1.0 - self.lambda[k] * phi) + self.sigma[k] * phi;
+            for l in 0..self.lags {
+                z[k] += self.gamma[l][k] * psi1(self.lambda[k], self.mu[l], t);
+            }
+        }
+        z
+    }
+
+    /// The closed form's integrals to `t`.
+    fn integral(&self, t: f64) -> [f64; MOST] {
+        let mut z = [0.0; MOST];
+        for k in 0..self.n {
+            let phi = phi1(self.lambda[k], t);
+            z[k] = self.start[k] * phi + self.sigma[k] * phi2_with(self.lambda[k], t, phi);
+            for l in 0..self.lags {
+                z[k] += self.gamma[l][k] * psi2(self.lambda[k], self.mu[l], t);
+            }
+        }
+        z
+    }
+
+    /// From modes to partial pressures.
+    pub fn pressures(&self, z: &[f64; MOST], out: &mut [f64; MOST]) {
+        for a in 0..self.n {
+            out[a] = (0..self.n).map(|k| self.to_p[a][k] * z[k]).sum();
+        }
+    }
+}
+
+impl Segment {
+    /// The closed form from `stocks` under `system`; no correction yet.
+    pub fn begin(&mut self, system: &System, stocks: &Stocks, bases: &mut [Bases; 4], pattern: usize) {
+        let n = system.n;
+        self.n = n;
+        self.law = system.law;
+        self.dying = system.dying;
+        self.oxygen_held = system.oxygen_held.map(|held| held.is_some());
+        self.steps.clear();
+        for i in 0..4 {
+            let mut key = Key {
+                pattern,
+                sink: system.sink[i],
+                held: [false; MOST],
+            };
+            let mut source = system.source[i];
+            if i == OXYGEN {
+                hold_still(system, stocks, &mut key, &mut source);
+            }
+            let alone = [[0.0; MOST]; MOST];
+            let exchange = if i == DILUENT { &alone } else { &system.exchange };
+            let place = bases[i].find(n, &key, &system.capacity, exchange);
+            let mut dying = system.dying.get(i).copied();
+            if let Some(dying) = dying.as_mut().filter(|_| i == OXYGEN) {
+                for l in 0..dying.count {
+                    for a in 0..n {
+                        if key.held[a] {
+                            dying.amount[l][a] = 0.0;
+                        }
+                    }
+                }
+            }
+            self.modes[i].set(
+                bases[i].get(place),
+                &system.capacity,
+                &stocks.p[i],
+                &source,
+                dying.as_ref(),
+            );
+        }
+        for a in 0..n {
+            self.shared[a] = stocks.pressure(a);
+        }
+    }
+
+    /// The closed form's modes at `t`.
+    pub fn ends(&self, t: f64) -> [[f64; MOST]; 4] {
+        [0, 1, 2, 3].map(|i| self.modes[i].at(t))
+    }
+
+    /// Partial pressures at `t`, Pa.
+    pub fn at(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
+        self.pressures_from(&self.ends(t), t, p);
+    }
+
+    /// Partial pressures at `t`, Pa, from the closed form's modes there.
+    pub fn pressures_from(&self, modes: &[[f64; MOST]; 4], t: f64, p: &mut [[f64; MOST]; 4]) {
+        for i in 0..4 {
+            let mut z = modes[i];
+            if i != DILUENT
+                && let Some((step, theta)) = self.step_at(t)
+            {
+                for k in 0..self.n {
+                    z[k] += cubic(&step.modes[i][k], theta);
+                }
+            }
+            self.modes[i].pressures(&z, &mut p[i]);
+        }
+        for a in 0..self.n {
+            let total = match self.law[a] {
+                PressureLaw::Sum => continue,
+                PressureLaw::Held(pressure) => pressure,
+                PressureLaw::Shared(group) => {
+                    self.shared[group]
+                        + self
+                            .step_at(t)
+                            .map_or(0.0, |(step, theta)| cubic(&step.pressure[group], theta))
+                }
+            };
+            p[DILUENT][a] = total - p[0][a] - p[1][a] - p[2][a];
+        }
+    }
+
+    /// Integrals of the partial pressures to `t`, Pa s.
+    pub fn integral(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
+        for i in 0..4 {
+            let mut z = self.modes[i].integral(t);
+            if i != DILUENT {
+                for step in self.steps.iter().take_while(|step| step.from_s < t) {
+                    let theta = ((t - step.from_s) / step.length_s).min(1.0);
+                    for k in 0..self.n {
+                        z[k] += step.length_s * cubic_integral(&step.modes[i][k], theta);
+                    }
+                }
+            }
+            self.modes[i].pressures(&z, &mut p[i]);
+        }
+        for a in 0..self.n {
+            let total = match self.law[a] {
+                PressureLaw::Sum => continue,
+                PressureLaw::Held(pressure) => pressure * t,
+                PressureLaw::Shared(group) => {
+                    let mut total = self.shared[group] * t;
+                    for step in self.steps.iter().take_while(|step| step.from_s < t) {
+                        let theta = ((t - step.from_s) / step.length_s).min(1.0);
+                        total += step.length_s * cubic_integral(&step.pressure[group], theta);
+                    }
+                    total
+                }
+            };
+            p[DILUENT][a] = total - p[0][a] - p[1][a] - p[2][a];
+        }
+    }
+
+    /// Integral to `t` of the bulk inflow of oxygen into compartment `a`, where it is held, mol.
+    pub fn oxygen_inflow(&self, a: usize, t: f64) -> f64 {
+        let mut sum = 0.0;
+        for step in self.steps.iter().take_while(|step| step.from_s < t) {
+            let theta = ((t - step.from_s) / step.length_s).min(1.0);
+            let c = &step.oxygen_inflow[a];
+            sum += step.length_s * theta * (c[0] + theta * (c[1] / 2.0 + theta * c[2] / 3.0));
+        }
+        sum
+    }
+
+    /// A range that holds the bulk inflow of oxygen into `a` over the segment, mol/s.
+    pub fn inflow_range(&self, a: usize) -> Range {
+        let mut range = Range::point(0.0);
+        for (place, step) in self.steps.iter().enumerate() {
+            let c = &step.oxygen_inflow[a];
+            let b = [c[0], c[0] + 0.5 * c[1], c[0] + c[1] + c[2]];
+            let here = Range {
+                lo: b[0].min(b[1]).min(b[2]),
+                hi: b[0].max(b[1]).max(b[2]),
+            };
+            range = if place == 0 {
+                here
+            } else {
+                Range {
+                    lo: range.lo.min(here.lo),
+                    hi: range.hi.max(here.hi),
+                }
+            };
+        }
+        range
+    }
+
+    fn step_at(&self, t: f64) -> Option<(&Step, f64)> {
+        let last = self.steps.len().checked_sub(1)?;
+        let place = self.steps[..last]
+            .iter()
+            .position(|s| t < s.from_s + s.length_s)
+            .unwrap_or(last);
+        let step = &self.steps[place];
+        Some((step, (t - step.from_s) / step.length_s))
+    }
+
+    /// Writes the course of a sum.
+    pub fn course(&self, sum: &Sum, out: &mut Course) {
+        out.clear();
+        out.constant = sum.constant;
+        let (p, pressure) = self.resolve(sum, out);
+        let n = self.n;
+        let mut weight = [[0.0; MOST]; 4];
+        for i in 0..4 {
+            let modes = &self.modes[i];
+            if p[i][..n].iter().all(|&w| w == 0.0) {
+                continue;
+            }
+            for k in 0..n {
+                let w: f64 = (0..n).map(|a| p[i][a] * modes.to_p[a][k]).sum();
+                weight[i][k] = w;
+                if w == 0.0 {
+                    continue;
+                }
+                let from = out.dying.len();
+                for l in 0..modes.lags {
+                    let gamma = w * modes.gamma[l][k];
+                    if gamma != 0.0 {
+                        out.dying.push((modes.mu[l], gamma));
+                    }
+                }
+                let (start, sigma) = (w * modes.start[k], w * modes.sigma[k]);
+                out.terms.push(Term {
+                    lambda: modes.lambda[k],
+                    start,
+                    sigma,
+                    from,
+                    to: out.dying.len(),
+                });
+            }
+        }
+        for i in 0..3 {
+            for l in 0..self.dying[i].count {
+                let amount: f64 = (0..n).map(|a| sum.dying[i][a] * self.dying[i].amount[l][a]).sum();
+                if amount != 0.0 {
+                    out.add_exponential(self.dying[i].mu[l], amount);
+                }
+            }
+        }
+        for step in &self.steps {
+            let mut c = [0.0; 4];
+            for (j, c) in c.iter_mut().enumerate() {
+                for i in 0..3 {
+                    *c += (0..n).map(|k| weight[i][k] * step.modes[i][k][j]).sum::<f64>();
+                }
+                *c += (0..n).map(|a| pressure[a] * step.pressure[a][j]).sum::<f64>();
+                if j < 3 {
+                    *c += (0..n)
+                        .map(|a| sum.oxygen_inflow[a] * step.oxygen_inflow[a][j])
+                        .sum::<f64>();
+                }
+            }
+            out.cubics.push(Cubic {
+                from_s: step.from_s,
+                length_s: step.length_s,
+                c,
+            });
+        }
+    }
+
+    /// Replaces totals and algebraic diluents by what they are made of: weights of partial pressures, and of the drift of
+    /// each group's pressure.
+    fn resolve(&self, sum: &Sum, out: &mut Course) -> ([[f64; MOST]; 4], [f64; MOST]) {
+        let mut p = sum.p;
+        let mut drift = [0.0; MOST];
+        for a in 0..self.n {
+            let total = sum.pressure[a];
+            match self.law[a] {
+                PressureLaw::Sum => {
+                    for species in &mut p {
+                        species[a] += total;
+                    }
+                }
+                PressureLaw::Held(_) | PressureLaw::Shared(_) => {
+                    let diluent = p[DILUENT][a];
+                    p[DILUENT][a] = 0.0;
+                    for species in &mut p[..DILUENT] {
+                        species[a] -= diluent;
+                    }
+                    match self.law[a] {
+                        PressureLaw::Held(pressure) => out.constant += (total + diluent) * pressure,
+                        PressureLaw::Shared(group) => {
+                            out.constant += (total + diluent) * self.shared[group];
+                            drift[group] += total + diluent;
+                        }
+                        PressureLaw::Sum => {}
+                    }
+                }
+            }
+        }
+        (p, drift)
+    }
+
+    /// Ranges of all pressures over the whole segment, cheap and true, given the closed form's modes at its end.
+    pub fn ranges(&self, ends: &[[f64; MOST]; 4], out: &mut Ranges) {
+        let t = self.length_s;
+        for i in 0..4 {
+            let modes = &self.modes[i];
+            let mut z = [Range::point(0.0); MOST];
+            for k in 0..self.n {
+                let mut answer = Range::point(0.0);
+                let mut at_end = 0.0;
+                for l in 0..modes.lags {
+                    let gamma = modes.gamma[l][k];
+                    if gamma != 0.0 {
+                        let ceiling = gamma * psi1_ceiling(modes.lambda[k], modes.mu[l], t);
+                        answer = answer.plus(Range::span(0.0, ceiling));
+                        at_end += gamma * psi1(modes.lambda[k], modes.mu[l], t);
+                    }
+                }
+                // Without its dying sources a mode is monotone.
+                z[k] = Range::span(modes.start[k], ends[i][k] - at_end).plus(answer);
+                if i != DILUENT {
+                    z[k] = z[k].plus(hull_of(self.steps.iter().map(|step| &step.modes[i][k])));
+                }
+            }
+            for a in 0..self.n {
+                let mut sum = Range::point(0.0);
+                for k in 0..self.n {
+                    sum = sum.plus(z[k].times(modes.to_p[a][k]));
+                }
+                out.p[i][a] = sum;
+            }
+        }
+        for a in 0..self.n {
+            let breathed = out.p[0][a].plus(out.p[1][a]).plus(out.p[2][a]);
+            let total = match self.law[a] {
+                PressureLaw::Sum => breathed.plus(out.p[DILUENT][a]),
+                PressureLaw::Held(pressure) => Range::point(pressure),
+                PressureLaw::Shared(group) => {
+                    Range::point(self.shared[group]).plus(hull_of(self.steps.iter().map(|step| &step.pressure[group])))
+                }
+            };
+            out.pressure[a] = total;
+            if self.law[a] != PressureLaw::Sum {
+                out.p[DILUENT][a] = total.plus(breathed.times(-1.0));
+            }
+        }
+    }
+}
+
+impl Default for Ranges {
+    fn default() -> Self {
+        Self {
+            p: [[Range::point(0.0); MOST]; 4],
+            pressure: [Range::point(0.0); MOST],
+        }
+    }
+}
+
+/// Where oxygen is held its amount stands still, and the rooms next to it see a fixed partial pressure.
+fn hold_still(system: &System, stocks: &Stocks, key: &mut Key, source: &mut [f64; MOST]) {
+    for c in 0..system.n {
+        if system.oxygen_held[c].is_none() {
+            continue;
+        }
+        key.held[c] = true;
+        key.sink[c] = 0.0;
+        source[c] = 0.0;
+        for b in 0..system.n {
+            if system.oxygen_held[b].is_none() {
+                source[b] += system.exchange[b][c] * stocks.p[OXYGEN][c];
+            }
+        }
+    }
+}
+
+/// A cubic in `theta`.
+pub(crate) fn cubic(c: &[f64; 4], theta: f64) -> f64 {
+    c[0] + theta * (c[1] + theta * (c[2] + theta * c[3]))
+}
+
+fn cubic_integral(c: &[f64; 4], theta: f64) -> f64 {
+    theta * (c[0] + theta * (c[1] / 2.0 + theta * (c[2] / 3.0 + theta * c[3] / 4.0)))
+}
+
+/// A range that holds all these cubics on [0, 1]: the hull of their Bernstein coefficients.
+fn hull_of<'a>(cubics: impl Iterator<Item = &'a [f64; 4]>) -> Range {
+    let mut range: Option<Range> = None;
+    for c in cubics {
+        let b = [
+            c[0],
+            c[0] + c[1] / 3.0,
+            c[0] + (2.0 * c[1] + c[2]) / 3.0,
+            c[0] + c[1] + c[2] + c[3],
+        ];
+        for b in b {
+            range = Some(range.map_or(Range::point(b), |r| Range {
+                lo: r.lo.min(b),
+                hi: r.hi.max(b),
+            }));
+        }
+    }
+    range.unwrap_or(Range::point(0.0))
+}

@@ -1,0 +1,334 @@
+//! The mode at the start of a segment: films, pieces of laws, and which holds flow.
+//!
+//! A hold whose quantity is at or below its set point is tried flowing; one that flows with a negative flow rests. Only here,
+//! after an event, may a mode be entered; between events it is left where its multiplier reaches zero (see `watch`).
+
+use crate::units::Time;
+
+use super::Case;
+use super::bulk::{Bulk, BulkRates};
+use super::hatch::equalise;
+use super::ledger::Ledger;
+use super::mode::{Mode, SURFACES, TAKEN};
+use super::people::Crew;
+use super::segment::Sum;
+use super::state::Stocks;
+use super::system::{DILUENT, OXYGEN, PressureLaw, System, WATER};
+use super::trace::{Entry, Event, Trace};
+use super::valve::{diluent_flow, oxygen_flow};
+use super::watch::{Exit, valve_band};
+
+/// A quantity within this fraction of its set point is at it.
+const AT_SET_POINT: f64 = 1e-12;
+
+/// Settles modes; remembers which holds were just left.
+#[derive(Debug, Default)]
+pub(crate) struct Settler {
+    oxygen_left: Vec<Time>,
+    pressure_left: Vec<Time>,
+    bulk: Bulk,
+}
+
+impl Settler {
+    /// Forgets all.
+    pub fn reset(&mut self, case: &Case) {
+        self.oxygen_left.clear();
+        self.oxygen_left.resize(case.holds.len(), Time(-1));
+        self.pressure_left.clear();
+        self.pressure_left.resize(case.holds.len(), Time(-1));
+    }
+
+    /// Carries out the end of a mode. An exit by the floor ends the run and is not for here.
+    #[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
+    pub fn leave(
+        &mut self,
+        case: &Case,
+        mode: &mut Mode,
+        system: &System,
+        stocks: &mut Stocks,
+        ledger: &mut Ledger,
+        exit: Exit,
+        now: Time,
+        trace: Option<&mut Trace>,
+    ) {
+        let log = |event| {
+            if let Some(trace) = trace {
+                trace.log.push(Entry { at: now, event });
+            }
+        };
+        match exit {
+            Exit::OxygenHold(hold, true) => {
+                mode.oxygen_flows[hold] = true;
+                set_oxygen(case, system, stocks, ledger, hold);
+            }
+            Exit::OxygenHold(hold, false) => {
+                mode.oxygen_flows[hold] = false;
+                self.oxygen_left[hold] = now;
+            }
+            Exit::PressureHold(hold, true) => {
+                mode.pressure_flows[hold] = true;
+                set_pressure(case, mode, system, stocks, ledger, hold);
+            }
+            Exit::PressureHold(hold, false) => {
+                mode.pressure_flows[hold] = false;
+                self.pressure_left[hold] = now;
+            }
+            Exit::Film(compartment, surface, wet) => {
+                mode.wet[compartment][surface] = wet;
+                if wet {
+                    log(Event::FilmBegan { compartment, surface });
+                } else {
+                    dry(system, stocks, compartment, surface);
+                    log(Event::FilmDried { compartment, surface });
+                }
+            }
+            Exit::Piece(device, taken, piece) => mode.piece[device][taken] = piece,
+            Exit::Floor(..) => {}
+        }
+    }
+
+    /// Settles everything at `now` and leaves the equations of the settled mode in `system`.
+    #[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
+    pub fn settle(
+        &mut self,
+        case: &Case,
+        mode: &mut Mode,
+        system: &mut System,
+        stocks: &mut Stocks,
+        crew: &Crew,
+        ledger: &mut Ledger,
+        moved: bool,
+        now: Time,
+        mut trace: Option<&mut Trace>,
+    ) {
+        let topped_up = top_up(case, mode, system, stocks, ledger);
+        if moved || topped_up {
+            for (d, device) in case.devices.iter().enumerate() {
+                let a = device.serves;
+                for (taken, species) in TAKEN.into_iter().enumerate() {
+                    let (p, temperature) = (stocks.p[species as usize][a], case.compartments[a].temperature_k);
+                    mode.piece[d][taken] = device.piece_at(species, p, temperature);
+                }
+            }
+        }
+        settle_films(case, mode, system, stocks, now, trace.as_deref_mut());
+        self.try_holds(case, mode, system, stocks, ledger, now);
+        // Each round can only stop holds, so this ends.
+        loop {
+            system.assemble(case, mode, crew, stocks);
+            if !self.stop_negative(case, mode, system, stocks) {
+                break;
+            }
+        }
+    }
+
+    /// Sets every hold flowing that is at its set point and was not left at this very instant.
+    fn try_holds(
+        &self,
+        case: &Case,
+        mode: &mut Mode,
+        system: &System,
+        stocks: &mut Stocks,
+        ledger: &mut Ledger,
+        now: Time,
+    ) {
+        for (index, hold) in case.holds.iter().enumerate() {
+            if let Some(oxygen) = hold.oxygen_pa {
+                let at = stocks.p[OXYGEN][hold.compartment] <= oxygen * (1.0 + AT_SET_POINT);
+                if at && self.oxygen_left[index] != now {
+                    mode.oxygen_flows[index] = true;
+                }
+                if mode.oxygen_flows[index] {
+                    set_oxygen(case, system, stocks, ledger, index);
+                }
+            }
+        }
+        for index in 0..case.holds.len() {
+            let hold = case.holds[index];
+            let Some(pressure) = hold.pressure_pa else { continue };
+            let group = mode.group[hold.compartment];
+            if mode.governing_hold(case, group) != Some(index) {
+                mode.pressure_flows[index] = false;
+                continue;
+            }
+            let at = stocks.pressure(hold.compartment) <= pressure * (1.0 + AT_SET_POINT);
+            if at && self.pressure_left[index] != now {
+                mode.pressure_flows[index] = true;
+            } else if !at {
+                mode.pressure_flows[index] = false;
+            }
+            if mode.pressure_flows[index] {
+                set_pressure(case, mode, system, stocks, ledger, index);
+            }
+        }
+    }
+
+    /// Stops holds whose flow would be negative; whether any did.
+    fn stop_negative(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> bool {
+        let mut stopped = false;
+        let rates = self.start_rates(system, stocks);
+        for (index, hold) in case.holds.iter().enumerate() {
+            let c = hold.compartment;
+            let band = valve_band(system, stocks, c);
+            if mode.oxygen_flows[index] && at_start(&oxygen_flow(system, c), system, stocks, &rates) < -band {
+                mode.oxygen_flows[index] = false;
+                stopped = true;
+            }
+        }
+        if stopped {
+            // What the oxygen valves let in decides what the diluent valves need: work that out first.
+            return true;
+        }
+        for (index, hold) in case.holds.iter().enumerate() {
+            let group = mode.group[hold.compartment];
+            let band = valve_band(system, stocks, hold.compartment);
+            if mode.pressure_flows[index] && at_start(&diluent_flow(system, group), system, stocks, &rates) < -band {
+                mode.pressure_flows[index] = false;
+                stopped = true;
+            }
+        }
+        stopped
+    }
+
+    fn start_rates(&mut self, system: &System, stocks: &Stocks) -> BulkRates {
+        let mut rates = BulkRates::default();
+        if system.has_bulk() {
+            let mut sources = Default::default();
+            system.sources_at(0.0, &mut sources);
+            let mut pressure = [0.0; crate::air::MOST];
+            for a in 0..system.n {
+                pressure[a] = match system.law[a] {
+                    PressureLaw::Held(pressure) => pressure,
+                    _ => stocks.pressure(a),
+                };
+            }
+            let p = [stocks.p[0], stocks.p[1], stocks.p[2]];
+            self.bulk.reset(system);
+            self.bulk.rates(system, &p, &sources, &pressure, &mut rates);
+        }
+        rates
+    }
+}
+
+/// A sum's value at the start of a segment.
+fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates) -> f64 {
+    let mut value = sum.constant;
+    for a in 0..system.n {
+        for i in 0..4 {
+            value += sum.p[i][a] * stocks.p[i][a];
+        }
+        value += sum.oxygen_inflow[a] * rates.held_oxygen[a];
+        for i in 0..3 {
+            let dying = &system.dying[i];
+            value += sum.dying[i][a] * (0..dying.count).map(|l| dying.amount[l][a]).sum::<f64>();
+        }
+    }
+    value
+}
+
+/// Adds at once what holds lack by more than rounding: at the start, or after a hatch has moved gas. In a joined group what
+/// is added spreads at once, so a few rounds are needed.
+fn top_up(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger: &mut Ledger) -> bool {
+    let mut any = false;
+    for _ in 0..100 {
+        let mut added = false;
+        for hold in &case.holds {
+            let c = hold.compartment;
+            for (species, lack) in [
+                (OXYGEN, hold.oxygen_pa.map_or(0.0, |p| p - stocks.p[OXYGEN][c])),
+                (DILUENT, hold.pressure_pa.map_or(0.0, |p| p - stocks.pressure(c))),
+            ] {
+                if lack > 1e-9 * stocks.pressure(c).max(1.0) {
+                    // In a group the total rises by less than what is let in here: aim at the group.
+                    let share = match species {
+                        DILUENT => group_capacity(mode, system, mode.group[c]) / system.capacity[c],
+                        _ => 1.0,
+                    };
+                    stocks.p[species][c] += lack * share;
+                    ledger.supply(species, lack * share * system.capacity[c]);
+                    if mode.group_size[mode.group[c]] > 1 {
+                        equalise(case, mode, system, stocks, c);
+                    }
+                    added = true;
+                }
+            }
+        }
+        any |= added;
+        if !added {
+            break;
+        }
+    }
+    any
+}
+
+fn group_capacity(mode: &Mode, system: &System, group: usize) -> f64 {
+    (0..system.n)
+        .filter(|&a| mode.group[a] == group)
+        .map(|a| system.capacity[a])
+        .sum()
+}
+
+/// Puts oxygen exactly on its set point; what rounding lacked is counted as supplied.
+fn set_oxygen(case: &Case, system: &System, stocks: &mut Stocks, ledger: &mut Ledger, index: usize) {
+    let hold = case.holds[index];
+    if let Some(oxygen) = hold.oxygen_pa {
+        let c = hold.compartment;
+        ledger.supply(OXYGEN, (oxygen - stocks.p[OXYGEN][c]) * system.capacity[c]);
+        stocks.p[OXYGEN][c] = oxygen;
+    }
+}
+
+/// Puts a group's pressure exactly on its set point; what rounding lacked is counted as supplied.
+fn set_pressure(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger: &mut Ledger, index: usize) {
+    let hold = case.holds[index];
+    let Some(pressure) = hold.pressure_pa else { return };
+    for a in 0..system.n {
+        if mode.group[a] == mode.group[hold.compartment] {
+            let lack = pressure - stocks.pressure(a);
+            ledger.supply(DILUENT, lack * system.capacity[a]);
+            stocks.p[DILUENT][a] += lack;
+        }
+    }
+}
+
+/// Wets surfaces that vapour exceeds and dries those without a film.
+fn settle_films(
+    case: &Case,
+    mode: &mut Mode,
+    system: &System,
+    stocks: &mut Stocks,
+    now: Time,
+    mut trace: Option<&mut Trace>,
+) {
+    for (a, compartment) in case.compartments.iter().enumerate() {
+        for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
+            let (vapour, saturation) = (stocks.p[WATER][a], surface.saturation_pa);
+            let wet = &mut mode.wet[a][s];
+            let event = if !*wet && vapour > saturation * (1.0 + AT_SET_POINT) {
+                *wet = true;
+                Event::FilmBegan {
+                    compartment: a,
+                    surface: s,
+                }
+            } else if *wet && stocks.film_mol[a][s] <= 0.0 && vapour < saturation * (1.0 - AT_SET_POINT) {
+                *wet = false;
+                dry(system, stocks, a, s);
+                Event::FilmDried {
+                    compartment: a,
+                    surface: s,
+                }
+            } else {
+                continue;
+            };
+            if let Some(trace) = trace.as_deref_mut() {
+                trace.log.push(Entry { at: now, event });
+            }
+        }
+    }
+}
+
+/// What is left of a film that has dried, a rounding of zero, goes back to the vapour.
+fn dry(system: &System, stocks: &mut Stocks, a: usize, s: usize) {
+    stocks.p[WATER][a] += stocks.film_mol[a][s] / system.capacity[a];
+    stocks.film_mol[a][s] = 0.0;
+}
