@@ -1,1 +1,4 @@
 //! One module for each behaviour.
+
+mod broken;
+mod reference;

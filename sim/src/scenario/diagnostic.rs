@@ -75,12 +75,12 @@ impl Diagnostic {
         let start = (self.column.max(1) - 1).min(chars.len());
         let front = printable(&chars[..start]);
         let rest_bytes = front_bytes(&chars[..start])..self.source_line.len();
-        let length = self.span.len().min(rest_bytes.len());
-        let mut marked_text = &self.source_line[rest_bytes];
-        while !marked_text.is_char_boundary(length) {
-            marked_text = &marked_text[..marked_text.len() - 1];
+        let rest = &self.source_line[rest_bytes];
+        let mut length = self.span.len().min(rest.len());
+        while !rest.is_char_boundary(length) {
+            length += 1;
         }
-        let marked: Vec<char> = marked_text.get(..length).unwrap_or(marked_text).chars().collect();
+        let marked: Vec<char> = rest[..length].chars().collect();
         let underlined = printable(&marked);
         let tail = printable(&chars[(start + marked.len()).min(chars.len())..]);
         let before = front.width();

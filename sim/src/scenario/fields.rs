@@ -5,7 +5,7 @@
 
 use crate::units::show;
 
-use super::keys::{Domain, Key, Kind, Need, Section, What};
+use super::keys::{Domain, Key, Kind, Need, Section};
 use super::num::Num;
 use super::reader::Reader;
 use super::tree::{Entry, Node, Spot, Table, Value, from_value};
@@ -366,14 +366,6 @@ impl<'t> Fields<'t> {
             _ => format!("write e.g. {name} = {}", self.key(name).example),
         };
         r.texts.fault(&entry.node.spot, message, help);
-    }
-
-    /// The kind of names that a key takes.
-    pub fn what(&self, name: &str) -> Option<What> {
-        match self.key(name).kind {
-            Kind::Name(what) | Kind::Names(what) => Some(what),
-            _ => None,
-        }
     }
 }
 

@@ -21,6 +21,8 @@ mod schema;
 mod source;
 mod starter;
 mod summary;
+#[cfg(test)]
+mod tests;
 mod texts;
 mod tree;
 mod value;

@@ -63,7 +63,7 @@ pub fn read(source: &Source<'_>) -> Result<Scenario, Vec<Diagnostic>> {
         let help = "`breathroom new FILE` writes a scenario to start from";
         return Err(vec![Diagnostic::of_file(source.name, "the file is empty", Some(help.to_owned()))]);
     }
-    let (mut tree, broken) = parse(&mut r, text);
+    let (mut tree, broken, unclosed) = parse(&mut r, text);
     if broken.is_empty() {
         overrides::apply(&mut r, &mut tree, source.overrides);
     }
@@ -73,8 +73,11 @@ pub fn read(source: &Source<'_>) -> Result<Scenario, Vec<Diagnostic>> {
     if !broken.is_empty() {
         // What a broken line took with it is not missing, and what was made of it is not meant.
         let told = faults.split_off(syntax);
+        let last = if unclosed { broken[0] } else { usize::MAX };
         faults.extend(told.into_iter().filter(|f| {
-            f.line < broken[0] && !f.span.is_empty() && !f.message.contains("has no `") && !f.message.starts_with("there is no ")
+            let on_broken_line = broken.contains(&f.line) || f.line >= last;
+            let of_absence = f.message.contains("has no `") || f.message.starts_with("there is no ");
+            !on_broken_line && !of_absence
         }));
     }
     if faults.is_empty() {
@@ -88,8 +91,8 @@ pub fn read(source: &Source<'_>) -> Result<Scenario, Vec<Diagnostic>> {
     Err(faults)
 }
 
-/// The tree of a text, and the lines that are not TOML (after reporting them).
-fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>) {
+/// The tree of a text, the lines that are not TOML (after reporting them), and whether a bracket is never closed.
+fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>, bool) {
     let (parsed, errors) = toml::de::DeTable::parse_recoverable(text);
     let mut found: Vec<(std::ops::Range<usize>, String)> =
         errors.iter().map(|e| (e.span().unwrap_or(0..0), e.message().to_owned())).collect();
@@ -114,7 +117,7 @@ fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>) {
             break;
         }
     }
-    (from_table(parsed.get_ref(), 0, 0), lines)
+    (from_table(parsed.get_ref(), 0, 0), lines, unclosed)
 }
 
 /// An empty span made to cover the character it stands at, where there is one on the line.
