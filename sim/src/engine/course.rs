@@ -250,7 +250,7 @@ fn psi1_range(lambda: f64, mu: f64, a: f64, b: f64) -> Range {
     let ends = Range::span(psi1(lambda, mu, a), psi1(lambda, mu, b));
     let (low, high) = if lambda < mu { (lambda, mu) } else { (mu, lambda) };
     // The peak lies between 1/high and 1/low: most intervals need not know where.
-    if b * high <= 1.0 || a * low >= 1.0 {
+    if low == 0.0 || b * high <= 1.0 || a * low >= 1.0 {
         return ends;
     }
     let gap = (high - low) / low;
