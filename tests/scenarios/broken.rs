@@ -25,7 +25,7 @@ fn said_of(path: &Path) -> String {
     let bytes = fs::read(path).expect("a file of the folder");
     let text = match decode(&bytes, &name) {
         Ok(text) => text,
-        Err(faults) => return faults.iter().map(Diagnostic::render).collect::<Vec<_>>().join("\n"),
+        Err(fault) => return fault.render(),
     };
     let overrides: Vec<String> = text
         .lines()

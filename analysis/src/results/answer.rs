@@ -221,7 +221,9 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
         let (input, index) = (driver.0, short(driver.1));
         let more = if driver.1 > 0.0 { "better" } else { "worse" };
         let of = which(limit);
-        said.push(format!("What drives {of} most is {input}: more of it is {more} (rank correlation {index})."));
+        said.push(format!(
+            "What drives {of} most is {input}: more of it is {more} (rank correlation {index})."
+        ));
     }
     if variations.failed > 0 {
         let failures = count(variations.failed as usize, "variation");

@@ -26,14 +26,14 @@ pub struct Source<'s> {
 ///
 /// # Errors
 /// If it is empty or not UTF-8: what and where.
-pub fn decode<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Vec<Diagnostic>> {
+pub fn decode<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Box<Diagnostic>> {
     let help = "a scenario is a text of TOML; `breathroom new FILE` writes one to start from";
     match std::str::from_utf8(bytes) {
-        Ok(text) if text.trim().is_empty() => Err(vec![Diagnostic::of_file(
+        Ok(text) if text.trim().is_empty() => Err(Box::new(Diagnostic::of_file(
             name,
             "the file is empty",
             Some(help.to_owned()),
-        )]),
+        ))),
         Ok(text) => Ok(text),
         Err(error) => {
             let at = error.valid_up_to();
@@ -50,7 +50,7 @@ pub fn decode<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Vec<Diagnostic
             found.line = good.bytes().filter(|b| *b == b'\n').count() + 1;
             found.column = good[line_start..].chars().count() + 1;
             found.span = at..at + error.error_len().unwrap_or(1);
-            Err(vec![found])
+            Err(Box::new(found))
         }
     }
 }

@@ -136,8 +136,8 @@ fn the_title_is_the_files_name_if_there_is_none() {
 
 #[test]
 fn bytes_that_are_no_text_and_a_file_too_large_are_told() {
-    let faults = decode(b"a = 1\nb = \"\xe9\"", "x").expect_err("not UTF-8");
-    assert_eq!((faults[0].line, faults[0].column), (2, 6));
+    let fault = decode(b"a = 1\nb = \"\xe9\"", "x").expect_err("not UTF-8");
+    assert_eq!((fault.line, fault.column), (2, 6));
     assert!(decode(b" \n", "x").is_err());
     assert_eq!(decode("é = 1".as_bytes(), "x"), Ok("é = 1"));
     let large = " ".repeat(MAX_BYTES as usize + 1);
