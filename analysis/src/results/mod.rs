@@ -23,6 +23,7 @@ mod ordered;
 mod provenance;
 #[cfg(test)]
 mod sample;
+pub mod standing;
 pub mod summarise;
 pub mod summary;
 pub mod table;

@@ -3,9 +3,9 @@
 use breathroom_sim::air::{Place, Species};
 use breathroom_sim::engine::{End, RunError};
 use breathroom_sim::scenario::{Names, TaskName};
-use breathroom_sim::units::Time;
+use breathroom_sim::units::{Time, figures};
 
-use super::numbers::{short, with_unit};
+use super::numbers::with_unit;
 
 /// The name of an index, or a mark for one that names nothing (a fault of the program, not of the file).
 fn name(names: &[String], index: usize) -> &str {
@@ -167,7 +167,7 @@ pub fn margin(value: f64, unit: &str, fraction: Option<f64>) -> String {
     let own = with_unit(value, unit);
     match fraction {
         Some(fraction) if fraction.is_finite() && unit != "%" => {
-            format!("{own} ({} % of the limit)", short((100.0 * fraction).round()))
+            format!("{own} ({} % of the limit)", figures(100.0 * fraction, 2))
         }
         _ => own,
     }
