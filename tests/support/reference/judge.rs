@@ -1,12 +1,14 @@
 //! Extremes and rules, read off the polynomials by dense sampling with refinement of every turning point.
 
+use std::f64::consts::PI;
+
 use breathroom_sim::limits::{Bound, Quantity, Rule, Statistic, Subject};
 
 use super::model::Model;
 use super::run::{Piece, Reference, lowest};
 
 /// Samples on a stretch between turning points are this many; every turning point found is refined.
-const SAMPLES: usize = 24;
+const SAMPLES: usize = 32;
 const DAY_S: f64 = 86_400.0;
 
 /// A value and when.
@@ -50,41 +52,31 @@ pub struct Course {
 }
 
 /// Points of a function on a stretch: samples and turning points, in order.
+///
+/// The samples crowd at both ends, where a turning point has a neighbour on one side only.
 fn points(a: f64, b: f64, f: &mut dyn FnMut(f64) -> f64) -> Vec<(f64, f64)> {
-    let mut even: Vec<(f64, f64)> = Vec::with_capacity(SAMPLES + 1);
+    let mut all: Vec<(f64, f64)> = Vec::with_capacity(SAMPLES + 8);
     for i in 0..=SAMPLES {
-        let t = if i == SAMPLES {
-            b
-        } else {
-            a + (b - a) * i as f64 / SAMPLES as f64
-        };
-        even.push((t, f(t)));
+        let u = (1.0 - (PI * i as f64 / SAMPLES as f64).cos()) / 2.0;
+        let t = if i == SAMPLES { b } else { a + (b - a) * u };
+        all.push((t, f(t)));
     }
-    let mut turns = Vec::new();
-    for i in 0..SAMPLES {
-        let (low, high) = (i.max(1) - 1, (i + 1).min(SAMPLES));
-        let (l, m, h) = (even[low].1, even[i].1, even[high].1);
-        let edge = i == 0 || i == SAMPLES - 1;
-        if edge || (m <= l && m <= h) {
-            let from = if i == SAMPLES - 1 { i } else { low };
-            turns.push(lowest(even[from].0, even[high].0, f));
-            if i == SAMPLES - 1 {
-                turns.push(lowest(even[low].0, even[high].0, f));
-            }
+    for i in 1..SAMPLES {
+        let (from, to) = (all[i - 1].0, all[i + 1].0);
+        let (l, m, h) = (all[i - 1].1, all[i].1, all[i + 1].1);
+        // Rounding turns everywhere: what is this flat needs no refinement.
+        if (m - l).abs().max((m - h).abs()) <= 1e-13 * m.abs() {
+            continue;
         }
-        if edge || (m >= l && m >= h) {
-            let from = if i == SAMPLES - 1 { i } else { low };
-            let high_point = lowest(even[from].0, even[high].0, &mut |t| -f(t));
-            turns.push((high_point.0, -high_point.1));
-            if i == SAMPLES - 1 {
-                let high_point = lowest(even[low].0, even[high].0, &mut |t| -f(t));
-                turns.push((high_point.0, -high_point.1));
-            }
+        if m <= l && m <= h {
+            all.push(lowest(from, to, f));
+        } else if m >= l && m >= h {
+            let (t, v) = lowest(from, to, &mut |t| -f(t));
+            all.push((t, -v));
         }
     }
-    even.extend(turns);
-    even.sort_by(|p, q| p.0.total_cmp(&q.0));
-    even
+    all.sort_by(|p, q| p.0.total_cmp(&q.0));
+    all
 }
 
 impl Course {
@@ -177,7 +169,8 @@ impl Reference<'_> {
     }
 
     fn value(&self, piece: &Piece, a: usize, quantity: Quantity, t: f64, x: &mut [f64]) -> f64 {
-        piece.fit.all(t - piece.from_s, &mut x[..self.model.core]);
+        self.model
+            .needed(a, quantity, &mut |i| x[i] = piece.fit.one(i, t - piece.from_s));
         self.model.quantity(x, a, quantity)
     }
 

@@ -197,6 +197,17 @@ impl<'a> Model<'a> {
         }
     }
 
+    /// The states that a quantity of a compartment depends on.
+    pub fn needed(&self, a: usize, quantity: Quantity, f: &mut dyn FnMut(usize)) {
+        (4 * a..4 * a + 4).for_each(&mut *f);
+        if quantity == Quantity::LiquidWater {
+            (0..self.surfaces.len())
+                .filter(|&s| self.surfaces[s].0 == a)
+                .for_each(|s| f(self.liquid + s));
+            f(self.towel + a);
+        }
+    }
+
     /// Compartment that a rule is about now.
     pub fn subject(place: &[Option<usize>], subject: Subject) -> Option<usize> {
         match subject {
