@@ -102,10 +102,11 @@ fn each_can_be_varied() {
     }
 }
 
-/// About 2,100 events a run: the week of the benches stays the size it is meant to have.
+/// About 2,100 events in a variation (on the medians, where people keep step, fewer): the week of the benches stays the size it
+/// is meant to have.
 #[test]
 fn the_reference_week_is_as_large_as_it_says() {
     let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../scenarios/reference-week.toml");
-    let events = job("run", &file, &[]).number("/counters/events");
-    assert!((2000.0..2200.0).contains(&events), "{events} events");
+    let events = job("vary", &file, &["--only", "0"]).number("/counters/events");
+    assert!((2050.0..2150.0).contains(&events), "{events} events");
 }
