@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::crew::BUILTINS;
 use crate::limits::sets;
-use crate::units::{Dimension, figures, show};
+use crate::units::{Dimension, figures, show, unit};
 
 use super::keys::{Domain, Key, Kind, LATER_SECTIONS, Need, Section, sections};
 
@@ -153,21 +153,29 @@ fn value(key: &Key) -> String {
     }
 }
 
-/// The domain, where it says more than "not negative, not absurd".
+/// The domain, where it says more than "not negative, not absurdly large".
 fn range(dimension: Dimension, domain: Domain) -> String {
-    let unit = dimension.units().next().unwrap_or_else(|| dimension.si_unit());
-    if domain.hi >= 1e6 && domain.lo <= 0.0 {
-        return String::new();
-    }
+    let absurd = match dimension {
+        Dimension::Time => domain.hi >= 1e8,
+        Dimension::Pressure | Dimension::PartialPressure => domain.hi >= 1e6,
+        Dimension::Volume | Dimension::Area => domain.hi >= 1e5,
+        Dimension::VolumeFlow | Dimension::MassRate | Dimension::GasRate(_) => domain.hi >= 1.0,
+        Dimension::Number => domain.hi >= 1e6,
+        _ => false,
+    };
     if dimension == Dimension::Fraction {
-        return format!(
-            ", {} to {} %",
-            figures(100.0 * domain.lo, 3),
-            figures(100.0 * domain.hi, 3)
-        );
+        let percent = |x: f64| figures(100.0 * x, 3);
+        return format!(", {} to {} %", percent(domain.lo), percent(domain.hi));
     }
-    let lo = figures(unit.from_si(domain.lo), 4);
-    format!(", {lo} to {}", show(domain.hi, unit))
+    let seconds = unit("s", Dimension::Time).filter(|_| dimension == Dimension::Time);
+    let unit = seconds
+        .or_else(|| dimension.units().next())
+        .unwrap_or_else(|| dimension.si_unit());
+    match (absurd, domain.lo > 0.0) {
+        (true, false) => String::new(),
+        (true, true) => format!(", at least {}", show(domain.lo, unit)),
+        (false, _) => format!(", {} to {}", figures(unit.from_si(domain.lo), 4), show(domain.hi, unit)),
+    }
 }
 
 fn without(key: &Key) -> String {

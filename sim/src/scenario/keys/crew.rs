@@ -46,7 +46,7 @@ pub static PERSON: Section = Section {
         key(
             "fitness",
             Kind::Number(FitnessUptake, domain(1.0e-7, 2.0e-6)),
-            Need::Absent("that of the reference person"),
+            Need::Absent("as far above the reference person's as the resting energy"),
             "\"38 mL/kg/min\"",
             "Maximal oxygen uptake for body mass; scales exercise.",
         ),

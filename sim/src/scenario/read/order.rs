@@ -33,6 +33,7 @@ pub(super) fn check(
     }
     never(r, tasks, parts, equipment, efforts);
     repeats(r, tasks);
+    late(r, tasks, parts);
     overlaps(r, tasks);
 }
 
@@ -209,6 +210,27 @@ fn repeats(r: &mut Reader<'_>, tasks: &[TaskRead]) {
             );
             r.texts
                 .fault(&task.repeat_spot, message, "repeat it less often, or make it shorter");
+        }
+    }
+}
+
+/// Warns of turns that are due only after the end of the run.
+fn late(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &Parts) {
+    let end = parts.duration.map_or(f64::INFINITY, |d| median(r, d));
+    for task in tasks {
+        let (Some(every), true) = (task.every, task.times > 1) else {
+            continue;
+        };
+        let (at, every) = (task.at.map_or(0.0, |at| median(r, at)), median(r, every));
+        let within = (1..=task.times)
+            .take_while(|k| at + f64::from(k - 1) * every < end)
+            .count();
+        if within < task.times as usize {
+            let message = format!(
+                "only {within} of the {} turns of `{}` are due in the run",
+                task.times, task.id
+            );
+            r.texts.warn(&task.repeat_spot, message, "the others are never done");
         }
     }
 }

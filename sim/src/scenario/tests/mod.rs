@@ -3,6 +3,7 @@
 mod draws;
 mod gases;
 mod limits;
+mod mutations;
 mod overrides;
 mod spreads;
 mod tasks;

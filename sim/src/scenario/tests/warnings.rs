@@ -46,6 +46,19 @@ fn a_coil_below_freezing_and_walls_without_convection() {
 }
 
 #[test]
+fn turns_after_the_end() {
+    let text = with(
+        "[[tasks]]\nid = \"t\"\ncrew = [\"lead\"]\neffort = \"rest\"\nduration = \"1 h\"\nrepeat = { every = \"8 h\", times = 3 }\n",
+    );
+    assert!(!warned(&text, &[], "are due in the run"));
+    assert!(warned(
+        &text,
+        &["tasks.t.repeat.times=5"],
+        "only 3 of the 5 turns of `t` are due in the run"
+    ));
+}
+
+#[test]
 fn more_room_than_gas_and_values_from_memory() {
     assert!(warned(
         SMALL,
