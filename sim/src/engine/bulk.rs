@@ -30,8 +30,6 @@ pub(crate) struct BulkRates {
     pub inflow: [[f64; MOST]; 3],
     /// Bulk inflow of oxygen where it is held, mol/s.
     pub held_oxygen: [f64; MOST],
-    /// `P'` of each group, Pa/s, by its first compartment.
-    pub pressure: [f64; MOST],
 }
 
 impl Default for BulkRates {
@@ -39,7 +37,6 @@ impl Default for BulkRates {
         Self {
             inflow: [[0.0; MOST]; 3],
             held_oxygen: [0.0; MOST],
-            pressure: [0.0; MOST],
         }
     }
 }
@@ -125,9 +122,6 @@ impl Bulk {
                 let forward = self.flow[o] >= 0.0;
                 turned |= forward != self.forward[o];
                 self.forward[o] = forward;
-            }
-            if !held_pressure {
-                out.pressure[group] = unknown[size - 1];
             }
             if !turned || !members[..size].iter().any(|&a| system.oxygen_held[a].is_some()) {
                 break;
@@ -265,7 +259,6 @@ mod tests {
         let (mut bulk, mut out) = (Bulk::default(), BulkRates::default());
         bulk.reset(&system);
         bulk.rates(&system, &p, &s, &pressure, &mut out);
-        assert!((out.pressure[0] - 0.3 / 5.0).abs() < 1e-15);
         // A fifth of the gas is in the second room, so a fifth of the new gas flows there, with 4 % of it CO2.
         assert!((out.inflow[CO2][1] - 0.06 * 0.04).abs() < 1e-15);
         assert!((out.inflow[CO2][0] + out.inflow[CO2][1]).abs() < 1e-18);
@@ -288,6 +281,5 @@ mod tests {
         // 0.1 mol/s must flow over, a fifth of it oxygen, which the oxygen valve makes up.
         assert!((out.inflow[OXYGEN][1] - 0.02).abs() < 1e-15);
         assert!((out.held_oxygen[0] + 0.02).abs() < 1e-15);
-        assert_eq!(out.pressure[0], 0.0);
     }
 }

@@ -1,7 +1,7 @@
 //! The error-controlled integrator: what the closed form leaves out, in steps of three-stage Radau IIA collocation.
 //!
-//! The state is the closed form plus a correction `d` in the eigenbasis, `d_k' = -lambda_k d_k + g_k(t, state)`, and the drift
-//! of each group's pressure. Only the remainder `g` (the bulk flow) is unknown; the relaxing part is exact in the basis, so a
+//! The state is the closed form plus a correction `d` in the eigenbasis, `d_k' = -lambda_k d_k + g_k(t, state)`, and the change
+//! of each group's diluent. Only the remainder `g` (the bulk flow) is unknown; the relaxing part is exact in the basis, so a
 //! stiff exchange costs nothing. Each step solves the collocation equations (Hairer and Wanner 1996, Solving Ordinary
 //! Differential Equations II, table 5.6) by simple iteration, which contracts with `h f / N` (about 1e-3), and gives a cubic.
 //!
@@ -18,12 +18,14 @@ use crate::air::MOST;
 use super::bulk::{Bulk, BulkRates};
 use super::outcome::Counters;
 use super::segment::{Segment, Step, cubic};
-use super::system::{OXYGEN, PressureLaw, System};
+use super::system::{DILUENT, OXYGEN, PressureLaw, System};
 
-/// Relative error allowed in a partial pressure on one step; a tenth of what the results claim.
-const RELATIVE: f64 = 1e-7;
+/// Relative error allowed in a partial pressure; a tenth of what the results claim.
+pub(crate) const RELATIVE_ERROR: f64 = 1e-7;
 /// Absolute error allowed, Pa.
-const ABSOLUTE_PA: f64 = 1e-5;
+pub(crate) const ABSOLUTE_ERROR_PA: f64 = 1e-5;
+/// Share of it that one step may use up.
+const STEP_SHARE: f64 = 0.3;
 /// The iteration has converged when it moves less than this fraction of the allowed error.
 const ITERATED: f64 = 0.02;
 /// Iterations before a step is made smaller instead.
@@ -56,6 +58,8 @@ const A: [[f64; 3]; 3] = [
 #[derive(Clone, Copy, Debug, Default)]
 struct Remainder {
     modes: [[f64; MOST]; 3],
+    /// Change of each group's diluent by leaks and exchange with outside, mol/s.
+    diluent: [f64; MOST],
     bulk: BulkRates,
 }
 
@@ -63,7 +67,7 @@ struct Remainder {
 #[derive(Clone, Copy, Debug, Default)]
 struct Point {
     modes: [[f64; MOST]; 3],
-    pressure: [f64; MOST],
+    diluent: [f64; MOST],
 }
 
 /// Extends a segment's correction.
@@ -153,15 +157,13 @@ impl Corrector {
                     }
                 }
             }
-            for group in 0..n {
+            for group in (0..n).filter(|&group| segment.law[group] == PressureLaw::Shared(group)) {
                 for j in 0..3 {
-                    let sum: f64 = (0..3).map(|l| A[j][l] * remainders[l].bulk.pressure[group]).sum();
-                    let pressure = start.pressure[group] + length * sum;
-                    moved = f64::max(
-                        moved,
-                        (pressure - stages[j].pressure[group]).abs() / allowed(segment.shared[group]),
-                    );
-                    stages[j].pressure[group] = pressure;
+                    let sum: f64 = (0..3).map(|l| A[j][l] * remainders[l].diluent[group]).sum();
+                    let diluent = start.diluent[group] + length * sum;
+                    let change = (diluent - stages[j].diluent[group]).abs() / segment.group_capacity[group];
+                    moved = f64::max(moved, change / allowed(0.0));
+                    stages[j].diluent[group] = diluent;
                 }
             }
             if moved <= ITERATED {
@@ -195,14 +197,23 @@ impl Corrector {
             }
         }
         let mut pressure = [0.0; MOST];
-        for a in 0..n {
-            pressure[a] = match segment.law[a] {
+        for group in 0..n {
+            pressure[group] = match segment.law[group] {
                 PressureLaw::Held(pressure) => pressure,
-                _ => segment.shared[a] + point.pressure[a],
+                _ => {
+                    let diluent = segment.diluent[group] + point.diluent[group];
+                    (diluent + segment.breathed(group, &p)) / segment.group_capacity[group].max(f64::MIN_POSITIVE)
+                }
             };
         }
         let mut out = Remainder::default();
         self.bulk.rates(system, &p, sources, &pressure, &mut out.bulk);
+        for a in 0..n {
+            if let PressureLaw::Shared(group) = segment.law[a] {
+                let diluent = pressure[group] - p[0][a] - p[1][a] - p[2][a];
+                out.diluent[group] += system.source[DILUENT][a] - system.sink[DILUENT][a] * diluent;
+            }
+        }
         for i in 0..3 {
             for k in 0..n {
                 for a in 0..n {
@@ -215,7 +226,7 @@ impl Corrector {
 }
 
 fn allowed(p_pa: f64) -> f64 {
-    RELATIVE * p_pa + ABSOLUTE_PA
+    STEP_SHARE * (RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA)
 }
 
 /// The closed form's partial pressures and the sources at `t`.
@@ -240,7 +251,7 @@ fn point_at_end(segment: &Segment) -> Point {
             }
         }
         for group in 0..segment.n {
-            point.pressure[group] = cubic(&step.pressure[group], 1.0);
+            point.diluent[group] = cubic(&step.diluent[group], 1.0);
         }
     }
     point
@@ -274,14 +285,14 @@ fn assemble(
         from_s,
         length_s,
         modes: [[[0.0; 4]; MOST]; 3],
-        pressure: [[0.0; 4]; MOST],
+        diluent: [[0.0; 4]; MOST],
         oxygen_inflow: [[0.0; 3]; MOST],
     };
     for a in 0..segment.n {
         for i in 0..3 {
             step.modes[i][a] = through(start.modes[i][a], [0, 1, 2].map(|j| stages[j].modes[i][a]));
         }
-        step.pressure[a] = through(start.pressure[a], [0, 1, 2].map(|j| stages[j].pressure[a]));
+        step.diluent[a] = through(start.diluent[a], [0, 1, 2].map(|j| stages[j].diluent[a]));
         step.oxygen_inflow[a] = parabola([0, 1, 2].map(|j| remainders[j].bulk.held_oxygen[a]));
     }
     step
@@ -310,8 +321,10 @@ fn defect(segment: &Segment, step: &Step, first: &Remainder, p: &[[f64; MOST]; 3
         }
     }
     for group in 0..segment.n {
-        let residual = step.pressure[group][1] / h - first.bulk.pressure[group];
-        worst = worst.max(0.1 * h * residual.abs() / allowed(segment.shared[group]));
+        if segment.law[group] == PressureLaw::Shared(group) {
+            let residual = step.diluent[group][1] / h - first.diluent[group];
+            worst = worst.max(0.1 * h * residual.abs() / segment.group_capacity[group] / allowed(0.0));
+        }
     }
     worst
 }

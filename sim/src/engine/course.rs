@@ -254,11 +254,18 @@ fn psi1_range(lambda: f64, mu: f64, a: f64, b: f64) -> Range {
         return ends;
     }
     let gap = (high - low) / low;
-    let peak = if gap > 0.0 { libm::log1p(gap) / (gap * low) } else { 1.0 / low };
+    let peak = if gap > 0.0 {
+        libm::log1p(gap) / (gap * low)
+    } else {
+        1.0 / low
+    };
     if peak <= a || peak >= b {
         return ends;
     }
-    Range { lo: ends.lo, hi: ends.hi.max(psi1(lambda, mu, peak)) }
+    Range {
+        lo: ends.lo,
+        hi: ends.hi.max(psi1(lambda, mu, peak)),
+    }
 }
 
 fn value(cubic: &Cubic, theta: f64) -> f64 {

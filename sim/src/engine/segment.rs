@@ -41,8 +41,8 @@ pub(crate) struct Step {
     pub length_s: f64,
     /// Cubic coefficients of the correction of `[species][mode]`.
     pub modes: [[[f64; 4]; MOST]; 3],
-    /// Cubic coefficients of the drift of each group's pressure, Pa, by the group's first compartment.
-    pub pressure: [[f64; 4]; MOST],
+    /// Cubic coefficients of the change of each group's diluent, mol, by the group's first compartment.
+    pub diluent: [[f64; 4]; MOST],
     /// Quadratic coefficients of the bulk inflow of oxygen where it is held, mol/s.
     pub oxygen_inflow: [[f64; 3]; MOST],
 }
@@ -89,8 +89,14 @@ pub(crate) struct Segment {
     pub modes: [Modes; 4],
     /// How each total pressure is known.
     pub law: [PressureLaw; MOST],
-    /// Shared pressures at the start, by the group's first compartment, Pa.
-    pub shared: [f64; MOST],
+    /// Capacities, mol/Pa.
+    pub capacity: [f64; MOST],
+    /// First compartment of each compartment's group.
+    pub group: [usize; MOST],
+    /// Capacity of each group, mol/Pa, by its first compartment.
+    pub group_capacity: [f64; MOST],
+    /// Diluent of each group at the start, mol, likewise.
+    pub diluent: [f64; MOST],
     /// Sources that die away, for valves.
     dying: [Dying; 3],
     /// Compartments in which oxygen is held.
@@ -139,7 +145,10 @@ impl Default for Segment {
             n: 0,
             modes: [Modes::default(), Modes::default(), Modes::default(), Modes::default()],
             law: [PressureLaw::Sum; MOST],
-            shared: [0.0; MOST],
+            capacity: [0.0; MOST],
+            group: [0; MOST],
+            group_capacity: [0.0; MOST],
+            diluent: [0.0; MOST],
             dying: [Dying::default(); 3],
             oxygen_held: [false; MOST],
             steps: Vec::new(),
@@ -255,8 +264,13 @@ impl Segment {
                 dying.as_ref(),
             );
         }
+        self.capacity = system.capacity;
+        self.group = system.group;
+        self.group_capacity = [0.0; MOST];
+        self.diluent = [0.0; MOST];
         for a in 0..n {
-            self.shared[a] = stocks.pressure(a);
+            self.group_capacity[system.group[a]] += system.capacity[a];
+            self.diluent[system.group[a]] += system.capacity[a] * stocks.p[DILUENT][a];
         }
     }
 
@@ -283,19 +297,12 @@ impl Segment {
             }
             self.modes[i].pressures(&z, &mut p[i]);
         }
-        for a in 0..self.n {
-            let total = match self.law[a] {
-                PressureLaw::Sum => continue,
-                PressureLaw::Held(pressure) => pressure,
-                PressureLaw::Shared(group) => {
-                    self.shared[group]
-                        + self
-                            .step_at(t)
-                            .map_or(0.0, |(step, theta)| cubic(&step.pressure[group], theta))
-                }
-            };
-            p[DILUENT][a] = total - p[0][a] - p[1][a] - p[2][a];
-        }
+        self.resolve_diluent(p, 1.0, |group| {
+            self.diluent[group]
+                + self
+                    .step_at(t)
+                    .map_or(0.0, |(step, theta)| cubic(&step.diluent[group], theta))
+        });
     }
 
     /// Integrals of the partial pressures to `t`, Pa s.
@@ -312,18 +319,39 @@ impl Segment {
             }
             self.modes[i].pressures(&z, &mut p[i]);
         }
+        self.resolve_diluent(p, t, |group| {
+            let mut diluent = self.diluent[group] * t;
+            for step in self.steps.iter().take_while(|step| step.from_s < t) {
+                let theta = ((t - step.from_s) / step.length_s).min(1.0);
+                diluent += step.length_s * cubic_integral(&step.diluent[group], theta);
+            }
+            diluent
+        });
+    }
+
+    /// The total of the breathed species in a group, mol (or, of integrals, mol s).
+    pub fn breathed(&self, group: usize, p: &[[f64; MOST]]) -> f64 {
+        let mut sum = 0.0;
+        for a in (0..self.n).filter(|&a| self.group[a] == group) {
+            sum += self.capacity[a] * (p[0][a] + p[1][a] + p[2][a]);
+        }
+        sum
+    }
+
+    /// Fills in the diluent where it is what the others leave of a held or shared pressure; `held_for` turns a held
+    /// pressure into its integral, `diluent` gives a drifting group's diluent, mol (or mol s).
+    fn resolve_diluent(&self, p: &mut [[f64; MOST]; 4], held_for: f64, diluent: impl Fn(usize) -> f64) {
+        let mut shared = [0.0; MOST];
+        for group in 0..self.n {
+            if self.law[group] == PressureLaw::Shared(group) {
+                shared[group] = (diluent(group) + self.breathed(group, p)) / self.group_capacity[group];
+            }
+        }
         for a in 0..self.n {
             let total = match self.law[a] {
                 PressureLaw::Sum => continue,
-                PressureLaw::Held(pressure) => pressure * t,
-                PressureLaw::Shared(group) => {
-                    let mut total = self.shared[group] * t;
-                    for step in self.steps.iter().take_while(|step| step.from_s < t) {
-                        let theta = ((t - step.from_s) / step.length_s).min(1.0);
-                        total += step.length_s * cubic_integral(&step.pressure[group], theta);
-                    }
-                    total
-                }
+                PressureLaw::Held(pressure) => pressure * held_for,
+                PressureLaw::Shared(group) => shared[group],
             };
             p[DILUENT][a] = total - p[0][a] - p[1][a] - p[2][a];
         }
@@ -376,7 +404,7 @@ impl Segment {
     pub fn course(&self, sum: &Sum, out: &mut Course) {
         out.clear();
         out.constant = sum.constant;
-        let (p, pressure) = self.resolve(sum, out);
+        let (p, drift) = self.resolve(sum, out);
         let n = self.n;
         let mut weight = [[0.0; MOST]; 4];
         for i in 0..4 {
@@ -421,7 +449,7 @@ impl Segment {
                 for i in 0..3 {
                     *c += (0..n).map(|k| weight[i][k] * step.modes[i][k][j]).sum::<f64>();
                 }
-                *c += (0..n).map(|a| pressure[a] * step.pressure[a][j]).sum::<f64>();
+                *c += (0..n).map(|a| drift[a] * step.diluent[a][j]).sum::<f64>();
                 if j < 3 {
                     *c += (0..n)
                         .map(|a| sum.oxygen_inflow[a] * step.oxygen_inflow[a][j])
@@ -436,33 +464,37 @@ impl Segment {
         }
     }
 
-    /// Replaces totals and algebraic diluents by what they are made of: weights of partial pressures, and of the drift of
-    /// each group's pressure.
+    /// Replaces totals and algebraic diluents by what they are made of: weights of partial pressures, and of the change of
+    /// each group's diluent.
     fn resolve(&self, sum: &Sum, out: &mut Course) -> ([[f64; MOST]; 4], [f64; MOST]) {
         let mut p = sum.p;
         let mut drift = [0.0; MOST];
         for a in 0..self.n {
-            let total = sum.pressure[a];
-            match self.law[a] {
-                PressureLaw::Sum => {
-                    for species in &mut p {
-                        species[a] += total;
-                    }
+            let (total, diluent) = (sum.pressure[a], sum.p[DILUENT][a]);
+            if self.law[a] == PressureLaw::Sum {
+                for species in &mut p {
+                    species[a] += total;
                 }
-                PressureLaw::Held(_) | PressureLaw::Shared(_) => {
-                    let diluent = p[DILUENT][a];
-                    p[DILUENT][a] = 0.0;
-                    for species in &mut p[..DILUENT] {
-                        species[a] -= diluent;
-                    }
-                    match self.law[a] {
-                        PressureLaw::Held(pressure) => out.constant += (total + diluent) * pressure,
-                        PressureLaw::Shared(group) => {
-                            out.constant += (total + diluent) * self.shared[group];
-                            drift[group] += total + diluent;
-                        }
-                        PressureLaw::Sum => {}
-                    }
+                continue;
+            }
+            p[DILUENT][a] = 0.0;
+            for species in &mut p[..DILUENT] {
+                species[a] -= diluent;
+            }
+            match self.law[a] {
+                PressureLaw::Held(pressure) => out.constant += (total + diluent) * pressure,
+                PressureLaw::Shared(group) => drift[group] += (total + diluent) / self.group_capacity[group],
+                PressureLaw::Sum => {}
+            }
+        }
+        for group in 0..self.n {
+            if drift[group] == 0.0 {
+                continue;
+            }
+            out.constant += drift[group] * self.diluent[group];
+            for a in (0..self.n).filter(|&a| self.group[a] == group) {
+                for species in &mut p[..DILUENT] {
+                    species[a] += drift[group] * self.capacity[a];
                 }
             }
         }
@@ -500,14 +532,23 @@ impl Segment {
                 out.p[i][a] = sum;
             }
         }
+        let mut shared = [Range::point(0.0); MOST];
+        for a in 0..self.n {
+            if let PressureLaw::Shared(group) = self.law[a] {
+                if group == a {
+                    let change = hull_of(self.steps.iter().map(|step| &step.diluent[group]));
+                    shared[group] = shared[group].plus(change.plus(Range::point(self.diluent[group])));
+                }
+                let breathed = out.p[0][a].plus(out.p[1][a]).plus(out.p[2][a]);
+                shared[group] = shared[group].plus(breathed.times(self.capacity[a]));
+            }
+        }
         for a in 0..self.n {
             let breathed = out.p[0][a].plus(out.p[1][a]).plus(out.p[2][a]);
             let total = match self.law[a] {
                 PressureLaw::Sum => breathed.plus(out.p[DILUENT][a]),
                 PressureLaw::Held(pressure) => Range::point(pressure),
-                PressureLaw::Shared(group) => {
-                    Range::point(self.shared[group]).plus(hull_of(self.steps.iter().map(|step| &step.pressure[group])))
-                }
+                PressureLaw::Shared(group) => shared[group].times(1.0 / self.group_capacity[group]),
             };
             out.pressure[a] = total;
             if self.law[a] != PressureLaw::Sum {

@@ -168,9 +168,9 @@ impl Settler {
         let mut stopped = false;
         let rates = self.start_rates(system, stocks);
         for (index, hold) in case.holds.iter().enumerate() {
-            let c = hold.compartment;
-            let band = valve_band(system, stocks, c);
-            if mode.oxygen_flows[index] && at_start(&oxygen_flow(system, c), system, stocks, &rates) < -band {
+            let sum = oxygen_flow(system, hold.compartment);
+            let band = valve_band(&sum, system, stocks);
+            if mode.oxygen_flows[index] && at_start(&sum, system, stocks, &rates) < -band {
                 mode.oxygen_flows[index] = false;
                 stopped = true;
             }
@@ -180,9 +180,12 @@ impl Settler {
             return true;
         }
         for (index, hold) in case.holds.iter().enumerate() {
-            let group = mode.group[hold.compartment];
-            let band = valve_band(system, stocks, hold.compartment);
-            if mode.pressure_flows[index] && at_start(&diluent_flow(system, group), system, stocks, &rates) < -band {
+            if !mode.pressure_flows[index] {
+                continue;
+            }
+            let sum = diluent_flow(system, mode.group[hold.compartment]);
+            let band = valve_band(&sum, system, stocks);
+            if at_start(&sum, system, stocks, &rates) < -band {
                 mode.pressure_flows[index] = false;
                 stopped = true;
             }

@@ -14,8 +14,10 @@
 use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place};
 
 use super::Case;
+use super::correct::{ABSOLUTE_ERROR_PA, RELATIVE_ERROR};
 use super::mode::{Mode, TAKEN};
 use super::people::Crew;
+use super::search::ON_LEVEL;
 use super::state::Stocks;
 
 /// Most dying sources at once in one species: a gas lag for each person, or two sweat lags and the towels.
@@ -248,6 +250,16 @@ impl System {
                     out[i][a] += dying.amount[l][a] * left;
                 }
             }
+        }
+    }
+
+    /// Within this of a value, a partial or total pressure cannot be told from it, Pa: rounding in closed form, the
+    /// integrator's allowed error where there is bulk flow. Modes are entered and left only beyond it.
+    pub fn noise_pa(&self, p: f64) -> f64 {
+        if self.has_bulk() {
+            RELATIVE_ERROR * p.abs() + ABSOLUTE_ERROR_PA
+        } else {
+            ON_LEVEL * p.abs()
         }
     }
 

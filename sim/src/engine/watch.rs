@@ -16,8 +16,8 @@ use super::valve::{diluent_flow, oxygen_flow};
 
 /// A valve's flow above minus this has not turned: what rounding leaves of sums of exchange flows, mol/s.
 const VALVE_BAND_MOL_S: f64 = 1e-14;
-/// A film thinner than this is gone, mol (2e-14 kg).
-const FILM_BAND_MOL: f64 = 1e-12;
+/// A film thinner than this is gone, mol (2e-11 kg).
+const FILM_BAND_MOL: f64 = 1e-9;
 
 /// How a mode ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,10 +60,17 @@ pub(crate) struct Watch<'a> {
     first: Option<(f64, Exit)>,
 }
 
-/// The width within which a valve's flow counts as zero, mol/s.
-pub(crate) fn valve_band(system: &System, stocks: &Stocks, c: usize) -> f64 {
-    let exchange: f64 = (0..system.n).map(|b| system.exchange[c][b] * stocks.p[OXYGEN][b]).sum();
-    VALVE_BAND_MOL_S + 1e-13 * exchange
+/// The width within which a valve's flow counts as zero, mol/s: what noise in the pressures makes of it.
+pub(crate) fn valve_band(sum: &Sum, system: &System, stocks: &Stocks) -> f64 {
+    let mut band = VALVE_BAND_MOL_S;
+    for i in 0..4 {
+        for a in 0..system.n {
+            if sum.p[i][a] != 0.0 {
+                band += sum.p[i][a].abs() * system.noise_pa(stocks.p[i][a]);
+            }
+        }
+    }
+    band
 }
 
 /// The first exit in `(0, length]` of the segment, with its time in s.
@@ -93,6 +100,14 @@ impl Watch<'_> {
             && self.first.is_none_or(|(first, _)| t < first)
         {
             self.first = Some((t, exit));
+        }
+    }
+
+    /// A pressure with the width of its noise.
+    fn level(&self, pressure: f64) -> Level {
+        Level {
+            at: pressure,
+            band: self.view.system.noise_pa(pressure),
         }
     }
 
@@ -128,14 +143,14 @@ impl Watch<'_> {
             let c = hold.compartment;
             if self.view.mode.oxygen_flows[index] {
                 let sum = oxygen_flow(self.view.system, c);
-                let band = valve_band(self.view.system, self.view.stocks, c);
+                let band = valve_band(&sum, self.view.system, self.view.stocks);
                 if self.sum_range(&sum).lo < -band {
                     self.falls(&sum, Level { at: 0.0, band }, Exit::OxygenHold(index, false));
                 }
             } else if self.view.ranges.p[OXYGEN][c].lo < oxygen {
                 self.falls(
                     &Sum::partial(OXYGEN, c),
-                    Level::new(oxygen),
+                    self.level(oxygen),
                     Exit::OxygenHold(index, true),
                 );
             }
@@ -154,14 +169,14 @@ impl Watch<'_> {
             let Some(pressure) = hold.pressure_pa else { continue };
             if self.view.mode.pressure_flows[index] {
                 let sum = diluent_flow(self.view.system, group);
-                let band = valve_band(self.view.system, self.view.stocks, hold.compartment);
+                let band = valve_band(&sum, self.view.system, self.view.stocks);
                 if self.sum_range(&sum).lo < -band {
                     self.falls(&sum, Level { at: 0.0, band }, Exit::PressureHold(index, false));
                 }
             } else if self.view.ranges.pressure[group].lo < pressure {
                 self.falls(
                     &Sum::total(group),
-                    Level::new(pressure),
+                    self.level(pressure),
                     Exit::PressureHold(index, true),
                 );
             }
@@ -175,7 +190,8 @@ impl Watch<'_> {
                 let saturation = surface.saturation_pa;
                 if !self.view.mode.wet[a][s] {
                     if vapour.hi > saturation {
-                        self.rises(&Sum::partial(WATER, a), Level::new(saturation), Exit::Film(a, s, true));
+                        let level = self.level(saturation);
+                        self.rises(&Sum::partial(WATER, a), level, Exit::Film(a, s, true));
                     }
                     continue;
                 }
@@ -219,7 +235,8 @@ impl Watch<'_> {
                 let from = |piece: usize| -> Line { device.line(species, piece, temperature, 1.0) };
                 let sum = Sum::partial(species as usize, a);
                 if piece > 0 && range.lo < from(piece).from_pa {
-                    self.falls(&sum, Level::new(from(piece).from_pa), Exit::Piece(d, taken, piece - 1));
+                    let level = self.level(from(piece).from_pa);
+                    self.falls(&sum, level, Exit::Piece(d, taken, piece - 1));
                 }
                 if piece + 1 < pieces && range.hi > from(piece + 1).from_pa {
                     self.rises(
