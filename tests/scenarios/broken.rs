@@ -18,16 +18,27 @@ fn folder() -> PathBuf {
 
 /// What is said of a file.
 fn said_of(path: &Path) -> String {
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let name = path
+        .file_name()
+        .map(|n| n.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let bytes = fs::read(path).expect("a file of the folder");
     let text = match decode(&bytes, &name) {
         Ok(text) => text,
         Err(fault) => return fault.render(),
     };
-    let overrides: Vec<String> =
-        text.lines().map_while(|line| line.strip_prefix("# --set ")).map(str::to_owned).collect();
+    let overrides: Vec<String> = text
+        .lines()
+        .map_while(|line| line.strip_prefix("# --set "))
+        .map(str::to_owned)
+        .collect();
     let files = |file: &str| fs::read(folder().join(file)).map_err(|_| "there is no such file".to_owned());
-    match read(&Source { name: &name, text, overrides: &overrides, files: &files }) {
+    match read(&Source {
+        name: &name,
+        text,
+        overrides: &overrides,
+        files: &files,
+    }) {
         Ok(_) => String::new(),
         Err(faults) => faults.iter().map(Diagnostic::render).collect::<Vec<_>>().join("\n"),
     }

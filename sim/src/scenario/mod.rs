@@ -19,6 +19,7 @@ mod reader;
 mod reference;
 mod schema;
 mod source;
+mod spread;
 mod starter;
 mod summary;
 #[cfg(test)]

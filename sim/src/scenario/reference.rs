@@ -93,7 +93,11 @@ unless they add `draw = \"once\"`.
 ";
 
 fn one(out: &mut String, section: &Section) {
-    let title = if section.path.is_empty() { "Top level".to_owned() } else { format!("`{}`", section.path) };
+    let title = if section.path.is_empty() {
+        "Top level".to_owned()
+    } else {
+        format!("`{}`", section.path)
+    };
     let family = section.key("kind").is_some().then(|| family_of(section)).flatten();
     let _ = match family {
         Some(family) => writeln!(out, "\n### {title}, kind `{family}`\n"),
@@ -102,13 +106,25 @@ fn one(out: &mut String, section: &Section) {
     let _ = writeln!(out, "{}\n", section.meaning);
     out.push_str("| key | value | without it | meaning |\n|---|---|---|---|\n");
     for key in section.keys {
-        let _ = writeln!(out, "| `{}` | {} | {} | {} |", key.name, value(key), without(key), cell(key.meaning));
+        let _ = writeln!(
+            out,
+            "| `{}` | {} | {} | {} |",
+            key.name,
+            value(key),
+            without(key),
+            cell(key.meaning)
+        );
     }
 }
 
 fn family_of(section: &Section) -> Option<&'static str> {
-    let Kind::Families(families) = super::keys::ROOT.key("removal")?.kind else { return None };
-    families.iter().find(|(_, s)| std::ptr::eq(*s, section)).map(|(name, _)| *name)
+    let Kind::Families(families) = super::keys::ROOT.key("removal")?.kind else {
+        return None;
+    };
+    families
+        .iter()
+        .find(|(_, s)| std::ptr::eq(*s, section))
+        .map(|(name, _)| *name)
 }
 
 fn value(key: &Key) -> String {
@@ -122,7 +138,11 @@ fn value(key: &Key) -> String {
         Kind::Flag => "`true` or `false`".to_owned(),
         Kind::Text => "text".to_owned(),
         Kind::Id => "a name".to_owned(),
-        Kind::Word(words) => words.iter().map(|w| format!("`\"{w}\"`")).collect::<Vec<_>>().join(", "),
+        Kind::Word(words) => words
+            .iter()
+            .map(|w| format!("`\"{w}\"`"))
+            .collect::<Vec<_>>()
+            .join(", "),
         Kind::Name(what) => format!("name of a {}", what.words()),
         Kind::Names(what) => format!("list of names: {}", what.words()),
         Kind::TwoPlaces => "two places".to_owned(),
@@ -140,7 +160,11 @@ fn range(dimension: Dimension, domain: Domain) -> String {
         return String::new();
     }
     if dimension == Dimension::Fraction {
-        return format!(", {} to {} %", figures(100.0 * domain.lo, 3), figures(100.0 * domain.hi, 3));
+        return format!(
+            ", {} to {} %",
+            figures(100.0 * domain.lo, 3),
+            figures(100.0 * domain.hi, 3)
+        );
     }
     let lo = figures(unit.from_si(domain.lo), 4);
     format!(", {lo} to {}", show(domain.hi, unit))
@@ -165,9 +189,16 @@ fn cell(text: &str) -> String {
 fn units(out: &mut String) {
     out.push_str("\n## Units\n\n| dimension | units | example |\n|---|---|---|\n");
     for dimension in DIMENSIONS {
-        let list: Vec<String> =
-            dimension.units().filter(|u| !u.symbol.is_empty()).map(|u| format!("`{}`", cell(u.symbol))).collect();
-        let list = if list.is_empty() { "none".to_owned() } else { list.join(", ") };
+        let list: Vec<String> = dimension
+            .units()
+            .filter(|u| !u.symbol.is_empty())
+            .map(|u| format!("`{}`", cell(u.symbol)))
+            .collect();
+        let list = if list.is_empty() {
+            "none".to_owned()
+        } else {
+            list.join(", ")
+        };
         let _ = writeln!(out, "| {} | {list} | `{}` |", dimension.name(), dimension.example());
     }
     out.push_str(
@@ -199,7 +230,13 @@ fn limits(out: &mut String) {
         out.push_str("| id | rule | source |\n|---|---|---|\n");
         for rule in set.rules {
             let memory = if rule.from_memory { " (from memory)" } else { "" };
-            let _ = writeln!(out, "| `{}` | {} | {}{memory} |", rule.id, cell(&rule.words()), cell(rule.source));
+            let _ = writeln!(
+                out,
+                "| `{}` | {} | {}{memory} |",
+                rule.id,
+                cell(&rule.words()),
+                cell(rule.source)
+            );
         }
     }
 }

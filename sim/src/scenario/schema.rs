@@ -53,14 +53,22 @@ fn object(section: &Section, kind: Option<&str>) -> String {
     for (n, key) in section.keys.iter().enumerate() {
         let joint = if n == 0 { "\n" } else { ",\n" };
         let body = match (kind, key.name) {
-            (Some(kind), "kind") => format!("{{\"const\": {}, \"description\": {}}}", quoted(kind), quoted(key.meaning)),
+            (Some(kind), "kind") => format!(
+                "{{\"const\": {}, \"description\": {}}}",
+                quoted(kind),
+                quoted(key.meaning)
+            ),
             _ => property(key),
         };
         let _ = write!(out, "{joint}{}: {body}", quoted(key.name));
     }
     out.push_str(" }");
-    let required: Vec<String> =
-        section.keys.iter().filter(|k| matches!(k.need, Need::Required)).map(|k| quoted(k.name)).collect();
+    let required: Vec<String> = section
+        .keys
+        .iter()
+        .filter(|k| matches!(k.need, Need::Required))
+        .map(|k| quoted(k.name))
+        .collect();
     if !required.is_empty() {
         let _ = write!(out, ", \"required\": [{}]", required.join(", "));
     }
@@ -78,9 +86,14 @@ fn property(key: &Key) -> String {
     let description = quoted(&words);
     let with = |body: &str| format!("{{{body}, \"description\": {description}}}");
     match key.kind {
-        Kind::Number(dimension, _) => with(&format!("\"allOf\": [{{\"$ref\": \"#/definitions/{}\"}}]", number(dimension))),
+        Kind::Number(dimension, _) => with(&format!(
+            "\"allOf\": [{{\"$ref\": \"#/definitions/{}\"}}]",
+            number(dimension)
+        )),
         Kind::Fixed(..) => with("\"allOf\": [{\"$ref\": \"#/definitions/quantity\"}]"),
-        Kind::Numbers(..) => with("\"type\": \"array\", \"minItems\": 1, \"items\": {\"$ref\": \"#/definitions/plain\"}"),
+        Kind::Numbers(..) => {
+            with("\"type\": \"array\", \"minItems\": 1, \"items\": {\"$ref\": \"#/definitions/plain\"}")
+        }
         Kind::Points(_) => with(
             "\"type\": \"array\", \"minItems\": 1, \"items\": {\"type\": \"array\", \"minItems\": 2, \"maxItems\": 2, \"items\": \
              {\"$ref\": \"#/definitions/number\"}}",
@@ -88,16 +101,28 @@ fn property(key: &Key) -> String {
         Kind::Whole(lo, hi) => with(&format!("\"type\": \"integer\", \"minimum\": {lo}, \"maximum\": {hi}")),
         Kind::Flag => with("\"type\": \"boolean\""),
         Kind::Text | Kind::Id | Kind::Name(_) => with("\"type\": \"string\", \"minLength\": 1"),
-        Kind::Word(list) => with(&format!("\"enum\": [{}]", list.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", "))),
+        Kind::Word(list) => with(&format!(
+            "\"enum\": [{}]",
+            list.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", ")
+        )),
         Kind::Names(_) => with("\"type\": \"array\", \"items\": {\"type\": \"string\"}"),
-        Kind::TwoPlaces => with("\"type\": \"array\", \"minItems\": 2, \"maxItems\": 2, \"items\": {\"type\": \"string\"}"),
-        Kind::Table(section) => object(section, None),
-        Kind::Named(section) | Kind::ForCompartments(section) => {
-            with(&format!("\"type\": \"object\", \"additionalProperties\": {}", object(section, None)))
+        Kind::TwoPlaces => {
+            with("\"type\": \"array\", \"minItems\": 2, \"maxItems\": 2, \"items\": {\"type\": \"string\"}")
         }
+        Kind::Table(section) => object(section, None),
+        Kind::Named(section) | Kind::ForCompartments(section) => with(&format!(
+            "\"type\": \"object\", \"additionalProperties\": {}",
+            object(section, None)
+        )),
         Kind::Families(families) => {
-            let list: Vec<String> = families.iter().map(|(name, section)| object(section, Some(name))).collect();
-            with(&format!("\"type\": \"object\", \"additionalProperties\": {{\"oneOf\": [{}]}}", list.join(",\n")))
+            let list: Vec<String> = families
+                .iter()
+                .map(|(name, section)| object(section, Some(name)))
+                .collect();
+            with(&format!(
+                "\"type\": \"object\", \"additionalProperties\": {{\"oneOf\": [{}]}}",
+                list.join(",\n")
+            ))
         }
         Kind::Tables(section) => with(&format!("\"type\": \"array\", \"items\": {}", object(section, None))),
     }

@@ -16,11 +16,21 @@ struct Shown {
 }
 
 const fn live(header: &'static str, section: &'static Section, set: &'static [(&'static str, &'static str)]) -> Shown {
-    Shown { header, section, set, idle: false }
+    Shown {
+        header,
+        section,
+        set,
+        idle: false,
+    }
 }
 
 const fn idle(header: &'static str, section: &'static Section) -> Shown {
-    Shown { header, section, set: &[], idle: true }
+    Shown {
+        header,
+        section,
+        set: &[],
+        idle: true,
+    }
 }
 
 fn shown() -> Vec<Shown> {
@@ -30,28 +40,58 @@ fn shown() -> Vec<Shown> {
         idle("[lags]", &keys::LAGS),
         live("[air]", &keys::AIR, &[]),
         idle("[outside]", &keys::OUTSIDE),
-        live("[compartments.cabin]", &keys::COMPARTMENT, &[("usable_volume", "\"8.6 m3\"")]),
-        live("[compartments.lock]", &keys::COMPARTMENT, &[("free_volume", "\"4.2 m3\"")]),
+        live(
+            "[compartments.cabin]",
+            &keys::COMPARTMENT,
+            &[("usable_volume", "\"8.6 m3\"")],
+        ),
+        live(
+            "[compartments.lock]",
+            &keys::COMPARTMENT,
+            &[("free_volume", "\"4.2 m3\"")],
+        ),
         live("[openings.hatch]", &keys::OPENING, &[]),
         live(
             "[removal.scrubber]",
             &keys::FLOW_THROUGH,
-            &[("co2_efficiency", "{ triangular = [\"78 %\", \"86 %\", \"91 %\"] }"), ("water_efficiency", "\"25 %\"")],
+            &[
+                ("co2_efficiency", "{ triangular = [\"78 %\", \"86 %\", \"91 %\"] }"),
+                ("water_efficiency", "\"25 %\""),
+            ],
         ),
         live(
             "[removal.backup]",
             &keys::CURVE,
-            &[("kind", "\"curve\""), ("co2", "[[\"2 mmHg\", \"1.1 kg/d\"], [\"4 mmHg\", \"1.6 kg/d\"]]"), ("on", "false")],
+            &[
+                ("kind", "\"curve\""),
+                ("co2", "[[\"2 mmHg\", \"1.1 kg/d\"], [\"4 mmHg\", \"1.6 kg/d\"]]"),
+                ("on", "false"),
+            ],
         ),
-        live("[removal.coil]", &keys::CONDENSER, &[("kind", "\"condenser\""), ("bypass", "\"15 %\"")]),
+        live(
+            "[removal.coil]",
+            &keys::CONDENSER,
+            &[("kind", "\"condenser\""), ("bypass", "\"15 %\"")],
+        ),
         live(
             "[control.cabin]",
             &keys::CONTROL,
-            &[("oxygen", "{ hold = \"18.8 kPa\" }"), ("pressure", "{ hold = \"56.5 kPa\" }")],
+            &[
+                ("oxygen", "{ hold = \"18.8 kPa\" }"),
+                ("pressure", "{ hold = \"56.5 kPa\" }"),
+            ],
         ),
-        live("[crew.lead]", &keys::PERSON, &[("mass", "\"71 kg\""), ("height", "\"1.72 m\""), ("sex", "\"female\"")]),
+        live(
+            "[crew.lead]",
+            &keys::PERSON,
+            &[("mass", "\"71 kg\""), ("height", "\"1.72 m\""), ("sex", "\"female\"")],
+        ),
         live("[crew.second]", &keys::PERSON, &[]),
-        live("[efforts.tinkering]", &keys::EFFORT, &[("like", "\"nominal\""), ("space", "\"1.9 m3\"")]),
+        live(
+            "[efforts.tinkering]",
+            &keys::EFFORT,
+            &[("like", "\"nominal\""), ("space", "\"1.9 m3\"")],
+        ),
         live("[equipment.donning_stand]", &keys::EQUIPMENT, &[("count", "1")]),
         live("[[tasks]]", &keys::TASK, &[("in", "\"cabin\""), ("at", "\"0 h\"")]),
         live(
@@ -66,7 +106,11 @@ fn shown() -> Vec<Shown> {
             ],
         ),
         live("[limits]", &keys::LIMITS, &[("use", "[\"surface-sortie\"]")]),
-        live("[[limits.rule]]", &keys::RULE, &[("average", "\"1 h\""), ("at_most", "\"3 mmHg\"")]),
+        live(
+            "[[limits.rule]]",
+            &keys::RULE,
+            &[("average", "\"1 h\""), ("at_most", "\"3 mmHg\"")],
+        ),
         idle("[survival]", &keys::SURVIVAL),
         idle("[towels]", &keys::TOWELS),
     ]
@@ -105,7 +149,11 @@ pub fn starter() -> String {
 }
 
 fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
-    let set = part.set.iter().find(|(name, _)| *name == key.name).map(|(_, value)| *value);
+    let set = part
+        .set
+        .iter()
+        .find(|(name, _)| *name == key.name)
+        .map(|(_, value)| *value);
     let required = matches!(key.need, Need::Required);
     let has_section = part.header.is_empty()
         && matches!(
@@ -133,7 +181,13 @@ fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
         Need::Default(value, ..) => format!(" Default: {}.", value.trim_matches('"')),
     };
     let words = format!("{}{absent}", key.meaning);
-    if text.len() + words.len() < 112 {
+    if let Kind::Table(inner) | Kind::Tables(inner) = key.kind {
+        let _ = writeln!(out, "# {words} Its keys:");
+        for key in inner.keys {
+            let _ = writeln!(out, "#   {}: {}", key.name, key.meaning);
+        }
+        let _ = writeln!(out, "{text}");
+    } else if text.len() + words.len() < 112 {
         let _ = writeln!(out, "{text:40} # {words}");
     } else {
         for piece in wrapped(&words, 116) {
@@ -147,7 +201,9 @@ fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
 pub(super) fn wrapped(words: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in words.split_whitespace() {
-        let fits = lines.last().is_some_and(|l| l.is_empty() || l.chars().count() + 1 + word.chars().count() <= width);
+        let fits = lines
+            .last()
+            .is_some_and(|l| l.is_empty() || l.chars().count() + 1 + word.chars().count() <= width);
         if !fits {
             lines.push(String::new());
         }
