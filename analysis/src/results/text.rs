@@ -3,6 +3,7 @@
 use super::numbers::{clock, percent, short};
 use super::standing::{Standing, bound_of, standings};
 use super::summary::{Gate, Summary};
+use super::words::limit_text;
 
 /// Widest line.
 pub const WIDTH: usize = 80;
@@ -106,19 +107,9 @@ pub fn margins(summary: &Summary) -> String {
         .min(all.len());
     let rows: Vec<Vec<String>> = all[..shown].iter().map(row).collect();
     let header: &[&str] = if summary.variations.is_some() {
-        &[
-            "limit",
-            "where",
-            "unit",
-            "limit",
-            "kept",
-            "5 %",
-            "50 %",
-            "beyond in",
-            "met",
-        ]
+        &["rule", "where", "limit", "kept", "5 %", "50 %", "beyond", "met"]
     } else {
-        &["limit", "where", "unit", "limit", "worst", "margin", "at", "met"]
+        &["rule", "where", "limit", "worst", "margin", "at", "met"]
     };
     let mut out = grid(header, &rows, 2);
     if shown < all.len() {
@@ -140,7 +131,7 @@ pub fn legend(summary: &Summary) -> String {
     let gate = variations.gate.unwrap_or(Gate::USUAL);
     format!(
         "Margins in the limit's unit. kept: what {} of variations keep at least, with {} confidence, each limit on its \
-         own; 5 % and 50 %: quantiles of the margin; beyond in: share of variations beyond the limit; met: kept is not \
+         own; 5 % and 50 %: quantiles of the margin; beyond: share of variations beyond the limit; met: kept is not \
          below zero. {negative}",
         percent(gate.coverage),
         percent(gate.confidence),
@@ -159,12 +150,8 @@ fn row(standing: &Standing<'_>) -> Vec<String> {
     } else {
         String::new()
     };
-    let mut cells = vec![
-        limit.id.clone(),
-        format!("{}{others}", limit.place),
-        limit.unit.to_owned(),
-        short(limit.limit),
-    ];
+    let place = format!("{}{others}", limit.place);
+    let mut cells = vec![limit.id.clone(), place, limit_text(limit)];
     match &limit.statistics {
         Some(of) => {
             let quantile = |key: &str| short(of.margin_quantiles.get(key).copied().unwrap_or(f64::NAN));
