@@ -1,6 +1,6 @@
 //! Text for a terminal of 80 columns without colour: wrapped sentences and compact tables.
 
-use super::numbers::{clock, percent, short};
+use super::numbers::{narrow_clock, percent, short};
 use super::standing::{Standing, bound_of, standings};
 use super::summary::{Gate, Summary};
 use super::words::limit_text;
@@ -109,7 +109,7 @@ pub fn margins(summary: &Summary) -> String {
     let header: &[&str] = if summary.variations.is_some() {
         &["rule", "where", "limit", "kept", "5 %", "50 %", "beyond", "met"]
     } else {
-        &["rule", "where", "limit", "worst", "margin", "at", "met"]
+        &["rule", "where", "limit", "worst", "margin", "h:min", "met"]
     };
     let mut out = grid(header, &rows, 2);
     if shown < all.len() {
@@ -126,7 +126,7 @@ pub fn margins(summary: &Summary) -> String {
 pub fn legend(summary: &Summary) -> String {
     let negative = "Negative is beyond the limit. +N: others whom the rule is about, with more margin.";
     let Some(variations) = &summary.variations else {
-        return format!("Worst value, when it came, and its margin to the limit, in the limit's unit. {negative}");
+        return format!("Worst value, its margin to the limit, both in the limit's unit, and when it came. {negative}");
     };
     let gate = variations.gate.unwrap_or(Gate::USUAL);
     format!(
@@ -170,7 +170,12 @@ fn row(standing: &Standing<'_>) -> Vec<String> {
             } else {
                 yes(standing.met)
             };
-            cells.extend([short(limit.worst), short(limit.margin), clock(limit.at_h), judged]);
+            cells.extend([
+                short(limit.worst),
+                short(limit.margin),
+                narrow_clock(limit.at_h),
+                judged,
+            ]);
         }
     }
     cells
