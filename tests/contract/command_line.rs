@@ -513,7 +513,14 @@ fn every_fault_of_a_file_is_told_in_one_go_and_nothing_is_run() {
     let file = place.file("room.toml", text.replace("quantity = \"co2\"", "quantity = \"carbon\""));
     let said = place.job("run", &file, "out", &[]);
     assert_eq!(said.code, 1);
-    for word in ["`fre_volume`", "0.3 kg", "`carbon`", "room.toml:14:1", "room.toml:19:13", "room.toml:39:12"] {
+    for word in [
+        "`fre_volume`",
+        "0.3 kg",
+        "`carbon`",
+        "room.toml:14:1",
+        "room.toml:19:13",
+        "room.toml:39:12",
+    ] {
         assert!(said.err.contains(word), "no {word} in {}", said.err);
     }
     assert_eq!(place.names(), set(&["room.toml"]));

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::numbers::{clock, percent, short};
 use super::summary::{Limit, Statistics, Summary, Variations};
-use super::words::margin;
+use super::words::{limit_text, margin};
 use super::{answer, standing};
 
 /// The text of `summary.md`.
@@ -98,7 +98,7 @@ fn one_run(out: &mut String, of: &Summary) {
         vec![
             limit.id.clone(),
             limit.place.clone(),
-            format!("{} {}", short(limit.limit), limit.unit),
+            limit_text(limit),
             short(limit.worst),
             clock(limit.at_h),
             margin(limit.margin, limit.unit, limit.margin_fraction),
@@ -147,7 +147,7 @@ fn over_variations(out: &mut String, of: &Summary, variations: &Variations) {
         vec![
             limit.id.clone(),
             limit.place.clone(),
-            format!("{} {}", short(limit.limit), limit.unit),
+            limit_text(limit),
             standing::bound_of(statistics).map_or_else(|| "-".to_owned(), short),
             quantile("0.01"),
             quantile("0.05"),

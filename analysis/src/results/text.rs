@@ -1,8 +1,9 @@
 //! Text for a terminal of 80 columns without colour: wrapped sentences and compact tables.
 
-use super::numbers::{clock, percent, short};
+use super::numbers::{narrow_clock, percent, short};
 use super::standing::{Standing, bound_of, standings};
 use super::summary::{Gate, Summary};
+use super::words::limit_text;
 
 /// Widest line.
 pub const WIDTH: usize = 80;
@@ -106,19 +107,9 @@ pub fn margins(summary: &Summary) -> String {
         .min(all.len());
     let rows: Vec<Vec<String>> = all[..shown].iter().map(row).collect();
     let header: &[&str] = if summary.variations.is_some() {
-        &[
-            "limit",
-            "where",
-            "unit",
-            "limit",
-            "kept",
-            "5 %",
-            "50 %",
-            "beyond in",
-            "met",
-        ]
+        &["rule", "where", "limit", "kept", "5 %", "50 %", "beyond", "met"]
     } else {
-        &["limit", "where", "unit", "limit", "worst", "margin", "at", "met"]
+        &["rule", "where", "limit", "worst", "margin", "h:min", "met"]
     };
     let mut out = grid(header, &rows, 2);
     if shown < all.len() {
@@ -135,12 +126,12 @@ pub fn margins(summary: &Summary) -> String {
 pub fn legend(summary: &Summary) -> String {
     let negative = "Negative is beyond the limit. +N: others whom the rule is about, with more margin.";
     let Some(variations) = &summary.variations else {
-        return format!("Worst value, when it came, and its margin to the limit, in the limit's unit. {negative}");
+        return format!("Worst value, its margin to the limit, both in the limit's unit, and when it came. {negative}");
     };
     let gate = variations.gate.unwrap_or(Gate::USUAL);
     format!(
         "Margins in the limit's unit. kept: what {} of variations keep at least, with {} confidence, each limit on its \
-         own; 5 % and 50 %: quantiles of the margin; beyond in: share of variations beyond the limit; met: kept is not \
+         own; 5 % and 50 %: quantiles of the margin; beyond: share of variations beyond the limit; met: kept is not \
          below zero. {negative}",
         percent(gate.coverage),
         percent(gate.confidence),
@@ -159,12 +150,8 @@ fn row(standing: &Standing<'_>) -> Vec<String> {
     } else {
         String::new()
     };
-    let mut cells = vec![
-        limit.id.clone(),
-        format!("{}{others}", limit.place),
-        limit.unit.to_owned(),
-        short(limit.limit),
-    ];
+    let place = format!("{}{others}", limit.place);
+    let mut cells = vec![limit.id.clone(), place, limit_text(limit)];
     match &limit.statistics {
         Some(of) => {
             let quantile = |key: &str| short(of.margin_quantiles.get(key).copied().unwrap_or(f64::NAN));
@@ -183,7 +170,12 @@ fn row(standing: &Standing<'_>) -> Vec<String> {
             } else {
                 yes(standing.met)
             };
-            cells.extend([short(limit.worst), short(limit.margin), clock(limit.at_h), judged]);
+            cells.extend([
+                short(limit.worst),
+                short(limit.margin),
+                narrow_clock(limit.at_h),
+                judged,
+            ]);
         }
     }
     cells

@@ -6,6 +6,7 @@ use breathroom_sim::scenario::{Names, TaskName};
 use breathroom_sim::units::{Time, figures};
 
 use super::numbers::with_unit;
+use super::summary::Limit;
 
 /// The name of an index, or a mark for one that names nothing (a fault of the program, not of the file).
 fn name(names: &[String], index: usize) -> &str {
@@ -171,6 +172,14 @@ pub fn margin(value: f64, unit: &str, fraction: Option<f64>) -> String {
         }
         _ => own,
     }
+}
+
+/// A limit with its unit: "103.4 kPa".
+#[must_use]
+pub fn limit_text(limit: &Limit) -> String {
+    format!("{} {}", figures(limit.limit, 4), limit.unit)
+        .trim_end()
+        .to_owned()
 }
 
 #[cfg(test)]
