@@ -186,6 +186,7 @@ fn a_hatch_cannot_be_opened_against_a_pressure() {
     case.openings[0].open = false;
     case.openings[0].opens_within_pa = 100.0;
     case.compartments[1].partial_pa[3] += 150.0;
+    case.devices.clear();
     case.people.clear();
     case.people.push(person(0, vec![steady(load(0.0, 0.0, 0.0)); 2]));
     case.plan.tasks = vec![task(0, 0, Place::Compartment(0), minutes(30.0), minutes(30.0))];

@@ -142,45 +142,44 @@ pub fn equalise(model: &Model, mode: &mut Mode, x: &mut [f64]) {
     });
 }
 
-/// Adds at once what is missing below the holds; the amounts go to the ledger.
+/// Adds at once what is missing below the holds, then makes pressures equal; the amounts go to the ledger.
 ///
-/// In a group, what each hold keeps rises in a straight line while bulk flow keeps the pressures equal.
+/// What leaves a room by that lowers its oxygen again, so it is repeated until nothing is missing.
 pub fn fill(model: &Model, mode: &mut Mode, x: &mut [f64]) {
-    let count = model.valves.len();
-    for _ in 0..20 {
-        let mut target = [0.0; 16];
-        for v in (0..count).filter(|&v| mode.governs[v]) {
-            let valve = &model.valves[v];
-            let missing = valve.hold_pa - model.kept_pa(x, v);
-            if missing > 1e-13 * valve.hold_pa {
-                let same = |b: &usize| mode.network.group[*b] == mode.network.group[valve.compartment];
-                let room: f64 = match valve.gas {
-                    Gas::Oxygen => capacity_mol_pa(model.case, valve.compartment),
-                    Gas::Diluent => (0..model.case.compartments.len())
-                        .filter(same)
-                        .map(|b| capacity_mol_pa(model.case, b))
-                        .sum(),
+    for _ in 0..2000 {
+        let mut added = false;
+        for gas in [Gas::Oxygen, Gas::Diluent] {
+            for (v, valve) in model
+                .valves
+                .iter()
+                .enumerate()
+                .filter(|v| v.1.gas == gas && mode.governs[v.0])
+            {
+                let a = valve.compartment;
+                let (missing, species, line) = match gas {
+                    Gas::Oxygen => {
+                        let missing = valve.hold_pa - model.kept_pa(x, v);
+                        (missing * capacity_mol_pa(model.case, a), 2, 9)
+                    }
+                    Gas::Diluent => {
+                        let same = |b: &usize| mode.network.group[*b] == mode.network.group[a];
+                        let missing = (0..model.case.compartments.len())
+                            .filter(same)
+                            .map(|b| (valve.hold_pa - model.total_pa(x, b)) * capacity_mol_pa(model.case, b));
+                        (missing.sum(), 3, 10)
+                    }
                 };
-                target[v] = missing * room;
+                if missing > 1e-13 * valve.hold_pa * capacity_mol_pa(model.case, a) {
+                    x[4 * a + species] += missing;
+                    x[model.core + line] += missing;
+                    added = true;
+                }
             }
         }
-        if target.iter().all(|t| *t == 0.0) {
+        if !added {
             return;
         }
-        let none = [[0.0; 4]; 8];
-        let start = x.to_vec();
-        settle_with(model, mode, &start, Wish::None, &target, &|mode| {
-            let mut d = vec![0.0; model.liquid];
-            model.valves(mode, &start, &none, &target, &mut d)
-        });
-        let settled = &*mode;
-        let added = at_once(model, x, count, &|y, d| {
-            let flows = model.valves(settled, y, &none, &target, &mut d[..model.liquid]);
-            d[model.liquid..].copy_from_slice(&flows.valve[..count]);
-        });
-        for v in 0..count {
-            x[model.core + if model.valves[v].gas == Gas::Oxygen { 9 } else { 10 }] += added[v];
-        }
+        equalise(model, mode, x);
     }
     panic!("the reference could not fill up to the holds");
 }
