@@ -1,1 +1,8 @@
-//! One module for each behaviour.
+//! The engine against an independent integration, closed forms, its identities and its documented order.
+
+mod accuracy;
+mod closed_form;
+mod identities;
+mod limits;
+mod order;
+mod survivable;
