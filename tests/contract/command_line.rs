@@ -58,7 +58,8 @@ fn hatch(second: &str) -> String {
          air = {{ pressure = {second} }}\n\n[openings.door]\nbetween = [\"room\", \"lock\"]\nexchange = \"1 m3/min\"\n\
          open = false\n"
     );
-    let before = "[compartments.room]\nfree_volume = { normal = [\"30 m3\", \"1 m3\"], within = [\"25 m3\", \"35 m3\"] }\n";
+    let before =
+        "[compartments.room]\nfree_volume = { normal = [\"30 m3\", \"1 m3\"], within = [\"25 m3\", \"35 m3\"] }\n";
     let text = ROOM.replace(before, &rooms);
     text.replace("at = \"0 h\"\n", "at = \"0 h\"\nstarts = [{ open = \"door\" }]\n")
 }
@@ -75,16 +76,24 @@ struct Said {
 
 fn call<S: AsRef<str>>(words: &[S]) -> Said {
     let (mut out, mut err) = (Vec::new(), Vec::new());
-    let words: Vec<String> =
-        std::iter::once("breathroom").chain(words.iter().map(AsRef::as_ref)).map(str::to_owned).collect();
+    let words: Vec<String> = std::iter::once("breathroom")
+        .chain(words.iter().map(AsRef::as_ref))
+        .map(str::to_owned)
+        .collect();
     let code = breathroom_analysis::cli::main_with(words, &mut out, &mut err);
     let text = |bytes| String::from_utf8(bytes).expect("text");
-    Said { code, out: text(out), err: text(err) }
+    Said {
+        code,
+        out: text(out),
+        err: text(err),
+    }
 }
 
 impl Place {
     fn new() -> Self {
-        Self { folder: tempfile::tempdir().expect("a folder") }
+        Self {
+            folder: tempfile::tempdir().expect("a folder"),
+        }
     }
 
     fn path(&self, name: &str) -> PathBuf {
@@ -118,7 +127,9 @@ impl Place {
 
 fn names(folder: &Path) -> BTreeSet<String> {
     let entries = fs::read_dir(folder).expect("a folder");
-    entries.map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned()).collect()
+    entries
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect()
 }
 
 fn set(words: &[&str]) -> BTreeSet<String> {
@@ -195,7 +206,13 @@ fn a_run_whose_limits_are_met_is_0_and_gives_every_file() {
     let said = place.job("run", &file, "out", &[]);
     assert_eq!(said.code, 0, "{}", said.err);
     assert_eq!(said.err, "");
-    let expected = ["summary.json", "summary.md", "history.csv", "events.csv", "datapackage.json"];
+    let expected = [
+        "summary.json",
+        "summary.md",
+        "history.csv",
+        "events.csv",
+        "datapackage.json",
+    ];
     assert_eq!(names(&place.path("out")), set(&expected));
     assert_eq!(place.names(), set(&["room.toml", "out"]), "nothing else is left behind");
 }
@@ -221,9 +238,19 @@ fn vary_needs_59_runs_for_its_gate_or_another_gate() {
     assert!(said.out.contains("too few"), "{}", said.out);
     assert_eq!(place.summary("few")["limits"][0]["tolerance_95_95"], Value::Null);
     assert_eq!(place.job("vary", &file, "enough", &["--runs", "59"]).code, 0);
-    assert_eq!(place.job("vary", &file, "gated", &["--runs", "59", "--gate", "99/99"]).code, 3);
+    assert_eq!(
+        place
+            .job("vary", &file, "gated", &["--runs", "59", "--gate", "99/99"])
+            .code,
+        3
+    );
     assert_eq!(place.summary("gated")["gate"]["coverage"], 0.99);
-    assert_eq!(place.job("vary", &file, "loose", &["--runs", "1", "--gate", "50/50"]).code, 0);
+    assert_eq!(
+        place
+            .job("vary", &file, "loose", &["--runs", "1", "--gate", "50/50"])
+            .code,
+        0
+    );
 }
 
 #[test]
@@ -247,22 +274,37 @@ fn variations_that_fail_are_1_which_beats_3_and_are_in_the_table() {
     let failed = summary["failed"].as_u64().expect("a count");
     assert!((1..60).contains(&failed), "{failed} failed");
     assert_eq!(summary["limits"][0]["violations"], failed);
-    assert!(summary["failures"][0]["error"].as_str().expect("words").contains("`door`"));
+    assert!(
+        summary["failures"][0]["error"]
+            .as_str()
+            .expect("words")
+            .contains("`door`")
+    );
     let table = fs::read_to_string(place.path("out").join("variations.csv")).expect("a table");
-    assert_eq!(table.lines().filter(|line| line.contains(",failed,")).count() as u64, failed);
+    assert_eq!(
+        table.lines().filter(|line| line.contains(",failed,")).count() as u64,
+        failed
+    );
 }
 
 #[test]
 fn json_is_the_summary_alone_on_standard_output() {
     let place = Place::new();
     let file = place.file("room.toml", ROOM);
-    for (command, out, more) in [("run", "a", &[][..]), ("vary", "b", &["--runs", "59"]), ("check", "c", &[])] {
+    for (command, out, more) in [
+        ("run", "a", &[][..]),
+        ("vary", "b", &["--runs", "59"]),
+        ("check", "c", &[]),
+    ] {
         let said = place.job(command, &file, out, &[more, &["--format", "json"]].concat());
         assert_eq!(said.code, 0, "{command}: {}", said.err);
         let written = fs::read_to_string(place.path(out).join("summary.json")).expect("a summary");
         assert!(said.out == written, "{command}: standard output is not summary.json");
         let json: Value = serde_json::from_str(&written).expect("JSON");
-        assert_eq!((&json["format"], &json["command"]), (&Value::from(1), &Value::from(command)));
+        assert_eq!(
+            (&json["format"], &json["command"]),
+            (&Value::from(1), &Value::from(command))
+        );
     }
 }
 
@@ -272,7 +314,11 @@ fn quiet_says_nothing() {
     let file = place.file("room.toml", ROOM);
     for command in ["check", "run", "vary"] {
         let said = place.job(command, &file, command, &["--quiet"]);
-        assert_eq!((said.code, said.out.as_str(), said.err.as_str()), (0, "", ""), "{command}");
+        assert_eq!(
+            (said.code, said.out.as_str(), said.err.as_str()),
+            (0, "", ""),
+            "{command}"
+        );
     }
 }
 
@@ -380,7 +426,12 @@ fn the_same_job_gives_the_same_bytes_whatever_the_folder_and_the_threads() {
     place.job("run", &moved, "run-2", &["--threads", "2", "--quiet"]);
     same(&place.path("run-1"), &place.path("run-2"));
     for threads in ["1", "2", "3"] {
-        place.job("vary", &file, threads, &["--runs", "100", "--seed", "7", "--threads", threads]);
+        place.job(
+            "vary",
+            &file,
+            threads,
+            &["--runs", "100", "--seed", "7", "--threads", threads],
+        );
     }
     same(&place.path("1"), &place.path("2"));
     same(&place.path("1"), &place.path("3"));
@@ -395,12 +446,22 @@ fn a_named_folder_that_exists_is_refused_and_unharmed_unless_forced() {
     let other = place.file("other.toml", ROOM.replace("One person", "A person"));
     let said = place.job("run", &other, "out", &[]);
     assert_eq!(said.code, 1);
-    assert!(said.err.contains("already there") && said.err.contains("--force"), "{}", said.err);
-    assert_eq!(fs::read(place.path("out").join("summary.json")).expect("a summary"), before);
+    assert!(
+        said.err.contains("already there") && said.err.contains("--force"),
+        "{}",
+        said.err
+    );
+    assert_eq!(
+        fs::read(place.path("out").join("summary.json")).expect("a summary"),
+        before
+    );
     // A run that fails does not harm what it was to replace.
     let failing = place.file("hatch.toml", hatch("\"60 kPa\""));
     assert_eq!(place.job("run", &failing, "out", &["--force"]).code, 1);
-    assert_eq!(fs::read(place.path("out").join("summary.json")).expect("a summary"), before);
+    assert_eq!(
+        fs::read(place.path("out").join("summary.json")).expect("a summary"),
+        before
+    );
     assert_eq!(place.job("run", &other, "out", &["--force"]).code, 0);
     assert_eq!(place.summary("out")["scenario"]["title"], "A person in a closed room");
     assert_eq!(place.names(), set(&["room.toml", "other.toml", "hatch.toml", "out"]));
@@ -446,15 +507,29 @@ fn files_that_cannot_be_a_scenario_are_1_with_a_plain_word() {
 #[test]
 fn every_fault_of_a_file_is_told_in_one_go_and_nothing_is_run() {
     let place = Place::new();
-    let text = ROOM.replace("free_volume", "fre_volume").replace("\"0.3 m3/min\"", "\"0.3 kg\"");
+    let text = ROOM
+        .replace("free_volume", "fre_volume")
+        .replace("\"0.3 m3/min\"", "\"0.3 kg\"");
     let file = place.file("room.toml", text.replace("quantity = \"co2\"", "quantity = \"carbon\""));
     let said = place.job("run", &file, "out", &[]);
     assert_eq!(said.code, 1);
-    for word in ["fre_volume", "0.3 kg", "carbon", "room.toml:15:1", "room.toml:20:"] {
+    for word in [
+        "`fre_volume`",
+        "0.3 kg",
+        "`carbon`",
+        "room.toml:14:1",
+        "room.toml:19:13",
+        "room.toml:39:12",
+    ] {
         assert!(said.err.contains(word), "no {word} in {}", said.err);
     }
     assert_eq!(place.names(), set(&["room.toml"]));
-    let said = place.job("run", &place.file("good.toml", ROOM), "out", &["--set", "removal.scrubber.flo=1"]);
+    let said = place.job(
+        "run",
+        &place.file("good.toml", ROOM),
+        "out",
+        &["--set", "removal.scrubber.flo=1"],
+    );
     assert_eq!(said.code, 1);
     assert!(said.err.contains("--set"), "{}", said.err);
 }
@@ -469,7 +544,10 @@ fn an_override_changes_the_answer_and_is_in_the_provenance() {
     let (plain, set) = (place.summary("plain"), place.summary("set"));
     let worst = |summary: &Value| summary["limits"][0]["worst"].as_f64().expect("a number");
     assert!(worst(&set) < worst(&plain));
-    assert_eq!(set["provenance"]["overrides"][0], "removal.scrubber.flow=\"0.6 m3/min\"");
+    assert_eq!(
+        set["provenance"]["overrides"][0],
+        "removal.scrubber.flow=\"0.6 m3/min\""
+    );
     assert_eq!(set["scenario"]["sha256"], plain["scenario"]["sha256"]);
 }
 
@@ -487,9 +565,15 @@ fn one_variation_alone_is_the_row_of_the_table() {
     let headers = table.headers().expect("headers").clone();
     let row = table.records().last().expect("a row").expect("whole");
     for (key, column) in [("margin", "margin [mmHg]"), ("worst", "worst [mmHg]")] {
-        let at = headers.iter().position(|name| name.starts_with("co2-ceiling") && name.ends_with(column));
+        let at = headers
+            .iter()
+            .position(|name| name.starts_with("co2-ceiling") && name.ends_with(column));
         let value: f64 = row[at.expect("a column")].parse().expect("a number");
-        assert_eq!(one["limits"][0][key].as_f64().expect("a number").to_bits(), value.to_bits(), "{key}");
+        assert_eq!(
+            one["limits"][0][key].as_f64().expect("a number").to_bits(),
+            value.to_bits(),
+            "{key}"
+        );
     }
 }
 
@@ -503,21 +587,30 @@ fn the_data_package_describes_every_column_of_every_table() {
         let text = fs::read_to_string(place.path(out).join("datapackage.json")).expect("a package");
         let package: Value = serde_json::from_str(&text).expect("JSON");
         let resources = package["resources"].as_array().expect("resources");
-        let found: BTreeSet<&str> = resources.iter().map(|resource| resource["name"].as_str().expect("a name")).collect();
+        let found: BTreeSet<&str> = resources
+            .iter()
+            .map(|resource| resource["name"].as_str().expect("a name"))
+            .collect();
         assert_eq!(found, tables.iter().copied().collect());
         for resource in resources {
             let path = place.path(out).join(resource["path"].as_str().expect("a path"));
             let mut table = csv::Reader::from_path(path).expect("a table");
             let headers: Vec<String> = table.headers().expect("headers").iter().map(str::to_owned).collect();
             let fields = resource["schema"]["fields"].as_array().expect("fields");
-            let described: Vec<&str> = fields.iter().map(|field| field["name"].as_str().expect("a name")).collect();
+            let described: Vec<&str> = fields
+                .iter()
+                .map(|field| field["name"].as_str().expect("a name"))
+                .collect();
             assert_eq!(described, headers);
             for (index, field) in fields.iter().enumerate() {
                 assert!(!field["description"].as_str().expect("a meaning").is_empty());
                 let unit = field.get("unit").and_then(Value::as_str);
                 assert_eq!(unit.is_some(), headers[index].ends_with(']'), "{}", headers[index]);
             }
-            assert!(table.records().all(|row| row.is_ok()), "every row has a cell for each column");
+            assert!(
+                table.records().all(|row| row.is_ok()),
+                "every row has a cell for each column"
+            );
         }
     }
     let history = fs::read_to_string(place.path("run").join("history.csv")).expect("a table");
@@ -529,21 +622,37 @@ fn the_data_package_describes_every_column_of_every_table() {
 fn what_is_said_fits_80_columns_leads_with_the_answer_and_carries_the_caution() {
     let place = Place::new();
     let file = place.file("room.toml", ROOM);
-    for (command, answer) in [("run", "On the medians the limit is met"), ("vary", "is met in 95 % of variations")] {
+    for (command, answer) in [
+        ("run", "On the medians the limit is met"),
+        ("vary", "is met in 95 % of variations"),
+    ] {
         let said = place.job(command, &file, command, &["--set", "title=\"T\""]);
         let lines: Vec<&str> = said.out.lines().collect();
         assert!(lines[2..].join(" ").contains(answer), "{}", said.out);
-        let widest = lines.iter().filter(|line| !line.contains('/')).map(|line| line.chars().count()).max();
+        let widest = lines
+            .iter()
+            .filter(|line| !line.contains('/'))
+            .map(|line| line.chars().count())
+            .max();
         assert!(widest.expect("lines") <= 80, "{}", said.out);
         let spoken = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
         let markdown = fs::read_to_string(place.path(command).join("summary.md")).expect("a text");
         for text in [&spoken, &markdown] {
-            assert!(text.contains(breathroom_analysis::results::CAUTION), "{command}: no caution");
+            assert!(
+                text.contains(breathroom_analysis::results::CAUTION),
+                "{command}: no caution"
+            );
         }
         assert_eq!(place.summary(command)["caution"], breathroom_analysis::results::CAUTION);
     }
     let run = call(&["run", &file, "--out", &place.word("again")]);
-    assert!(run.out.split_whitespace().collect::<Vec<_>>().join(" ").contains("Medians are optimistic"));
+    assert!(
+        run.out
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("Medians are optimistic")
+    );
 }
 
 #[test]
@@ -553,7 +662,14 @@ fn check_tells_every_value_its_source_and_its_spread() {
     let said = call(&["check", &file]);
     assert_eq!(said.code, 0, "{}", said.err);
     let out = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    for word in ["compartments.room.free_volume", "line 14", "median 30 m3", "5-95 % range", "default", "V/(e Q)"] {
+    for word in [
+        "compartments.room.free_volume",
+        "line 14",
+        "median 30 m3",
+        "5-95 % range",
+        "default",
+        "V/(e Q)",
+    ] {
         assert!(out.contains(word), "no {word} in {}", said.out);
     }
     assert_eq!(place.names(), set(&["room.toml"]), "nothing is written");

@@ -194,9 +194,14 @@ fn holds_word(line: &str, word: &str) -> bool {
 
 /// Source files under a folder of the workspace, test modules in files of their own left out.
 fn sources(folder: &str) -> Vec<PathBuf> {
-    let mut paths = tree::files(&tree::root().join(folder));
+    let folder = tree::root().join(folder);
+    let mut paths = tree::files(&folder);
     paths.retain(|path| path.extension().is_some_and(|extension| extension == "rs"));
-    paths.retain(|path| !path.ends_with("tests.rs") && !path.components().any(|part| part.as_os_str() == "tests"));
+    let of_tests = |path: &Path| {
+        let inside = path.strip_prefix(&folder).expect("below the folder");
+        path.ends_with("tests.rs") || inside.components().any(|part| part.as_os_str() == "tests")
+    };
+    paths.retain(|path| !of_tests(path));
     paths
 }
 
@@ -214,7 +219,7 @@ fn room(path: &Path) -> String {
     }
 }
 
-/// The text without comments and without what follows the first `#[cfg(test)]` that opens a module.
+/// The text without comments and without what follows the first test module in it.
 fn code_of(text: &str) -> String {
     let end = text.find("#[cfg(test)]\nmod tests {").unwrap_or(text.len());
     let without_comment = |line: &'_ str| line.find("//").map_or(line, |at| &line[..at]).to_owned();

@@ -19,14 +19,22 @@ pub struct Job {
 impl Job {
     /// A number of the summary by its path, `/state_end/cabin/co2_pa`; fails if it is not there.
     pub fn number(&self, pointer: &str) -> f64 {
-        let value = self.summary.pointer(pointer).unwrap_or_else(|| panic!("no {pointer} in {:#}", self.summary));
-        value.as_f64().unwrap_or_else(|| panic!("{pointer} is not a number: {value}"))
+        let value = self
+            .summary
+            .pointer(pointer)
+            .unwrap_or_else(|| panic!("no {pointer} in {:#}", self.summary));
+        value
+            .as_f64()
+            .unwrap_or_else(|| panic!("{pointer} is not a number: {value}"))
     }
 
     /// A key of a limit's entry, by the limit's id (its first subject).
     pub fn limit(&self, id: &str, key: &str) -> &Value {
         let limits = self.summary["limits"].as_array().expect("a list of limits");
-        let limit = limits.iter().find(|limit| limit["id"] == id).unwrap_or_else(|| panic!("no limit {id}"));
+        let limit = limits
+            .iter()
+            .find(|limit| limit["id"] == id)
+            .unwrap_or_else(|| panic!("no limit {id}"));
         limit.get(key).unwrap_or_else(|| panic!("no {key} in {limit:#}"))
     }
 
@@ -42,12 +50,21 @@ pub fn job(command: &str, file: &Path, arguments: &[&str]) -> Job {
     let out_folder = results.path().join("out");
     let mut words = vec!["breathroom".to_owned(), command.to_owned(), file.display().to_string()];
     words.extend(arguments.iter().map(|&argument| argument.to_owned()));
-    words.extend(["--quiet".to_owned(), "--out".to_owned(), out_folder.display().to_string()]);
+    words.extend([
+        "--quiet".to_owned(),
+        "--out".to_owned(),
+        out_folder.display().to_string(),
+    ]);
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let code = breathroom_analysis::cli::main_with(words, &mut out, &mut err);
     let text = std::fs::read_to_string(out_folder.join("summary.json")).unwrap_or_default();
     let summary = serde_json::from_str(&text).unwrap_or(Value::Null);
-    Job { code, err: String::from_utf8_lossy(&err).into_owned(), summary, results }
+    Job {
+        code,
+        err: String::from_utf8_lossy(&err).into_owned(),
+        summary,
+        results,
+    }
 }
 
 /// Calls the command line as it is; gives exit code, standard output and standard error.

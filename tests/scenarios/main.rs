@@ -1,5 +1,7 @@
 //! One module for each behaviour.
 
+mod broken;
 mod command;
 mod outside;
+mod reference;
 mod shipped;

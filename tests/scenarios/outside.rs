@@ -21,14 +21,22 @@ const T_70_F: f64 = 294.261_11;
 fn run(name: &str) -> Job {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/outside");
     let job = job("run", &folder.join(name).with_extension("toml"), &[]);
-    assert!(job.code == 0 || job.code == 3, "{name}: exit code {}: {}", job.code, job.err);
+    assert!(
+        job.code == 0 || job.code == 3,
+        "{name}: exit code {}: {}",
+        job.code,
+        job.err
+    );
     job
 }
 
 #[track_caller]
 fn near(name: &str, got: f64, expected: f64, relative: f64) {
     let off = (got - expected).abs() / expected.abs();
-    assert!(off <= relative, "{name}: {got} is {off:.2e} off {expected}, allowed {relative:.0e}");
+    assert!(
+        off <= relative,
+        "{name}: {got} is {off:.2e} off {expected}, allowed {relative:.0e}"
+    );
 }
 
 /// Steady CO2 under a perfect remover. Volume and flow: Apollo lunar module quick reference, printed. Derived: G R T / Q. It lies
@@ -50,7 +58,12 @@ fn sealed_cabin() {
     for (name, mmhg_h, crossing_h) in [("sealed-two", 5.222, 1.4554), ("sealed-three", 7.833, 0.9703)] {
         let job = run(name);
         near(name, job.number("/state_end/cabin/co2_pa") / MMHG / 2.0, mmhg_h, 0.001);
-        near(name, job.limit("co2", "first_crossing_h").as_f64().expect("a crossing"), crossing_h, 0.001);
+        near(
+            name,
+            job.limit("co2", "first_crossing_h").as_f64().expect("a crossing"),
+            crossing_h,
+            0.001,
+        );
         assert_eq!(job.code, 3, "a limit is not met");
     }
 }
@@ -105,7 +118,11 @@ fn mission_day() {
 #[test]
 fn sealed_and_humid() {
     let job = run("humid");
-    let minutes = 60.0 * job.limit("saturation", "first_crossing_h").as_f64().expect("a crossing");
+    let minutes = 60.0
+        * job
+            .limit("saturation", "first_crossing_h")
+            .as_f64()
+            .expect("a crossing");
     near("saturation", minutes, 28.7, 0.01);
 }
 
@@ -127,9 +144,26 @@ fn hour_mean() {
     near("average", worst_mmhg, 155.0 / 60.0, 1e-6);
     assert_eq!(job.limit("co2-1h", "met"), true);
     // The average is at its worst from the end of the visit for 55 minutes; it is reached at the end of the visit.
-    near("when", job.limit("co2-1h", "at_h").as_f64().expect("a time"), 2.0 + 5.0 / 60.0, 1e-6);
+    near(
+        "when",
+        job.limit("co2-1h", "at_h").as_f64().expect("a time"),
+        2.0 + 5.0 / 60.0,
+        1e-6,
+    );
     assert_eq!(job.limit("co2-ceiling", "met"), false);
-    near("ceiling", job.limit("co2-ceiling", "worst").as_f64().expect("a number"), 20.0, 1e-6);
-    near("caught", job.limit("co2-ceiling", "first_crossing_h").as_f64().expect("a crossing"), 2.0, 1e-6);
+    near(
+        "ceiling",
+        job.limit("co2-ceiling", "worst").as_f64().expect("a number"),
+        20.0,
+        1e-6,
+    );
+    near(
+        "caught",
+        job.limit("co2-ceiling", "first_crossing_h")
+            .as_f64()
+            .expect("a crossing"),
+        2.0,
+        1e-6,
+    );
     assert_eq!(job.code, 3);
 }

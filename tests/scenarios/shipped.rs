@@ -17,7 +17,12 @@ fn shipped() -> Vec<PathBuf> {
     files.retain(|file| file.extension().is_some_and(|extension| extension == "toml"));
     files.sort();
     for name in SHIPPED {
-        assert!(files.iter().any(|file| file.file_stem().is_some_and(|stem| stem == *name)), "{name} is missing");
+        assert!(
+            files
+                .iter()
+                .any(|file| file.file_stem().is_some_and(|stem| stem == *name)),
+            "{name} is missing"
+        );
     }
     files
 }
@@ -26,9 +31,17 @@ fn shipped() -> Vec<PathBuf> {
 fn each_is_headed_with_what_it_shows_and_where_its_figures_come_from() {
     for file in shipped() {
         let text = std::fs::read_to_string(&file).expect("a text");
-        let head: String = text.lines().take_while(|line| line.starts_with('#')).collect::<Vec<_>>().join("\n");
+        let head: String = text
+            .lines()
+            .take_while(|line| line.starts_with('#'))
+            .collect::<Vec<_>>()
+            .join("\n");
         assert!(head.contains("Shows:"), "{} does not say what it shows", file.display());
-        assert!(head.contains("Figures:"), "{} does not say where its figures come from", file.display());
+        assert!(
+            head.contains("Figures:"),
+            "{} does not say where its figures come from",
+            file.display()
+        );
     }
 }
 
@@ -47,13 +60,24 @@ fn each_runs_and_its_ledgers_close() {
     for file in shipped() {
         let job = job("run", &file, &[]);
         let name = file.display();
-        assert!(job.code == 0 || job.code == 3, "{name}: exit code {}: {}", job.code, job.err);
+        assert!(
+            job.code == 0 || job.code == 3,
+            "{name}: exit code {}: {}",
+            job.code,
+            job.err
+        );
         for element in ["carbon", "oxygen", "water", "diluent"] {
             let missed = job.number(&format!("/balance/{element}"));
-            assert!(missed.abs() <= BALANCE, "{name}: the ledger of {element} misses {missed:e}");
+            assert!(
+                missed.abs() <= BALANCE,
+                "{name}: the ledger of {element} misses {missed:e}"
+            );
         }
         assert!(job.number("/totals/co2_made_kg") > 0.0, "{name}: nobody breathes");
-        assert!(job.file("history.csv").is_file() && job.file("events.csv").is_file(), "{name}: no history or log");
+        assert!(
+            job.file("history.csv").is_file() && job.file("events.csv").is_file(),
+            "{name}: no history or log"
+        );
     }
 }
 
@@ -62,7 +86,12 @@ fn each_can_be_varied() {
     for file in shipped() {
         let job = job("vary", &file, &["--runs", "60", "--seed", "1"]);
         let name = file.display();
-        assert!(job.code == 0 || job.code == 3, "{name}: exit code {}: {}", job.code, job.err);
+        assert!(
+            job.code == 0 || job.code == 3,
+            "{name}: exit code {}: {}",
+            job.code,
+            job.err
+        );
         assert_eq!(job.summary["runs"], 60, "{name}");
         assert_eq!(job.summary["failed"], 0, "{name}");
         for limit in job.summary["limits"].as_array().expect("limits") {
@@ -73,10 +102,11 @@ fn each_can_be_varied() {
     }
 }
 
-/// About 2,100 events a run: the week of the benches stays the size it is meant to have.
+/// About 2,100 events in a variation (on the medians, where people keep step, fewer): the week of the benches stays the size it
+/// is meant to have.
 #[test]
 fn the_reference_week_is_as_large_as_it_says() {
     let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../scenarios/reference-week.toml");
-    let events = job("run", &file, &[]).number("/counters/events");
-    assert!((2000.0..2200.0).contains(&events), "{events} events");
+    let events = job("vary", &file, &["--only", "0"]).number("/counters/events");
+    assert!((2050.0..2150.0).contains(&events), "{events} events");
 }

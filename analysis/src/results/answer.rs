@@ -1,8 +1,14 @@
 //! The answer in words: what a result says, the low end first, in a few sentences.
 
 use super::numbers::{clock, percent, short};
-use super::summary::{Gate, Limit, Statistics, Summary, Variations};
+use super::standing::{Standing, bound_of, standings};
+use super::summary::{Driver, Gate, Limit, Summary, Variations};
 use super::words::{count, margin};
+
+/// Limits that are told one by one.
+const MOST_TOLD: usize = 3;
+/// Of a scenario without limits.
+const NO_LIMITS: &str = "The scenario sets no limits: nothing is judged.";
 
 /// Sentences that answer the question of a summary, the most important first.
 #[must_use]
@@ -27,7 +33,7 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
         .limits
         .iter()
         .filter(|limit| limit.margin.is_nan())
-        .map(which)
+        .map(|limit| format!("{} ({})", limit.id, limit.place))
         .collect();
     if !rested.is_empty() {
         let medians = if summary.variations.is_some() {
@@ -71,157 +77,136 @@ fn some_of(names: &[String]) -> String {
     format!("{}{more}", names[..names.len().min(5)].join(", "))
 }
 
-/// "co2-1h (crew:lead)".
-fn which(limit: &Limit) -> String {
-    format!("{} ({})", limit.id, limit.place)
-}
-
-/// Smallest first: by the fraction of the limit where there is one, else by the sign of the margin.
-fn tightness(value: f64, limit: &Limit) -> f64 {
-    match limit.margin_fraction {
-        Some(_) if limit.limit != 0.0 => value / limit.limit.abs(),
-        _ if value < 0.0 => -1.0,
-        _ => f64::INFINITY,
-    }
-}
-
-fn tightest(limits: &[Limit], value: impl Fn(&Limit) -> f64) -> Option<&Limit> {
-    let judged = limits.iter().filter(|limit| !value(limit).is_nan());
-    judged.min_by(|a, b| tightness(value(a), a).total_cmp(&tightness(value(b), b)))
-}
-
 fn one_run(summary: &Summary, said: &mut Vec<String>) {
     let on = match &summary.only {
+        _ if !summary.end.completed => "Until then".to_owned(),
         Some(only) => format!("In variation {} (seed {})", only.variation, only.seed),
         None => "On the medians".to_owned(),
     };
-    let on = if summary.end.completed {
-        on
-    } else {
-        "Until then".to_owned()
-    };
-    let broken: Vec<&Limit> = summary.limits.iter().filter(|limit| !limit.met).collect();
-    if summary.limits.is_empty() {
-        said.push("The scenario sets no limits: nothing is judged.".to_owned());
+    let all = standings(summary);
+    let broken: Vec<&Standing<'_>> = all.iter().filter(|standing| !standing.met).collect();
+    if all.is_empty() {
+        said.push(NO_LIMITS.to_owned());
     } else if broken.is_empty() {
-        let tightest = tightest(&summary.limits, |limit| limit.margin);
-        let near = tightest.map(|limit| {
-            let left = margin(limit.margin, limit.unit, limit.margin_fraction);
-            format!(
-                " The tightest is {}: {left} to spare, at {}.",
-                which(limit),
-                clock(limit.at_h)
-            )
-        });
-        let every = if summary.limits.len() == 1 {
+        let every = if all.len() == 1 {
             "the limit is met"
         } else {
             "every limit is met"
         };
-        said.push(format!("{on} {every}.{}", near.unwrap_or_default()));
+        let near = all
+            .first()
+            .filter(|standing| !standing.low.is_nan())
+            .map_or_else(String::new, |standing| {
+                let left = kept(standing);
+                format!(
+                    " The tightest is {}: {left} to spare, at {}.",
+                    standing.which(),
+                    clock(standing.limit.at_h)
+                )
+            });
+        said.push(format!("{on} {every}.{near}"));
     } else {
         let are = if broken.len() == 1 { "is" } else { "are" };
         said.push(format!(
             "{on} {} of {} {are} NOT MET.",
             broken.len(),
-            count(summary.limits.len(), "limit")
+            count(all.len(), "limit")
         ));
-        for limit in broken.iter().take(3) {
+        for standing in broken.iter().take(MOST_TOLD) {
+            let limit = standing.limit;
             let beyond = margin(
                 -limit.margin,
                 limit.unit,
                 limit.margin_fraction.map(|fraction| -fraction),
             );
-            let first = limit
-                .first_crossing_h
-                .map_or_else(String::new, |at| format!(", first crossed at {}", clock(at)));
+            let crossed = |at| format!(", first crossed at {}", clock(at));
+            let first = limit.first_crossing_h.map_or_else(String::new, crossed);
             said.push(format!(
                 "{} is {beyond} beyond its limit at worst{first}.",
-                which(limit)
+                standing.which()
             ));
         }
     }
     if summary.only.is_none() {
-        said.push(if summary.provenance.inputs.is_empty() {
-            "No value of the scenario has a spread, so this run says nothing of how sure the margins are.".to_owned()
-        } else {
-            "Medians are optimistic where durations are skewed: the mean of a skewed duration is longer than its median. \
-             `breathroom vary` gives the margins with their confidence."
-                .to_owned()
-        });
+        let optimistic = "Medians are optimistic where durations are skewed: the mean of a skewed duration is longer than \
+                          its median. `breathroom vary` gives the margins with their confidence.";
+        let nothing = "No value of the scenario has a spread, so this run says nothing of how sure the margins are.";
+        said.push(
+            if summary.provenance.inputs.is_empty() {
+                nothing
+            } else {
+                optimistic
+            }
+            .to_owned(),
+        );
     }
 }
 
 fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<String>) {
     let gate = variations.gate.unwrap_or(Gate::USUAL);
     let runs = variations.runs;
-    let judged: Vec<(&Limit, &Statistics, Option<f64>)> = summary
-        .limits
-        .iter()
-        .filter_map(|limit| {
-            limit
-                .statistics
-                .as_ref()
-                .map(|statistics| (limit, statistics, bound_of(statistics)))
-        })
-        .collect();
-    if judged.is_empty() {
-        said.push("The scenario sets no limits: nothing is judged.".to_owned());
+    let all = standings(summary);
+    let open: Vec<&Standing<'_>> = all.iter().filter(|standing| !standing.met).collect();
+    let shares = [gate.coverage, gate.confidence].map(percent);
+    let claim = format!("in {} of variations, with {} confidence", shares[0], shares[1]);
+    if variations.survival.not_survivable > 0 {
+        let ended = variations.survival.not_survivable;
+        said.push(format!("{ended} of {runs} variations ended as NOT SURVIVABLE."));
     }
-    let open: Vec<_> = judged.iter().filter(|(_, statistics, _)| !shown(statistics)).collect();
-    let claim = format!(
-        "in {} of variations, with {} confidence",
-        percent(gate.coverage),
-        percent(gate.confidence)
-    );
-    if judged.iter().any(|(_, _, bound)| bound.is_none()) {
+    let unbounded = |limit: &Limit| limit.statistics.as_ref().is_some_and(|of| bound_of(of).is_none());
+    if summary.limits.iter().any(unbounded) {
         said.push(format!(
             "{runs} variations are too few to say what holds {claim} (95 % with 95 % confidence needs 59)."
         ));
     }
-    if !judged.is_empty() && open.is_empty() {
-        let low = |limit: &Limit| limit.statistics.as_ref().and_then(bound_of).unwrap_or(f64::NAN);
-        let near = tightest(&summary.limits, low).map(|limit| {
-            let value = low(limit);
-            let fraction = limit.margin_fraction.map(|_| value / limit.limit);
-            format!(
-                " The tightest is {}: at least {} to spare.",
-                which(limit),
-                margin(value, limit.unit, fraction)
-            )
-        });
-        said.push(format!(
-            "Each limit, on its own, is met {claim}.{}",
-            near.unwrap_or_default()
-        ));
-    } else if !open.is_empty() {
+    if all.is_empty() {
+        said.push(NO_LIMITS.to_owned());
+    } else if open.is_empty() {
+        let near = all
+            .first()
+            .filter(|standing| standing.low.is_finite())
+            .map_or_else(String::new, |standing| {
+                format!(
+                    " The tightest is {}: at least {} to spare.",
+                    standing.which(),
+                    kept(standing)
+                )
+            });
+        said.push(format!("Each limit, on its own, is met {claim}.{near}"));
+    } else {
         let are = if open.len() == 1 { "is" } else { "are" };
-        let all = count(judged.len(), "limit");
-        said.push(format!("{} of {all} {are} NOT SHOWN to be met {claim}.", open.len()));
-    }
-    for (limit, statistics, bound) in open.iter().take(3) {
-        let low = bound.map_or_else(String::new, |bound| {
-            let kept = if bound.is_finite() {
-                margin(bound, limit.unit, limit.margin_fraction.map(|_| bound / limit.limit))
-            } else {
-                "none at all".to_owned()
-            };
-            format!("the margin kept is {kept}; ")
-        });
         said.push(format!(
-            "{}: {low}beyond the limit in {} of {runs} variations ({}, 95 % interval {} to {}).",
-            which(limit),
-            statistics.violations,
-            percent(statistics.probability),
-            percent(statistics.probability_95[0]),
-            percent(statistics.probability_95[1]),
+            "{} of {} {are} NOT SHOWN to be met {claim}.",
+            open.len(),
+            count(all.len(), "limit")
         ));
     }
-    if let Some((limit, driver)) = strongest(&judged, variations.driver_noise) {
-        let (input, index) = (driver.0, short(driver.1));
-        let more = if driver.1 > 0.0 { "better" } else { "worse" };
-        let of = which(limit);
-        said.push(format!("What drives {of} most is {input}: more of it is {more} (rank correlation {index})."));
+    for standing in open.iter().take(MOST_TOLD) {
+        if let Some(of) = &standing.limit.statistics {
+            let low = match bound_of(of) {
+                None => String::new(),
+                Some(bound) if bound.is_finite() => format!("the margin kept is {}; ", kept(standing)),
+                Some(_) => "the margin kept is none at all; ".to_owned(),
+            };
+            let [lo, hi] = of.probability_95.map(percent);
+            let share = percent(of.probability);
+            said.push(format!(
+                "{}: {low}beyond the limit in {} of {runs} variations ({share}, 95 % interval {lo} to {hi}).",
+                standing.which(),
+                of.violations,
+            ));
+        }
+    }
+    if let Some((limit, driver)) = strongest(&all, variations.driver_noise) {
+        let (of, input, index) = (
+            format!("{} ({})", limit.id, limit.place),
+            &driver.input,
+            short(driver.index),
+        );
+        let more = if driver.index > 0.0 { "better" } else { "worse" };
+        said.push(format!(
+            "What drives {of} most is {input}: more of it is {more} (rank correlation {index})."
+        ));
     }
     if variations.failed > 0 {
         let failures = count(variations.failed as usize, "variation");
@@ -232,43 +217,24 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
             "{failures} could not be finished; each counts as a violation and as the worst margin.{first}"
         ));
     }
-    if variations.survival.not_survivable > 0 {
-        said.push(format!(
-            "{} of {runs} variations ended as NOT SURVIVABLE.",
-            variations.survival.not_survivable
-        ));
-    }
 }
 
-/// The bound by which a limit is judged: the gate's if one was asked for.
-#[must_use]
-pub fn bound_of(statistics: &Statistics) -> Option<f64> {
-    statistics
-        .gate
-        .map_or(statistics.tolerance_95_95, |gate| gate.tolerance_gate)
+/// The least margin in words.
+fn kept(standing: &Standing<'_>) -> String {
+    let limit = standing.limit;
+    margin(
+        standing.low,
+        limit.unit,
+        limit.margin_fraction.map(|_| standing.low / limit.limit.abs()),
+    )
 }
 
-/// Whether a limit is shown to be met, by the gate if one was asked for.
-#[must_use]
-pub fn shown(statistics: &Statistics) -> bool {
-    statistics.gate.map_or(statistics.met_95_95, |gate| gate.met_gate)
-}
-
-/// What drives the limit whose low end is tightest.
-fn strongest<'a>(
-    judged: &[(&'a Limit, &'a Statistics, Option<f64>)],
-    noise: f64,
-) -> Option<(&'a Limit, (&'a str, f64))> {
-    let low = |limit: &Limit, statistics: &Statistics| {
-        let value = statistics.margin_quantiles.get("0.05").copied().unwrap_or(f64::NAN);
-        tightness(value, limit)
-    };
-    let driven = judged
-        .iter()
-        .filter(|(_, statistics, _)| !statistics.drivers.is_empty());
-    let (limit, statistics, _) = driven.min_by(|a, b| low(a.0, a.1).total_cmp(&low(b.0, b.1)))?;
-    let driver = statistics.drivers.first().filter(|driver| driver.index.abs() > noise)?;
-    Some((limit, (driver.input.as_str(), driver.index)))
+/// What drives the tightest limit that anything drives more than chance would.
+fn strongest<'a>(all: &[Standing<'a>], noise: f64) -> Option<(&'a Limit, &'a Driver)> {
+    all.iter().find_map(|standing| {
+        let driver = standing.limit.statistics.as_ref()?.drivers.first()?;
+        (driver.index.abs() > noise).then_some((standing.limit, driver))
+    })
 }
 
 #[cfg(test)]
@@ -356,7 +322,7 @@ mod tests {
         );
         assert_eq!(
             said[1],
-            "co2-1h (crew:lead): the margin kept is -0.08 mmHg (-3 % of the limit); beyond the limit in 123 of 1000 \
+            "co2-1h (crew:lead): the margin kept is -0.08 mmHg (-2.7 % of the limit); beyond the limit in 123 of 1000 \
              variations (12.3 %, 95 % interval 10.4 % to 14.5 %)."
         );
     }

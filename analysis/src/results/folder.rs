@@ -24,6 +24,8 @@ pub enum FolderError {
     Exists(PathBuf),
     /// What is there is not a results folder, so `force` does not replace it.
     NotResults(PathBuf),
+    /// What is there is not a file, so `force` does not replace it.
+    NotFile(PathBuf),
     /// The path names no folder of its own (`.`, `..`, `/`).
     NoName(PathBuf),
     /// The file system refused.
@@ -54,7 +56,7 @@ impl fmt::Display for FolderError {
             Self::Exists(path) => {
                 write!(
                     f,
-                    "`{}` is already there; name another folder, or give --force to replace it",
+                    "`{}` is already there; name another, or give --force to replace it",
                     path.display()
                 )
             }
@@ -65,6 +67,7 @@ impl fmt::Display for FolderError {
                     "`{path}` is not a results folder (no {MARK} in it): --force does not replace it"
                 )
             }
+            Self::NotFile(path) => write!(f, "`{}` is not a file: --force does not replace it", path.display()),
             Self::NoName(path) => write!(f, "`{}` names no new folder; give --out a name", path.display()),
             Self::Io { doing, path, error } => write!(f, "cannot {doing} `{}`: {}", path.display(), reason(error)),
             Self::SetAside { target, now, error } => write!(

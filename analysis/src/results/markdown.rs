@@ -2,10 +2,10 @@
 
 use std::fmt::Write as _;
 
-use super::answer;
 use super::numbers::{clock, percent, short};
 use super::summary::{Limit, Statistics, Summary, Variations};
-use super::words::margin;
+use super::words::{limit_text, margin};
+use super::{answer, standing};
 
 /// The text of `summary.md`.
 #[must_use]
@@ -98,7 +98,7 @@ fn one_run(out: &mut String, of: &Summary) {
         vec![
             limit.id.clone(),
             limit.place.clone(),
-            format!("{} {}", short(limit.limit), limit.unit),
+            limit_text(limit),
             short(limit.worst),
             clock(limit.at_h),
             margin(limit.margin, limit.unit, limit.margin_fraction),
@@ -147,8 +147,8 @@ fn over_variations(out: &mut String, of: &Summary, variations: &Variations) {
         vec![
             limit.id.clone(),
             limit.place.clone(),
-            format!("{} {}", short(limit.limit), limit.unit),
-            answer::bound_of(statistics).map_or_else(|| "-".to_owned(), short),
+            limit_text(limit),
+            standing::bound_of(statistics).map_or_else(|| "-".to_owned(), short),
             quantile("0.01"),
             quantile("0.05"),
             quantile("0.5"),
@@ -159,7 +159,7 @@ fn over_variations(out: &mut String, of: &Summary, variations: &Variations) {
                 percent(statistics.probability_95[0]),
                 percent(statistics.probability_95[1])
             ),
-            yes(answer::shown(statistics)),
+            yes(standing::shown(statistics)),
         ]
     });
     table(out, &header, rows);
@@ -350,7 +350,7 @@ mod tests {
             assert!(markdown.contains("a \\| source"), "a bar in a cell is escaped");
         }
         assert!(
-            of_run.contains("| co2-day | crew:lead | 3 mmHg | 3.1 | 31 h 12 min | -0.1 mmHg (-3 % of the limit) |")
+            of_run.contains("| co2-day | crew:lead | 3 mmHg | 3.1 | 31 h 12 min | -0.1 mmHg (-3.3 % of the limit) |")
         );
         assert!(
             of_vary.contains(

@@ -67,6 +67,16 @@ pub fn clock(hours: f64) -> String {
     format!("{:.0} h {:02.0} min", (minutes / 60.0).trunc(), (minutes % 60.0).abs())
 }
 
+/// Hours as a clock for narrow columns: `31:12`.
+#[must_use]
+pub fn narrow_clock(hours: f64) -> String {
+    if !hours.is_finite() {
+        return "-".to_owned();
+    }
+    let minutes = (hours * 60.0).round();
+    format!("{:.0}:{:02.0}", (minutes / 60.0).trunc(), (minutes % 60.0).abs())
+}
+
 /// The shortest text that reads back as the same bits, for CSV; nothing for what is not a number.
 #[must_use]
 pub fn exact(value: f64) -> String {
@@ -130,5 +140,7 @@ mod tests {
     fn hours_read_as_a_clock() {
         assert_eq!(clock(31.2), "31 h 12 min");
         assert_eq!(clock(0.999_99), "1 h 00 min");
+        assert_eq!(narrow_clock(114.6), "114:36");
+        assert_eq!(narrow_clock(f64::NAN), "-");
     }
 }

@@ -3,7 +3,7 @@
 use breathroom_sim::air::Species;
 use breathroom_sim::engine::{self, Case, Outcome};
 use breathroom_sim::limits::Rule;
-use breathroom_sim::scenario::{LimitInfo, Origin, Scenario};
+use breathroom_sim::scenario::{LimitInfo, Origin, Resolved, Scenario};
 use breathroom_sim::units::Time;
 
 use super::ordered::Ordered;
@@ -190,16 +190,19 @@ fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> Schedule {
     let label = |index: usize| words::task(&scenario.names, index);
     let late = case.plan.tasks.iter().enumerate().filter_map(|(index, task)| {
         // A task that only follows others has no time of its own to be late for.
-        if task.earliest == Time::ZERO && !task.after.is_empty() {
-            return None;
-        }
+        let timed = task.after.is_empty()
+            || scenario
+                .names
+                .tasks
+                .get(index)
+                .is_some_and(|name| is_timed(scenario, &name.id));
         let late_h = of
             .started
             .get(index)
             .copied()
             .flatten()
             .map(|start| (start - task.earliest).hours());
-        (late_h != Some(0.0)).then(|| (label(index), late_h))
+        (timed && late_h != Some(0.0)).then(|| (label(index), late_h))
     });
     let crowded = of.space_exceeded_s.iter().zip(&of.space_excess_m3).enumerate();
     let crowded = crowded.filter(|(_, (time_s, excess_m3))| **time_s > 0.0 || **excess_m3 > 0.0);
@@ -226,10 +229,22 @@ fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> Schedule {
     }
 }
 
+/// Whether a task was given an earliest start of its own.
+fn is_timed(scenario: &Scenario, id: &str) -> bool {
+    let path = format!("tasks.{id}.at");
+    let given = |value: &Resolved| value.path == path && !matches!(value.origin, Origin::Default { .. });
+    scenario.resolved.iter().any(given)
+}
+
 /// Defaults and limits whose source was recalled, not read again.
 #[must_use]
 pub fn from_memory(scenario: &Scenario) -> Vec<String> {
-    let defaults = scenario.resolved.iter().filter_map(|value| match &value.origin {
+    // A set's rules are among the values too; they are told as limits.
+    let values = scenario
+        .resolved
+        .iter()
+        .filter(|value| !value.path.starts_with("limits."));
+    let defaults = values.filter_map(|value| match &value.origin {
         Origin::Default {
             source,
             from_memory: true,

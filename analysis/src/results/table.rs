@@ -57,7 +57,7 @@ impl Column {
         }
     }
 
-    /// The header: "cabin co2 [mmHg]".
+    /// The header: `cabin co2 [mmHg]`.
     #[must_use]
     pub fn header(&self) -> String {
         match self.unit {

@@ -1,11 +1,15 @@
 //! Text for a terminal of 80 columns without colour: wrapped sentences and compact tables.
 
-use super::answer;
-use super::numbers::{clock, percent, short};
-use super::summary::{Gate, Limit, Summary};
+use super::numbers::{narrow_clock, percent, short};
+use super::standing::{Standing, bound_of, standings};
+use super::summary::{Gate, Summary};
+use super::words::limit_text;
 
 /// Widest line.
 pub const WIDTH: usize = 80;
+
+/// Most rows of a table of margins, unless more limits than that are not met.
+const MOST_ROWS: usize = 12;
 
 /// Breaks a sentence into lines of at most [`WIDTH`] characters; a longer word gets a line of its own.
 #[must_use]
@@ -90,44 +94,44 @@ pub fn grid(header: &[&str], rows: &[Vec<String>], left: usize) -> String {
     out
 }
 
-/// The margins of a summary: by variation with the low end first, or of one run.
+/// The margins of a summary, one row for each rule, the tightest first; those that are met with more to spare than the
+/// first few are counted only. By variation with the low end first, or of one run.
 #[must_use]
 pub fn margins(summary: &Summary) -> String {
-    if summary.limits.is_empty() {
+    let all = standings(summary);
+    if all.is_empty() {
         return String::new();
     }
-    if summary.variations.is_some() {
-        let header = [
-            "limit",
-            "where",
-            "unit",
-            "limit",
-            "kept",
-            "5 %",
-            "50 %",
-            "beyond in",
-            "met",
-        ];
-        let rows: Vec<Vec<String>> = summary.limits.iter().filter_map(over_variations).collect();
-        grid(&header, &rows, 2)
+    let shown = MOST_ROWS
+        .max(all.iter().filter(|standing| !standing.met).count())
+        .min(all.len());
+    let rows: Vec<Vec<String>> = all[..shown].iter().map(row).collect();
+    let header: &[&str] = if summary.variations.is_some() {
+        &["rule", "where", "limit", "kept", "5 %", "50 %", "beyond", "met"]
     } else {
-        let header = ["limit", "where", "unit", "limit", "worst", "margin", "at", "met"];
-        let rows: Vec<Vec<String>> = summary.limits.iter().map(one_run).collect();
-        grid(&header, &rows, 2)
+        &["rule", "where", "limit", "worst", "margin", "h:min", "met"]
+    };
+    let mut out = grid(header, &rows, 2);
+    if shown < all.len() {
+        let more = all.len() - shown;
+        out.push_str(&format!(
+            "and {more} more, met with more to spare: summary.md has them all\n"
+        ));
     }
+    out
 }
 
 /// What the columns of [`margins`] mean.
 #[must_use]
 pub fn legend(summary: &Summary) -> String {
-    let negative = "Negative is beyond the limit.";
+    let negative = "Negative is beyond the limit. +N: others whom the rule is about, with more margin.";
     let Some(variations) = &summary.variations else {
-        return format!("Worst value, when it came, and its margin to the limit, in the limit's unit. {negative}");
+        return format!("Worst value, its margin to the limit, both in the limit's unit, and when it came. {negative}");
     };
     let gate = variations.gate.unwrap_or(Gate::USUAL);
     format!(
         "Margins in the limit's unit. kept: what {} of variations keep at least, with {} confidence, each limit on its \
-         own; 5 % and 50 %: quantiles of the margin; beyond in: share of variations beyond the limit; met: kept is not \
+         own; 5 % and 50 %: quantiles of the margin; beyond: share of variations beyond the limit; met: kept is not \
          below zero. {negative}",
         percent(gate.coverage),
         percent(gate.confidence),
@@ -139,47 +143,42 @@ fn yes(met: bool) -> String {
     if met { "yes" } else { "NO" }.to_owned()
 }
 
-fn over_variations(limit: &Limit) -> Option<Vec<String>> {
-    let statistics = limit.statistics.as_ref()?;
-    let quantile = |key: &str| {
-        statistics
-            .margin_quantiles
-            .get(key)
-            .map_or_else(|| "-".to_owned(), |value| short(*value))
-    };
-    Some(vec![
-        limit.id.clone(),
-        limit.place.clone(),
-        limit.unit.to_owned(),
-        short(limit.limit),
-        answer::bound_of(statistics).map_or_else(|| "-".to_owned(), short),
-        quantile("0.05"),
-        quantile("0.5"),
-        percent(statistics.probability),
-        yes(answer::shown(statistics)),
-    ])
-}
-
-/// Of one run; a limit that never applied is neither met nor broken.
-fn judged(limit: &Limit) -> String {
-    if limit.margin.is_nan() {
-        "n/a".to_owned()
+fn row(standing: &Standing<'_>) -> Vec<String> {
+    let limit = standing.limit;
+    let others = if standing.others > 0 {
+        format!(" +{}", standing.others)
     } else {
-        yes(limit.met)
+        String::new()
+    };
+    let place = format!("{}{others}", limit.place);
+    let mut cells = vec![limit.id.clone(), place, limit_text(limit)];
+    match &limit.statistics {
+        Some(of) => {
+            let quantile = |key: &str| short(of.margin_quantiles.get(key).copied().unwrap_or(f64::NAN));
+            cells.push(short(bound_of(of).unwrap_or(f64::NAN)));
+            cells.extend([
+                quantile("0.05"),
+                quantile("0.5"),
+                percent(of.probability),
+                yes(standing.met),
+            ]);
+        }
+        None => {
+            // A limit that never applied is neither met nor broken.
+            let judged = if limit.margin.is_nan() {
+                "n/a".to_owned()
+            } else {
+                yes(standing.met)
+            };
+            cells.extend([
+                short(limit.worst),
+                short(limit.margin),
+                narrow_clock(limit.at_h),
+                judged,
+            ]);
+        }
     }
-}
-
-fn one_run(limit: &Limit) -> Vec<String> {
-    vec![
-        limit.id.clone(),
-        limit.place.clone(),
-        limit.unit.to_owned(),
-        short(limit.limit),
-        short(limit.worst),
-        short(limit.margin),
-        clock(limit.at_h),
-        judged(limit),
-    ]
+    cells
 }
 
 #[cfg(test)]

@@ -3,9 +3,10 @@
 use breathroom_sim::air::{Place, Species};
 use breathroom_sim::engine::{End, RunError};
 use breathroom_sim::scenario::{Names, TaskName};
-use breathroom_sim::units::Time;
+use breathroom_sim::units::{Time, figures};
 
-use super::numbers::{short, with_unit};
+use super::numbers::with_unit;
+use super::summary::Limit;
 
 /// The name of an index, or a mark for one that names nothing (a fault of the program, not of the file).
 fn name(names: &[String], index: usize) -> &str {
@@ -167,10 +168,18 @@ pub fn margin(value: f64, unit: &str, fraction: Option<f64>) -> String {
     let own = with_unit(value, unit);
     match fraction {
         Some(fraction) if fraction.is_finite() && unit != "%" => {
-            format!("{own} ({} % of the limit)", short((100.0 * fraction).round()))
+            format!("{own} ({} % of the limit)", figures(100.0 * fraction, 2))
         }
         _ => own,
     }
+}
+
+/// A limit with its unit: "103.4 kPa".
+#[must_use]
+pub fn limit_text(limit: &Limit) -> String {
+    format!("{} {}", figures(limit.limit, 4), limit.unit)
+        .trim_end()
+        .to_owned()
 }
 
 #[cfg(test)]

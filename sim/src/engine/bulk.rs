@@ -41,6 +41,34 @@ impl Default for BulkRates {
     }
 }
 
+/// The least share of a flow that is not oxygen which the equations can still work with: in pure oxygen two valves could
+/// make up the same flow, and this decides between them.
+const LEAST_SHARE: f64 = 1e-9;
+
+/// A join of a tree, seen from its far end.
+#[derive(Clone, Copy, Debug)]
+struct Branch {
+    /// The far end.
+    child: usize,
+    /// The end nearer to the root.
+    parent: usize,
+    /// Index of the join.
+    join: usize,
+    /// 1 if the join runs from child to parent, -1 if the other way.
+    sign: f64,
+}
+
+/// A group's joins.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Shape {
+    /// Nothing is joined.
+    Single,
+    /// Branches `from..to`, each before all that are nearer to the root.
+    Tree { from: usize, to: usize },
+    /// There is a loop.
+    Looped,
+}
+
 /// Solves for the flows; remembers their directions as a first guess for the next instant.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Bulk {
@@ -48,15 +76,60 @@ pub(crate) struct Bulk {
     forward: Vec<bool>,
     /// By join: bulk flow from `a` to `b`, mol/s.
     flow: Vec<f64>,
+    /// By first compartment of a group.
+    shapes: Vec<Shape>,
+    branches: Vec<Branch>,
 }
 
 impl Bulk {
-    /// Forgets the directions of an earlier mode.
+    /// Takes up a new mode.
     pub fn reset(&mut self, system: &System) {
         self.forward.clear();
         self.forward.resize(system.joins.len(), true);
         self.flow.clear();
         self.flow.resize(system.joins.len(), 0.0);
+        self.branches.clear();
+        self.shapes.clear();
+        for group in 0..system.n {
+            let shape = if system.group[group] == group && system.group_size[group] > 1 {
+                self.grow(system, group)
+            } else {
+                Shape::Single
+            };
+            self.shapes.push(shape);
+        }
+    }
+
+    /// Lays out a group's joins from its root: where diluent comes in, or its first compartment.
+    fn grow(&mut self, system: &System, group: usize) -> Shape {
+        let count = system.joins.iter().filter(|join| system.group[join.a] == group).count();
+        if count + 1 != system.group_size[group] {
+            return Shape::Looped;
+        }
+        let from = self.branches.len();
+        let mut reached = [false; MOST];
+        reached[root(system, group)] = true;
+        while self.branches.len() - from < count {
+            for (index, join) in system.joins.iter().enumerate() {
+                let (child, parent, sign) = match (reached[join.a], reached[join.b]) {
+                    (true, false) => (join.b, join.a, -1.0),
+                    (false, true) => (join.a, join.b, 1.0),
+                    _ => continue,
+                };
+                reached[child] = true;
+                self.branches.push(Branch {
+                    child,
+                    parent,
+                    join: index,
+                    sign,
+                });
+            }
+        }
+        self.branches[from..].reverse();
+        Shape::Tree {
+            from,
+            to: self.branches.len(),
+        }
     }
 
     /// The rates at partial pressures `p` of the breathed species with sources `s` and total pressures by group.
@@ -70,7 +143,7 @@ impl Bulk {
     ) {
         *out = BulkRates::default();
         for group in 0..system.n {
-            if system.group[group] == group && system.group_size[group] > 1 {
+            if self.shapes[group] != Shape::Single {
                 self.group_rates(system, group, p, s, pressure[group], out);
             }
         }
@@ -85,45 +158,29 @@ impl Bulk {
         pressure: f64,
         out: &mut BulkRates,
     ) {
-        let mut members = [0; MOST];
-        let mut size = 0;
-        let mut place = [0; MOST];
+        let mut net = [0.0; MOST];
+        let mut any_held = false;
         for a in 0..system.n {
             if system.group[a] == group {
-                place[a] = size;
-                members[size] = a;
-                size += 1;
+                net[a] = net_production(system, p, s, pressure, a);
+                any_held |= system.oxygen_held[a].is_some();
             }
         }
-        let mut net = [0.0; MOST];
-        for &a in &members[..size] {
-            net[a] = net_production(system, p, s, pressure, a);
-        }
-        let held_pressure = matches!(system.law[group], PressureLaw::Held(_));
-        // Directions matter only to rows where oxygen is held; a second solve settles them.
+        // Directions matter only to balances where oxygen is held; a second solve settles them.
         for _ in 0..3 {
-            let unknown = self.solve(
-                system,
-                group,
-                &members[..size],
-                &place,
-                p,
-                pressure,
-                &net,
-                held_pressure,
-            );
+            match self.shapes[group] {
+                Shape::Tree { from, to } => self.solve_tree(system, group, from..to, p, pressure, &net),
+                _ => self.solve_loops(system, group, p, pressure, &net),
+            }
             let mut turned = false;
             for (o, join) in system.joins.iter().enumerate() {
-                if system.group[join.a] != group {
-                    continue;
+                if system.group[join.a] == group {
+                    let forward = self.flow[o] >= 0.0;
+                    turned |= forward != self.forward[o];
+                    self.forward[o] = forward;
                 }
-                let potential = |a: usize| if place[a] == 0 { 0.0 } else { unknown[place[a] - 1] };
-                self.flow[o] = weight(join.conductance) * (potential(join.a) - potential(join.b));
-                let forward = self.flow[o] >= 0.0;
-                turned |= forward != self.forward[o];
-                self.forward[o] = forward;
             }
-            if !turned || !members[..size].iter().any(|&a| system.oxygen_held[a].is_some()) {
+            if !turned || !any_held {
                 break;
             }
         }
@@ -141,42 +198,77 @@ impl Bulk {
         }
     }
 
-    /// Unknowns: potentials of all members but the first, then `P'` (or the valve's flow).
-    #[expect(clippy::too_many_arguments, reason = "one linear system, written out once")]
-    fn solve(
-        &self,
+    /// The share of a join's flow that the balance of compartment `a` feels: where oxygen is held, all but the oxygen.
+    fn share(&self, system: &System, join: usize, a: usize, p: &[[f64; MOST]; 3], pressure: f64) -> f64 {
+        if system.oxygen_held[a].is_none() {
+            return 1.0;
+        }
+        let upstream = if self.forward[join] {
+            system.joins[join].a
+        } else {
+            system.joins[join].b
+        };
+        (1.0 - p[OXYGEN][upstream] / pressure).max(LEAST_SHARE)
+    }
+
+    /// From the far ends inwards each flow is `alpha - beta P'`; the root's balance gives `P'`.
+    fn solve_tree(
+        &mut self,
         system: &System,
         group: usize,
-        members: &[usize],
-        place: &[usize; MOST],
+        branches: std::ops::Range<usize>,
         p: &[[f64; MOST]; 3],
         pressure: f64,
         net: &[f64; MOST],
-        held_pressure: bool,
-    ) -> [f64; MOST] {
-        let size = members.len();
+    ) {
+        let mut alpha = *net;
+        let mut beta = system.capacity;
+        for branch in &self.branches[branches.clone()] {
+            let far = self.share(system, branch.join, branch.child, p, pressure);
+            let near = self.share(system, branch.join, branch.parent, p, pressure);
+            alpha[branch.child] /= far;
+            beta[branch.child] /= far;
+            alpha[branch.parent] += near * alpha[branch.child];
+            beta[branch.parent] += near * beta[branch.child];
+        }
+        let root = root(system, group);
+        let rise = if is_held(system, group) {
+            0.0
+        } else {
+            alpha[root] / beta[root]
+        };
+        for branch in &self.branches[branches] {
+            self.flow[branch.join] = branch.sign * (alpha[branch.child] - beta[branch.child] * rise);
+        }
+    }
+
+    /// Unknowns: potentials of all members but the first, then `P'` (or the valve's flow).
+    fn solve_loops(&mut self, system: &System, group: usize, p: &[[f64; MOST]; 3], pressure: f64, net: &[f64; MOST]) {
+        let held_pressure = is_held(system, group);
+        let mut place = [0; MOST];
         let mut matrix = [[0.0; MOST + 1]; MOST];
-        for (row, &a) in members.iter().enumerate() {
+        let size = system.group_size[group];
+        let mut row = 0;
+        for a in 0..system.n {
+            if system.group[a] != group {
+                continue;
+            }
+            place[a] = row;
             matrix[row][size] = net[a];
             matrix[row][size - 1] = match held_pressure {
                 false => system.capacity[a],
                 true if system.inlet[group] == a => -1.0,
                 true => 0.0,
             };
+            row += 1;
         }
         for (o, join) in system.joins.iter().enumerate() {
             if system.group[join.a] != group {
                 continue;
             }
             let w = weight(join.conductance);
-            let upstream = if self.forward[o] { join.a } else { join.b };
-            let not_oxygen = 1.0 - p[OXYGEN][upstream] / pressure;
             for (end, sign) in [(join.a, 1.0), (join.b, -1.0)] {
-                let share = if system.oxygen_held[end].is_some() {
-                    not_oxygen
-                } else {
-                    1.0
-                };
+                let share = self.share(system, o, end, p, pressure);
                 for (other, direction) in [(join.a, 1.0), (join.b, -1.0)] {
                     if place[other] > 0 {
                         matrix[place[end]][place[other] - 1] += sign * share * w * direction;
@@ -184,8 +276,26 @@ impl Bulk {
                 }
             }
         }
-        eliminate(&mut matrix, size)
+        let unknown = eliminate(&mut matrix, size);
+        let potential = |a: usize| if place[a] == 0 { 0.0 } else { unknown[place[a] - 1] };
+        for (o, join) in system.joins.iter().enumerate() {
+            if system.group[join.a] == group {
+                self.flow[o] = weight(join.conductance) * (potential(join.a) - potential(join.b));
+            }
+        }
     }
+}
+
+fn root(system: &System, group: usize) -> usize {
+    if is_held(system, group) {
+        system.inlet[group]
+    } else {
+        group
+    }
+}
+
+fn is_held(system: &System, group: usize) -> bool {
+    matches!(system.law[group], PressureLaw::Held(_))
 }
 
 /// Net molar production of compartment `a` apart from bulk flow and the pressure hold, mol/s. Where oxygen is held the
@@ -262,6 +372,36 @@ mod tests {
         // A fifth of the gas is in the second room, so a fifth of the new gas flows there, with 4 % of it CO2.
         assert!((out.inflow[CO2][1] - 0.06 * 0.04).abs() < 1e-15);
         assert!((out.inflow[CO2][0] + out.inflow[CO2][1]).abs() < 1e-18);
+    }
+
+    #[test]
+    fn a_tree_and_a_loop_agree_where_both_apply() {
+        let mut system = two_rooms();
+        let mut p = [[300.0; MOST], [900.0; MOST], [2000.0; MOST]];
+        p[OXYGEN][1] = 2100.0;
+        let mut s = [[0.0; MOST]; 3];
+        s[OXYGEN] = [-0.02, -0.1, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+        s[WATER] = [0.05, 0.03, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+        let pressure = [10_000.0; MOST];
+        for (oxygen, law) in [
+            (None, PressureLaw::Shared(0)),
+            (Some(2000.0), PressureLaw::Shared(0)),
+            (Some(2000.0), PressureLaw::Held(10_000.0)),
+        ] {
+            system.oxygen_held[0] = oxygen;
+            system.law = [law; MOST];
+            let (mut bulk, mut tree, mut looped) = (Bulk::default(), BulkRates::default(), BulkRates::default());
+            bulk.reset(&system);
+            bulk.rates(&system, &p, &s, &pressure, &mut tree);
+            bulk.shapes[0] = Shape::Looped;
+            bulk.rates(&system, &p, &s, &pressure, &mut looped);
+            for i in 0..3 {
+                for a in 0..2 {
+                    assert!((tree.inflow[i][a] - looped.inflow[i][a]).abs() < 1e-15);
+                }
+            }
+            assert!((tree.held_oxygen[0] - looped.held_oxygen[0]).abs() < 1e-15);
+        }
     }
 
     #[test]

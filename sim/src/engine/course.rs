@@ -6,16 +6,17 @@
 //! ```
 //!
 //! `t` in s from the start of the segment. Partial pressures, totals, humidity, valve flows and their sums are courses; so are
-//! the masses that are integrals of such sums (see [`Course::integral`]). The polynomial is cubic on each step of the
-//! correction (empty where the mode is affine).
+//! the masses that are integrals of such sums (see [`Course::integral`]). The polynomial is one of degree five on each step of
+//! the correction (none where the mode is affine).
 //!
 //! Bounds hold for every `t` of the interval they are asked for: each exponential is monotone, each answer to a dying source
-//! rises to one known peak, each cubic lies in the hull of its Bernstein coefficients (Farouki 2012, CAGD
+//! rises to one known peak, each polynomial lies in the hull of its Bernstein coefficients (Farouki 2012, CAGD
 //! 29:379).
 
 use libm::exp;
 
 use super::expo::{phi1, phi2_with, psi1, psi2};
+use super::poly::Poly;
 
 /// One relaxing term with its weight multiplied in.
 #[derive(Clone, Copy, Debug, Default)]
@@ -32,15 +33,15 @@ pub(crate) struct Term {
     pub to: usize,
 }
 
-/// A cubic on `[from_s, from_s + length_s]` of the segment: `sum_i c[i] theta^i`, `theta = (t - from_s) / length_s`.
+/// A polynomial on `[from_s, from_s + length_s]` of the segment, `theta = (t - from_s) / length_s`.
 #[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Cubic {
+pub(crate) struct Piece {
     /// Start, s.
     pub from_s: f64,
     /// Length, s.
     pub length_s: f64,
-    /// Coefficients.
-    pub c: [f64; 4],
+    /// `sum_i c[i] theta^i`.
+    pub poly: Poly,
 }
 
 /// A number's course over a segment.
@@ -54,8 +55,8 @@ pub(crate) struct Course {
     pub terms: Vec<Term>,
     /// `(mu, gamma)` of the terms.
     pub dying: Vec<(f64, f64)>,
-    /// Correction, one cubic for each step, without gaps.
-    pub cubics: Vec<Cubic>,
+    /// Correction, one piece for each step, without gaps.
+    pub pieces: Vec<Piece>,
 }
 
 /// What a bound says: the value is within.
@@ -109,6 +110,14 @@ impl Range {
         }
     }
 
+    /// Holds both.
+    pub fn join(self, other: Self) -> Self {
+        Self {
+            lo: self.lo.min(other.lo),
+            hi: self.hi.max(other.hi),
+        }
+    }
+
     /// What two true bounds allow together.
     pub fn meet(self, other: Self) -> Self {
         Self {
@@ -125,7 +134,7 @@ impl Course {
         self.drift = 0.0;
         self.terms.clear();
         self.dying.clear();
-        self.cubics.clear();
+        self.pieces.clear();
     }
 
     /// Adds `weight e^(-mu t)`.
@@ -154,7 +163,7 @@ impl Course {
                 sum += gamma * psi1(term.lambda, mu, t);
             }
         }
-        sum + self.cubic_at(t)
+        sum + self.piece_at(t)
     }
 
     /// The integral from 0 to `t`.
@@ -167,13 +176,9 @@ impl Course {
                 sum += gamma * psi2(term.lambda, mu, t);
             }
         }
-        for cubic in &self.cubics {
-            if t <= cubic.from_s {
-                break;
-            }
-            let theta = ((t - cubic.from_s) / cubic.length_s).min(1.0);
-            let c = &cubic.c;
-            sum += cubic.length_s * theta * (c[0] + theta * (c[1] / 2.0 + theta * (c[2] / 3.0 + theta * c[3] / 4.0)));
+        for piece in self.pieces.iter().take_while(|piece| piece.from_s < t) {
+            let theta = ((t - piece.from_s) / piece.length_s).min(1.0);
+            sum += piece.length_s * piece.poly.integral(theta);
         }
         sum
     }
@@ -191,7 +196,7 @@ impl Course {
                 sum = sum.plus(psi1_range(term.lambda, mu, a, b).times(gamma));
             }
         }
-        self.add_cubics(sum, a, b, |c, lo, hi| hull(c, lo, hi))
+        self.add_pieces(sum, a, b, |piece, lo, hi| piece.poly.hull(lo, hi))
     }
 
     /// Bounds of the derivative on `[a, b]`, per s.
@@ -206,40 +211,57 @@ impl Course {
                 sum = sum.plus(source.plus(answer).times(gamma));
             }
         }
-        self.add_cubics(sum, a, b, |c, lo, hi| slope_hull(c, lo, hi))
+        self.add_pieces(sum, a, b, |piece, lo, hi| {
+            piece.poly.slope_hull(lo, hi).times(1.0 / piece.length_s)
+        })
     }
 
-    fn cubic_at(&self, t: f64) -> f64 {
-        let Some(last) = self.cubics.len().checked_sub(1) else {
+    /// Bounds of the second derivative on `[a, b]`, per s2.
+    pub fn bend_range(&self, a: f64, b: f64) -> Range {
+        let mut sum = Range::point(0.0);
+        for term in &self.terms {
+            let edge = -term.lambda * (term.sigma - term.lambda * term.start);
+            sum = sum.plus(Range::span(edge * exp(-term.lambda * a), edge * exp(-term.lambda * b)));
+            for &(mu, gamma) in self.sources(term) {
+                let answer = psi1_range(term.lambda, mu, a, b).times(term.lambda * term.lambda);
+                let source = Range::span(exp(-mu * a), exp(-mu * b)).times(-(mu + term.lambda));
+                sum = sum.plus(source.plus(answer).times(gamma));
+            }
+        }
+        self.add_pieces(sum, a, b, |piece, lo, hi| {
+            piece
+                .poly
+                .slope()
+                .slope_hull(lo, hi)
+                .times(1.0 / (piece.length_s * piece.length_s))
+        })
+    }
+
+    fn piece_at(&self, t: f64) -> f64 {
+        let Some(last) = self.pieces.len().checked_sub(1) else {
             return 0.0;
         };
-        let place = self.cubics[..last]
+        let place = self.pieces[..last]
             .iter()
-            .position(|c| t < c.from_s + c.length_s)
+            .position(|p| t < p.from_s + p.length_s)
             .unwrap_or(last);
-        let cubic = &self.cubics[place];
-        value(cubic, (t - cubic.from_s) / cubic.length_s)
+        let piece = &self.pieces[place];
+        piece.poly.at((t - piece.from_s) / piece.length_s)
     }
 
-    fn add_cubics(&self, sum: Range, a: f64, b: f64, bound: impl Fn(&Cubic, f64, f64) -> Range) -> Range {
+    fn add_pieces(&self, sum: Range, a: f64, b: f64, bound: impl Fn(&Piece, f64, f64) -> Range) -> Range {
         let mut all: Option<Range> = None;
-        let last = self.cubics.len().wrapping_sub(1);
-        for (place, cubic) in self.cubics.iter().enumerate() {
-            let end = cubic.from_s + cubic.length_s;
-            if (end <= a && place != last) || (cubic.from_s >= b && all.is_some()) {
+        let last = self.pieces.len().wrapping_sub(1);
+        for (place, piece) in self.pieces.iter().enumerate() {
+            let over = piece.from_s + piece.length_s <= a && place != last;
+            if over || (piece.from_s >= b && all.is_some()) {
                 continue;
             }
-            let lo = ((a - cubic.from_s) / cubic.length_s).max(0.0);
-            let hi = if place == last {
-                (b - cubic.from_s) / cubic.length_s
-            } else {
-                ((b - cubic.from_s) / cubic.length_s).min(1.0)
-            };
-            let here = bound(cubic, lo, hi.max(lo));
-            all = Some(all.map_or(here, |r| Range {
-                lo: r.lo.min(here.lo),
-                hi: r.hi.max(here.hi),
-            }));
+            let lo = ((a - piece.from_s) / piece.length_s).max(0.0);
+            let hi = (b - piece.from_s) / piece.length_s;
+            let hi = if place == last { hi } else { hi.min(1.0) };
+            let here = bound(piece, lo, hi.max(lo));
+            all = Some(all.map_or(here, |r| r.join(here)));
         }
         all.map_or(sum, |r| sum.plus(r))
     }
@@ -268,39 +290,6 @@ fn psi1_range(lambda: f64, mu: f64, a: f64, b: f64) -> Range {
     }
 }
 
-fn value(cubic: &Cubic, theta: f64) -> f64 {
-    let c = &cubic.c;
-    c[0] + theta * (c[1] + theta * (c[2] + theta * c[3]))
-}
-
-fn derivative(cubic: &Cubic, theta: f64) -> f64 {
-    let c = &cubic.c;
-    c[1] + theta * (2.0 * c[2] + theta * 3.0 * c[3])
-}
-
-/// Hull of the Bernstein coefficients of a cubic on `[lo, hi]` of its own parameter.
-fn hull(cubic: &Cubic, lo: f64, hi: f64) -> Range {
-    let third = (hi - lo) / 3.0;
-    let (start, end) = (value(cubic, lo), value(cubic, hi));
-    let b1 = start + third * derivative(cubic, lo);
-    let b2 = end - third * derivative(cubic, hi);
-    Range {
-        lo: start.min(end).min(b1).min(b2),
-        hi: start.max(end).max(b1).max(b2),
-    }
-}
-
-/// The same for its derivative (a quadratic), per s.
-fn slope_hull(cubic: &Cubic, lo: f64, hi: f64) -> Range {
-    let (start, end) = (derivative(cubic, lo), derivative(cubic, hi));
-    let middle = start + 0.5 * (hi - lo) * (2.0 * cubic.c[2] + 6.0 * cubic.c[3] * lo);
-    Range {
-        lo: start.min(end).min(middle),
-        hi: start.max(end).max(middle),
-    }
-    .times(1.0 / cubic.length_s)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -327,15 +316,15 @@ mod tests {
             to: 1,
         });
         course.add_exponential(0.02, -5.0);
-        course.cubics.push(Cubic {
+        course.pieces.push(Piece {
             from_s: 0.0,
             length_s: 100.0,
-            c: [0.0, 0.5, -0.2, 0.1],
+            poly: Poly([0.0, 0.5, -0.2, 0.1, 0.02, -0.01]),
         });
-        course.cubics.push(Cubic {
+        course.pieces.push(Piece {
             from_s: 100.0,
             length_s: 200.0,
-            c: [0.4, 0.6, -0.4, 0.05],
+            poly: Poly([0.41, 0.6, -0.4, 0.05, 0.02, -0.01]),
         });
         course
     }
@@ -361,9 +350,17 @@ mod tests {
         let course = sample();
         for (a, b) in [(0.0, 300.0), (20.0, 120.0), (99.0, 101.0), (250.0, 250.5)] {
             let (range, slopes) = (course.range(a, b), course.slope_range(a, b));
+            let bends = course.bend_range(a, b);
             for i in 0..=200 {
                 let t = a + (b - a) * f64::from(i) / 200.0;
                 let (f, d) = (course.at(t), course.slope_range(t, t).lo);
+                let h = 1e-2;
+                let bend = (course.slope_range(t + h, t + h).lo - course.slope_range(t - h, t - h).lo) / (2.0 * h);
+                let smooth = t - h > a && t + h < b && (t - 100.0).abs() > 2.0 * h;
+                assert!(
+                    !smooth || (bends.lo - 1e-6 <= bend && bend <= bends.hi + 1e-6),
+                    "{bend} outside {bends:?}"
+                );
                 assert!(range.lo - 1e-12 <= f && f <= range.hi + 1e-12, "{f} outside {range:?}");
                 assert!(
                     slopes.lo - 1e-12 <= d && d <= slopes.hi + 1e-12,

@@ -251,4 +251,11 @@ impl Signal for Moving<'_> {
         let past = self.past.range(a + self.shift, b + self.shift);
         self.now.range(a, b).plus(past.times(-1.0)).times(1.0 / self.window_s)
     }
+    fn bend_range(&self, a: f64, b: f64) -> Range {
+        let past = self.past.slope_range(a + self.shift, b + self.shift);
+        self.now
+            .slope_range(a, b)
+            .plus(past.times(-1.0))
+            .times(1.0 / self.window_s)
+    }
 }

@@ -329,4 +329,16 @@ impl Signal for Reading<'_> {
             Self::Liquid(stock) => stock.slope_range(a, b).times(WATER_KG_MOL),
         }
     }
+
+    fn bend_range(&self, a: f64, b: f64) -> Range {
+        match self {
+            Self::Linear { course, scale } => course.bend_range(a, b).times(*scale),
+            Self::Ratio { .. } => Range {
+                lo: f64::NEG_INFINITY,
+                hi: f64::INFINITY,
+            },
+            Self::Steady(_) => Range::point(0.0),
+            Self::Liquid(stock) => stock.bend_range(a, b).times(WATER_KG_MOL),
+        }
+    }
 }

@@ -19,6 +19,8 @@ mod outcome;
 mod past;
 mod peaks;
 mod people;
+mod poly;
+mod radau;
 mod record;
 mod run;
 mod search;

@@ -3,7 +3,7 @@
 use crate::units::Time;
 
 use super::course::Range;
-use super::search::{Flipped, Level, Signal, Work, first_above, highest};
+use super::search::{Flipped, Level, RESOLVED, Signal, Work, first_above, highest};
 
 /// The highest value so far, in the sense in which higher is worse.
 #[derive(Clone, Copy, Debug)]
@@ -24,9 +24,9 @@ impl Default for Record {
 }
 
 impl Record {
-    /// Whether a range could beat it.
+    /// Whether a range could beat it by more than what is resolved.
     pub fn could_fall_to(&self, range: Range) -> bool {
-        range.hi > self.value
+        range.hi > self.value + RESOLVED * self.value.abs() || self.value == f64::NEG_INFINITY
     }
 
     /// Looks for a higher value on `[a, b]` of a segment that starts at `origin`.
@@ -149,5 +149,8 @@ impl<S: Signal> Signal for Worse<'_, S> {
     }
     fn slope_range(&self, a: f64, b: f64) -> Range {
         self.signal.slope_range(a, b).times(self.sign)
+    }
+    fn bend_range(&self, a: f64, b: f64) -> Range {
+        self.signal.bend_range(a, b).times(self.sign)
     }
 }

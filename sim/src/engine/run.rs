@@ -212,7 +212,7 @@ impl Engine {
         segment.length_s = length_s;
         segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern);
         if bulk {
-            self.corrector.begin(&self.system);
+            self.corrector.begin(segment, &self.system);
             self.corrector
                 .extend(segment, &self.system, length_s, &mut self.counters);
         }

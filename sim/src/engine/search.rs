@@ -14,6 +14,13 @@ pub(crate) trait Signal {
     fn range(&self, a: f64, b: f64) -> Range;
     /// Bounds of the slope on `[a, b]`, per s.
     fn slope_range(&self, a: f64, b: f64) -> Range;
+    /// Bounds of the second derivative on `[a, b]`, per s2; no bound is true too.
+    fn bend_range(&self, _a: f64, _b: f64) -> Range {
+        Range {
+            lo: f64::NEG_INFINITY,
+            hi: f64::INFINITY,
+        }
+    }
 }
 
 /// Width below which an interval is one instant, s: time is counted in whole nanoseconds.
@@ -76,8 +83,7 @@ pub(crate) fn first_below(signal: &impl Signal, level: Level, a: f64, b: f64, wo
 fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
     let beyond = level.at + level.band;
     let slopes = signal.slope_range(a.0, b.0);
-    let range = within(signal, a, b, slopes);
-    if range.hi <= beyond {
+    if from_ends(a, b, slopes).hi <= beyond || signal.range(a.0, b.0).hi <= beyond {
         work.ruled_out += 1;
         return None;
     }
@@ -99,8 +105,8 @@ fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work:
     })
 }
 
-/// The bounds of the value, sharpened by those of the slope from both ends.
-fn within(signal: &impl Signal, a: (f64, f64), b: (f64, f64), slopes: Range) -> Range {
+/// Bounds of the value from its ends and the bounds of the slope.
+fn from_ends(a: (f64, f64), b: (f64, f64), slopes: Range) -> Range {
     let length = b.0 - a.0;
     let from_a = Range {
         lo: a.1 + length * slopes.lo.min(0.0),
@@ -110,7 +116,7 @@ fn within(signal: &impl Signal, a: (f64, f64), b: (f64, f64), slopes: Range) -> 
         lo: b.1 - length * slopes.hi.max(0.0),
         hi: b.1 - length * slopes.lo.min(0.0),
     };
-    signal.range(a.0, b.0).meet(from_a).meet(from_b)
+    from_a.meet(from_b)
 }
 
 /// The root between `a` (at or below) and `b` (above) of a rising signal: Illinois steps (Dowell and Jarratt 1971, BIT
@@ -144,9 +150,12 @@ fn root(signal: &impl Signal, level: f64, a: (f64, f64), b: (f64, f64)) -> f64 {
     y
 }
 
+/// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
+pub(crate) const RESOLVED: f64 = 1e-9;
+
 /// The highest value on `[a, b]` if it exceeds `floor`, with its time: `(t, value)`.
 ///
-/// Exact where the highest value is at an end or the slope changes sign once; otherwise to 1e-12 of the value.
+/// Exact where the highest value is at an end or the slope changes sign once; otherwise to 1e-9 of the value.
 pub(crate) fn highest(signal: &impl Signal, floor: f64, a: f64, b: f64, work: &mut Work) -> Option<(f64, f64)> {
     let (start, end) = ((a, signal.at(a)), (b, signal.at(b)));
     let mut best = (f64::NAN, floor);
@@ -161,27 +170,61 @@ pub(crate) fn highest(signal: &impl Signal, floor: f64, a: f64, b: f64, work: &m
 
 fn climb(signal: &impl Signal, best: &mut (f64, f64), a: (f64, f64), b: (f64, f64), work: &mut Work) {
     let slopes = signal.slope_range(a.0, b.0);
-    let range = within(signal, a, b, slopes);
-    let done = best.1 + 1e-12 * best.1.abs();
-    if range.hi <= done || slopes.lo >= 0.0 || slopes.hi <= 0.0 || b.0 - a.0 <= INSTANT_S {
+    if slopes.lo >= 0.0 || slopes.hi <= 0.0 || b.0 - a.0 <= INSTANT_S {
+        work.ruled_out += 1;
+        return;
+    }
+    let done = best.1 + RESOLVED * best.1.abs();
+    if from_ends(a, b, slopes).hi <= done || signal.range(a.0, b.0).hi <= done {
         work.ruled_out += 1;
         return;
     }
     work.looked_into += 1;
-    // Two tangents with the steepest allowed slopes meet where the value could be highest: look there.
-    let reach = (b.1 - a.1 + slopes.hi * a.0 - slopes.lo * b.0) / (slopes.hi - slopes.lo);
-    let margin = 0.125 * (b.0 - a.0);
-    let middle = if reach.is_finite() {
-        reach.clamp(a.0 + margin, b.0 - margin)
-    } else {
-        0.5 * (a.0 + b.0)
-    };
+    let bends = signal.bend_range(a.0, b.0);
+    if bends.lo >= 0.0 {
+        // Convex: highest at an end.
+        return;
+    }
+    // Where the slope turns from up to down there is a peak; elsewhere halve.
+    let turned = turn(signal, a.0, b.0);
+    let middle = turned.unwrap_or(0.5 * (a.0 + b.0));
     let m = (middle, signal.at(middle));
     if m.1 > best.1 {
         *best = m;
     }
+    if bends.hi <= 0.0 && turned.is_some() {
+        // Concave: there is no other.
+        return;
+    }
     climb(signal, best, a, m, work);
     climb(signal, best, m, b, work);
+}
+
+/// A zero of the slope inside `(a, b)` if the slope falls from above zero to below it: bisection with secant steps, to
+/// 1e-5 of the interval (the value there is then good to 1e-10 of the rise).
+fn turn(signal: &impl Signal, a: f64, b: f64) -> Option<f64> {
+    let slope = |t: f64| signal.slope_range(t, t).lo;
+    let (mut x, mut fx, mut y, mut fy) = (a, slope(a), b, slope(b));
+    if fx <= 0.0 || fy >= 0.0 {
+        return None;
+    }
+    for step in 0..24 {
+        if y - x <= 1e-5 * (b - a) {
+            break;
+        }
+        let guess = x + (y - x) * fx / (fx - fy);
+        let t = if step % 3 == 2 { 0.5 * (x + y) } else { guess };
+        let f = slope(t);
+        if f > 0.0 {
+            (x, fx) = (t, f);
+        } else if f < 0.0 {
+            (y, fy) = (t, f);
+        } else {
+            return (t > a && t < b).then_some(t);
+        }
+    }
+    let t = x + (y - x) * fx / (fx - fy);
+    (t > a && t < b).then_some(t)
 }
 
 impl Signal for Course {
@@ -193,6 +236,9 @@ impl Signal for Course {
     }
     fn slope_range(&self, a: f64, b: f64) -> Range {
         Course::slope_range(self, a, b)
+    }
+    fn bend_range(&self, a: f64, b: f64) -> Range {
+        Course::bend_range(self, a, b)
     }
 }
 
@@ -219,6 +265,9 @@ impl Signal for Stock<'_> {
     fn slope_range(&self, a: f64, b: f64) -> Range {
         self.rate.range(a, b)
     }
+    fn bend_range(&self, a: f64, b: f64) -> Range {
+        self.rate.slope_range(a, b)
+    }
 }
 
 /// A signal upside down.
@@ -233,6 +282,9 @@ impl<S: Signal> Signal for Flipped<'_, S> {
     }
     fn slope_range(&self, a: f64, b: f64) -> Range {
         self.0.slope_range(a, b).times(-1.0)
+    }
+    fn bend_range(&self, a: f64, b: f64) -> Range {
+        self.0.bend_range(a, b).times(-1.0)
     }
 }
 

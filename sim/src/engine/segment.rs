@@ -6,8 +6,9 @@
 use crate::air::MOST;
 
 use super::basis::{Bases, Basis, Key};
-use super::course::{Course, Cubic, Range, Term};
+use super::course::{Course, Piece, Range, Term};
 use super::expo::{phi1, phi2_with, psi1, psi1_ceiling, psi2};
+use super::poly::Poly;
 use super::state::Stocks;
 use super::system::{DILUENT, Dying, LAGS, OXYGEN, PressureLaw, System};
 
@@ -33,18 +34,18 @@ pub(crate) struct Modes {
 }
 
 /// One step of the correction.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Step {
     /// Start within the segment, s.
     pub from_s: f64,
     /// Length, s.
     pub length_s: f64,
-    /// Cubic coefficients of the correction of `[species][mode]`.
-    pub modes: [[[f64; 4]; MOST]; 3],
-    /// Cubic coefficients of the change of each group's diluent, mol, by the group's first compartment.
-    pub diluent: [[f64; 4]; MOST],
-    /// Quadratic coefficients of the bulk inflow of oxygen where it is held, mol/s.
-    pub oxygen_inflow: [[f64; 3]; MOST],
+    /// The correction of `[species][mode]`.
+    pub modes: [[Poly; MOST]; 3],
+    /// Change of each group's diluent, mol, by the group's first compartment.
+    pub diluent: [Poly; MOST],
+    /// Bulk inflow of oxygen where it is held, mol/s.
+    pub oxygen_inflow: [Poly; MOST],
 }
 
 /// A linear function of the state: what a course is made from.
@@ -292,7 +293,7 @@ impl Segment {
                 && let Some((step, theta)) = self.step_at(t)
             {
                 for k in 0..self.n {
-                    z[k] += cubic(&step.modes[i][k], theta);
+                    z[k] += step.modes[i][k].at(theta);
                 }
             }
             self.modes[i].pressures(&z, &mut p[i]);
@@ -301,7 +302,7 @@ impl Segment {
             self.diluent[group]
                 + self
                     .step_at(t)
-                    .map_or(0.0, |(step, theta)| cubic(&step.diluent[group], theta))
+                    .map_or(0.0, |(step, theta)| step.diluent[group].at(theta))
         });
     }
 
@@ -313,7 +314,7 @@ impl Segment {
                 for step in self.steps.iter().take_while(|step| step.from_s < t) {
                     let theta = ((t - step.from_s) / step.length_s).min(1.0);
                     for k in 0..self.n {
-                        z[k] += step.length_s * cubic_integral(&step.modes[i][k], theta);
+                        z[k] += step.length_s * step.modes[i][k].integral(theta);
                     }
                 }
             }
@@ -323,7 +324,7 @@ impl Segment {
             let mut diluent = self.diluent[group] * t;
             for step in self.steps.iter().take_while(|step| step.from_s < t) {
                 let theta = ((t - step.from_s) / step.length_s).min(1.0);
-                diluent += step.length_s * cubic_integral(&step.diluent[group], theta);
+                diluent += step.length_s * step.diluent[group].integral(theta);
             }
             diluent
         });
@@ -362,32 +363,14 @@ impl Segment {
         let mut sum = 0.0;
         for step in self.steps.iter().take_while(|step| step.from_s < t) {
             let theta = ((t - step.from_s) / step.length_s).min(1.0);
-            let c = &step.oxygen_inflow[a];
-            sum += step.length_s * theta * (c[0] + theta * (c[1] / 2.0 + theta * c[2] / 3.0));
+            sum += step.length_s * step.oxygen_inflow[a].integral(theta);
         }
         sum
     }
 
     /// A range that holds the bulk inflow of oxygen into `a` over the segment, mol/s.
     pub fn inflow_range(&self, a: usize) -> Range {
-        let mut range = Range::point(0.0);
-        for (place, step) in self.steps.iter().enumerate() {
-            let c = &step.oxygen_inflow[a];
-            let b = [c[0], c[0] + 0.5 * c[1], c[0] + c[1] + c[2]];
-            let here = Range {
-                lo: b[0].min(b[1]).min(b[2]),
-                hi: b[0].max(b[1]).max(b[2]),
-            };
-            range = if place == 0 {
-                here
-            } else {
-                Range {
-                    lo: range.lo.min(here.lo),
-                    hi: range.hi.max(here.hi),
-                }
-            };
-        }
-        range
+        hull_of(self.steps.iter().map(|step| &step.oxygen_inflow[a]))
     }
 
     fn step_at(&self, t: f64) -> Option<(&Step, f64)> {
@@ -444,22 +427,24 @@ impl Segment {
             }
         }
         for step in &self.steps {
-            let mut c = [0.0; 4];
-            for (j, c) in c.iter_mut().enumerate() {
+            let mut poly = Poly::default();
+            for a in 0..n {
                 for i in 0..3 {
-                    *c += (0..n).map(|k| weight[i][k] * step.modes[i][k][j]).sum::<f64>();
+                    if weight[i][a] != 0.0 {
+                        poly.add(weight[i][a], &step.modes[i][a]);
+                    }
                 }
-                *c += (0..n).map(|a| drift[a] * step.diluent[a][j]).sum::<f64>();
-                if j < 3 {
-                    *c += (0..n)
-                        .map(|a| sum.oxygen_inflow[a] * step.oxygen_inflow[a][j])
-                        .sum::<f64>();
+                if drift[a] != 0.0 {
+                    poly.add(drift[a], &step.diluent[a]);
+                }
+                if sum.oxygen_inflow[a] != 0.0 {
+                    poly.add(sum.oxygen_inflow[a], &step.oxygen_inflow[a]);
                 }
             }
-            out.cubics.push(Cubic {
+            out.pieces.push(Piece {
                 from_s: step.from_s,
                 length_s: step.length_s,
-                c,
+                poly,
             });
         }
     }
@@ -584,31 +569,10 @@ fn hold_still(system: &System, stocks: &Stocks, key: &mut Key, source: &mut [f64
     }
 }
 
-/// A cubic in `theta`.
-pub(crate) fn cubic(c: &[f64; 4], theta: f64) -> f64 {
-    c[0] + theta * (c[1] + theta * (c[2] + theta * c[3]))
-}
-
-fn cubic_integral(c: &[f64; 4], theta: f64) -> f64 {
-    theta * (c[0] + theta * (c[1] / 2.0 + theta * (c[2] / 3.0 + theta * c[3] / 4.0)))
-}
-
-/// A range that holds all these cubics on [0, 1]: the hull of their Bernstein coefficients.
-fn hull_of<'a>(cubics: impl Iterator<Item = &'a [f64; 4]>) -> Range {
-    let mut range: Option<Range> = None;
-    for c in cubics {
-        let b = [
-            c[0],
-            c[0] + c[1] / 3.0,
-            c[0] + (2.0 * c[1] + c[2]) / 3.0,
-            c[0] + c[1] + c[2] + c[3],
-        ];
-        for b in b {
-            range = Some(range.map_or(Range::point(b), |r| Range {
-                lo: r.lo.min(b),
-                hi: r.hi.max(b),
-            }));
-        }
-    }
-    range.unwrap_or(Range::point(0.0))
+/// A range that holds all these polynomials on their steps.
+fn hull_of<'a>(polys: impl Iterator<Item = &'a Poly>) -> Range {
+    polys
+        .map(Poly::unit_hull)
+        .reduce(Range::join)
+        .unwrap_or(Range::point(0.0))
 }

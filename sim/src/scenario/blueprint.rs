@@ -1,7 +1,7 @@
 //! What a case is built from: everything of a scenario as numbers that are fixed or drawn.
 
 use crate::air::Place;
-use crate::crew::{Sex, StageSpec};
+use crate::crew::{Builtin, Sex};
 use crate::engine::Case;
 
 use super::num::Num;
@@ -50,7 +50,9 @@ pub(super) struct AirNums {
 
 impl AirNums {
     pub fn varies(&self) -> bool {
-        [self.pressure, self.oxygen, self.co2, self.humidity, self.temperature].into_iter().any(Num::varies)
+        [self.pressure, self.oxygen, self.co2, self.humidity, self.temperature]
+            .into_iter()
+            .any(Num::varies)
     }
 }
 
@@ -95,9 +97,21 @@ pub(super) struct DeviceNums {
 
 #[derive(Clone, Debug)]
 pub(super) enum Family {
-    FlowThrough { flow: Num, co2: Num, water: Num },
-    Curve { co2: Vec<(Num, Num)>, water: Vec<(Num, Num)>, flow: Option<Num> },
-    Condenser { flow: Num, bypass: Num, coil: Num },
+    FlowThrough {
+        flow: Num,
+        co2: Num,
+        water: Num,
+    },
+    Curve {
+        co2: Vec<(Num, Num)>,
+        water: Vec<(Num, Num)>,
+        flow: Option<Num>,
+    },
+    Condenser {
+        flow: Num,
+        bypass: Num,
+        coil: Num,
+    },
 }
 
 #[derive(Clone, Debug)]
@@ -123,7 +137,7 @@ pub(super) struct EffortNums {
 
 #[derive(Clone, Debug)]
 pub(super) enum LoadNums {
-    Builtin(&'static [StageSpec]),
+    Builtin(&'static Builtin),
     /// W.
     Power(Num),
     /// W/m2 of body surface.

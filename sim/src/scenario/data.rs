@@ -19,34 +19,56 @@ pub(super) fn column(
     dimension: Dimension,
 ) -> Option<(Vec<f64>, Unit)> {
     let Value::Text(name) = &file.value else {
-        r.texts.fault(&file.spot, format!("`data` takes the name of a file, not {}", file.kind()), "data = \"times.csv\"");
+        r.texts.fault(
+            &file.spot,
+            format!("`data` takes the name of a file, not {}", file.kind()),
+            "data = \"times.csv\"",
+        );
         return None;
     };
     let Some(column) = column else {
-        r.texts.fault(&file.spot, "`data` without `column`", "say which column: column = \"donning\"");
+        r.texts.fault(
+            &file.spot,
+            "`data` without `column`",
+            "say which column: column = \"donning\"",
+        );
         return None;
     };
     let Value::Text(wanted) = &column.node.value else {
-        r.texts.fault(&column.node.spot, "`column` takes the name of a column", "column = \"donning\"");
+        r.texts.fault(
+            &column.node.spot,
+            "`column` takes the name of a column",
+            "column = \"donning\"",
+        );
         return None;
     };
     let bytes = match r.file(name) {
         Ok(bytes) => bytes,
         Err(why) => {
-            r.texts.fault(&file.spot, format!("`{name}` cannot be read: {why}"), "the path goes from the scenario file's folder");
+            r.texts.fault(
+                &file.spot,
+                format!("`{name}` cannot be read: {why}"),
+                "the path goes from the scenario file's folder",
+            );
             return None;
         }
     };
     let Ok(text) = std::str::from_utf8(&bytes) else {
-        r.texts.fault(&file.spot, format!("`{name}` is not UTF-8 text"), "save it as UTF-8");
+        r.texts
+            .fault(&file.spot, format!("`{name}` is not UTF-8 text"), "save it as UTF-8");
         return None;
     };
-    let mut rows = text.trim_start_matches('\u{feff}').lines().enumerate().filter(|(_, row)| !row.trim().is_empty());
+    let mut rows = text
+        .trim_start_matches('\u{feff}')
+        .lines()
+        .enumerate()
+        .filter(|(_, row)| !row.trim().is_empty());
     let header: Vec<String> = rows.next().map(|(_, row)| cells(row)).unwrap_or_default();
     let names: Vec<(&str, &str)> = header.iter().map(|h| split_unit(h)).collect();
     let Some(at) = names.iter().position(|(title, _)| title == wanted) else {
         let help = r.texts.meant(wanted, names.iter().map(|(title, _)| *title));
-        r.texts.fault(&column.node.spot, format!("`{name}` has no column `{wanted}`"), help);
+        r.texts
+            .fault(&column.node.spot, format!("`{name}` has no column `{wanted}`"), help);
         return None;
     };
     let unit = names[at].1;
@@ -65,17 +87,29 @@ pub(super) fn column(
             }
             Err(error) => {
                 let message = format!("`{name}`, line {}, column `{wanted}`: {}", line + 1, error.message());
-                r.texts.fault(&file.spot, message, format!("{} (the unit stands in the header: \"donning [min]\")", error.help()));
+                r.texts.fault(
+                    &file.spot,
+                    message,
+                    format!("{} (the unit stands in the header: \"donning [min]\")", error.help()),
+                );
                 return None;
             }
         }
         if values.len() > MOST_VALUES {
-            r.texts.fault(&file.spot, format!("`{name}` has more than {MOST_VALUES} values"), "take a sample of them");
+            r.texts.fault(
+                &file.spot,
+                format!("`{name}` has more than {MOST_VALUES} values"),
+                "take a sample of them",
+            );
             return None;
         }
     }
     if values.is_empty() {
-        r.texts.fault(&column.node.spot, format!("column `{wanted}` of `{name}` is empty"), "it needs at least one value");
+        r.texts.fault(
+            &column.node.spot,
+            format!("column `{wanted}` of `{name}` is empty"),
+            "it needs at least one value",
+        );
         return None;
     }
     // Spreads take them sorted.

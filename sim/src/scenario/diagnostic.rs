@@ -35,7 +35,14 @@ impl Diagnostic {
     /// A fault of the file as a whole, with no line to show.
     #[must_use]
     pub fn of_file(file: &str, message: impl Into<String>, help: Option<String>) -> Self {
-        Self { file: file.to_owned(), line: 1, column: 1, message: message.into(), help, ..Self::default() }
+        Self {
+            file: file.to_owned(),
+            line: 1,
+            column: 1,
+            message: message.into(),
+            help,
+            ..Self::default()
+        }
     }
 
     /// The diagnostic as an error: plain text, the offending text underlined, ending in a line break.
@@ -75,12 +82,12 @@ impl Diagnostic {
         let start = (self.column.max(1) - 1).min(chars.len());
         let front = printable(&chars[..start]);
         let rest_bytes = front_bytes(&chars[..start])..self.source_line.len();
-        let length = self.span.len().min(rest_bytes.len());
-        let mut marked_text = &self.source_line[rest_bytes];
-        while !marked_text.is_char_boundary(length) {
-            marked_text = &marked_text[..marked_text.len() - 1];
+        let rest = &self.source_line[rest_bytes];
+        let mut length = self.span.len().min(rest.len());
+        while !rest.is_char_boundary(length) {
+            length += 1;
         }
-        let marked: Vec<char> = marked_text.get(..length).unwrap_or(marked_text).chars().collect();
+        let marked: Vec<char> = rest[..length].chars().collect();
         let underlined = printable(&marked);
         let tail = printable(&chars[(start + marked.len()).min(chars.len())..]);
         let before = front.width();
@@ -99,7 +106,11 @@ impl Diagnostic {
         let room = WIDEST_LINE.saturating_sub(before);
         let shown_mark = first_columns(&underlined, room);
         let shown_tail = first_columns(&tail, room.saturating_sub(shown_mark.width()));
-        let dots = if shown_mark.len() + shown_tail.len() < underlined.len() + tail.len() { " ..." } else { "" };
+        let dots = if shown_mark.len() + shown_tail.len() < underlined.len() + tail.len() {
+            " ..."
+        } else {
+            ""
+        };
         let width = shown_mark.width().max(1);
         (format!("{front}{shown_mark}{shown_tail}{dots}"), before, width)
     }

@@ -5,9 +5,10 @@
 
 use crate::units::show;
 
-use super::keys::{Domain, Key, Kind, Need, Section, What};
+use super::keys::{Domain, EFFECT, Key, Kind, LATER_SECTIONS, Need, Section};
 use super::num::Num;
 use super::reader::Reader;
+use super::texts::Texts;
 use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 use super::value::{self, Number, Wanted};
 
@@ -39,22 +40,41 @@ pub(super) struct Fields<'t> {
 impl<'t> Fields<'t> {
     /// The table; keys that the section does not have are reported.
     pub fn new(r: &mut Reader<'_>, section: &'static Section, table: &'t Table, path: &str, spot: &Spot) -> Self {
+        let is_later = |key: &str| {
+            LATER.contains(&(section.path, key)) || section.path.is_empty() && LATER_SECTIONS.contains(&key)
+        };
+        // The other keys of an effect that comes later are its own.
+        let all_later = std::ptr::eq(section.keys, EFFECT.keys) && table.entries.iter().any(|e| is_later(&e.key));
         for entry in &table.entries {
-            if section.key(&entry.key).is_some() {
+            let key = entry.key.as_str();
+            let later = is_later(key);
+            if section.key(key).is_some() || all_later && !later {
                 continue;
             }
-            let key = entry.key.as_str();
-            let later = LATER.contains(&(section.path, key))
-                || section.path.is_empty() && super::keys::LATER_SECTIONS.contains(&key);
             if later {
-                r.texts.fault(&entry.key_spot, format!("`{key}` is not yet supported"), "this version cannot run it; leave it out");
+                r.texts.fault(
+                    &entry.key_spot,
+                    format!("`{key}` is not yet supported"),
+                    "this version cannot run it; leave it out",
+                );
                 continue;
             }
             let help = r.texts.meant(key, section.keys.iter().map(|k| k.name));
-            let place = if path.is_empty() { "at the top level".to_owned() } else { format!("in `{path}`") };
-            r.texts.fault(&entry.key_spot, format!("unknown key `{key}` {place}"), help);
+            let place = if path.is_empty() {
+                "at the top level".to_owned()
+            } else {
+                format!("in `{path}`")
+            };
+            r.texts
+                .fault(&entry.key_spot, format!("unknown key `{key}` {place}"), help);
         }
-        Self { section, table, path: path.to_owned(), spot: spot.clone(), per_turn: false }
+        Self {
+            section,
+            table,
+            path: path.to_owned(),
+            spot: spot.clone(),
+            per_turn: false,
+        }
     }
 
     /// A table that is not in the file, so that every default holds.
@@ -64,25 +84,49 @@ impl<'t> Fields<'t> {
 
     /// Path of a key.
     pub fn path_of(&self, name: &str) -> String {
-        if self.path.is_empty() { name.to_owned() } else { format!("{}.{name}", self.path) }
+        if self.path.is_empty() {
+            name.to_owned()
+        } else {
+            format!("{}.{name}", self.path)
+        }
     }
 
     /// Where a key's value stands, or the table if it does not.
     pub fn spot_of(&self, name: &str) -> Spot {
-        self.table.get(name).map_or_else(|| self.spot.clone(), |e| e.node.spot.clone())
+        self.table
+            .get(name)
+            .map_or_else(|| self.spot.clone(), |e| e.node.spot.clone())
     }
 
     fn key(&self, name: &str) -> &'static Key {
-        self.section.key(name).expect("every key that is asked for is in the table of keys")
+        self.section
+            .key(name)
+            .expect("every key that is asked for is in the table of keys")
+    }
+
+    /// Whether an unknown key of the table may be meant for this one: it was reported as such.
+    pub fn misspelt(&self, name: &str) -> bool {
+        self.table
+            .entries
+            .iter()
+            .any(|e| self.section.key(&e.key).is_none() && Texts::near(&e.key, name))
     }
 
     /// Reports a key that must be there and is not.
     pub fn missing(&self, r: &mut Reader<'_>, name: &str) {
-        let place = if self.path.is_empty() { "the file".to_owned() } else { format!("`{}`", self.path) };
+        if self.misspelt(name) {
+            return;
+        }
+        let place = if self.path.is_empty() {
+            "the file".to_owned()
+        } else {
+            format!("`{}`", self.path)
+        };
         let key = self.key(name);
         let help = match key.kind {
-            Kind::Table(_) | Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) => {
-                format!("add a table `[{}]`", self.path_of(name))
+            Kind::Table(_) => format!("add a table `[{}]`", self.path_of(name)),
+            Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) => {
+                format!("add a table `[{name}.some_name]`")
             }
             _ => format!("add e.g. {name} = {}", key.example),
         };
@@ -120,11 +164,21 @@ impl<'t> Fields<'t> {
         spread: bool,
     ) -> Option<Number> {
         let path = self.path_of(name);
-        let wanted = Wanted { path: &path, dimension, domain, spread, per_turn: self.per_turn };
+        let wanted = Wanted {
+            path: &path,
+            dimension,
+            domain,
+            spread,
+            per_turn: self.per_turn,
+        };
         if let Some(entry) = self.entry(name) {
             let number = value::number(r, &entry.node, &wanted)?;
             let input = number.num.input();
-            let unit = if number.is_per_body_area() { number.unit } else { dimension.si_unit() };
+            let unit = if number.is_per_body_area() {
+                number.unit
+            } else {
+                dimension.si_unit()
+            };
             r.note(path.clone(), &entry.node, show(number.median, unit), input);
             return Some(number);
         }
@@ -138,7 +192,13 @@ impl<'t> Fields<'t> {
                 let node = default_node(text)?;
                 let number = value::number(r, &node, &wanted)?;
                 let written = text.trim_matches('"');
-                r.assume(path.clone(), written, show(number.median, dimension.si_unit()), source, from_memory);
+                r.assume(
+                    path.clone(),
+                    written,
+                    show(number.median, dimension.si_unit()),
+                    source,
+                    from_memory,
+                );
                 if let (Some(input), Some(last)) = (number.num.input(), r.resolved.last_mut()) {
                     last.input = Some(input);
                 }
@@ -150,7 +210,9 @@ impl<'t> Fields<'t> {
     /// true or false, by its default if it is not there.
     pub fn flag(&self, r: &mut Reader<'_>, name: &str) -> bool {
         let Some(entry) = self.entry(name) else {
-            let Need::Default(text, source, memory) = self.key(name).need else { return false };
+            let Need::Default(text, source, memory) = self.key(name).need else {
+                return false;
+            };
             r.assume(self.path_of(name), text, text.to_owned(), source, memory);
             return text == "true";
         };
@@ -164,7 +226,9 @@ impl<'t> Fields<'t> {
 
     /// A whole number, by its default if it is not there; none after a fault.
     pub fn whole(&self, r: &mut Reader<'_>, name: &str) -> Option<i64> {
-        let Kind::Whole(least, most) = self.key(name).kind else { return None };
+        let Kind::Whole(least, most) = self.key(name).kind else {
+            return None;
+        };
         let Some(entry) = self.entry(name) else {
             return match self.key(name).need {
                 Need::Default(text, source, memory) => {
@@ -183,13 +247,19 @@ impl<'t> Fields<'t> {
                 Some(value)
             }
             Value::Integer(value) => {
-                let help = if least == most { format!("it is {least}") } else { format!("it lies between {least} and {most}") };
-                r.texts.fault(&entry.node.spot, format!("`{name}` cannot be {value}"), help);
+                let help = if least == most {
+                    format!("it is {least}")
+                } else {
+                    format!("it lies between {least} and {most}")
+                };
+                r.texts
+                    .fault(&entry.node.spot, format!("`{name}` cannot be {value}"), help);
                 None
             }
             Value::Table(_) => {
                 let help = "it decides the shape of the run: give one value";
-                r.texts.fault(&entry.node.spot, format!("`{name}` cannot be a spread"), help);
+                r.texts
+                    .fault(&entry.node.spot, format!("`{name}` cannot be a spread"), help);
                 None
             }
             _ => {
@@ -213,7 +283,11 @@ impl<'t> Fields<'t> {
                 Some(text)
             }
             Some(_) => {
-                r.texts.fault(&entry.node.spot, format!("`{name}` is empty"), format!("write e.g. {}", self.key(name).example));
+                r.texts.fault(
+                    &entry.node.spot,
+                    format!("`{name}` is empty"),
+                    format!("write e.g. {}", self.key(name).example),
+                );
                 None
             }
             None => {
@@ -225,7 +299,9 @@ impl<'t> Fields<'t> {
 
     /// One of the words of the key, by its default if it is not there; none if absent or faulty.
     pub fn word(&self, r: &mut Reader<'_>, name: &str) -> Option<&'static str> {
-        let Kind::Word(words) = self.key(name).kind else { return None };
+        let Kind::Word(words) = self.key(name).kind else {
+            return None;
+        };
         if self.entry(name).is_none()
             && let Need::Default(text, source, memory) = self.key(name).need
         {
@@ -238,14 +314,20 @@ impl<'t> Fields<'t> {
         if found.is_none() {
             let help = r.texts.meant(text, words.iter().copied());
             r.resolved.pop();
-            r.texts.fault(&self.spot_of(name), format!("`{text}` is not a word for `{name}`"), help);
+            r.texts.fault(
+                &self.spot_of(name),
+                format!("`{text}` is not a word for `{name}`"),
+                help,
+            );
         }
         found
     }
 
     /// The index of a name, by its default if it is not there; none if absent or faulty.
     pub fn name(&self, r: &mut Reader<'_>, name: &str) -> Option<usize> {
-        let Kind::Name(what) = self.key(name).kind else { return None };
+        let Kind::Name(what) = self.key(name).kind else {
+            return None;
+        };
         if self.entry(name).is_none()
             && let Need::Default(text, source, memory) = self.key(name).need
         {
@@ -274,10 +356,16 @@ impl<'t> Fields<'t> {
         for item in items {
             match item.text() {
                 Some(text) if list.iter().any(|(other, _)| *other == text) => {
-                    r.texts.fault(&item.spot, format!("`{text}` is named twice in `{name}`"), "once is enough");
+                    r.texts.fault(
+                        &item.spot,
+                        format!("`{text}` is named twice in `{name}`"),
+                        "once is enough",
+                    );
                 }
                 Some(text) => list.push((text, item)),
-                None => r.texts.fault(&item.spot, format!("`{name}` takes names, not {}", item.kind()), ""),
+                None => r
+                    .texts
+                    .fault(&item.spot, format!("`{name}` takes names, not {}", item.kind()), ""),
             }
         }
         let joined: Vec<&str> = list.iter().map(|(text, _)| *text).collect();
@@ -291,14 +379,21 @@ impl<'t> Fields<'t> {
 
     /// The indices of a list of names.
     pub fn indices(&self, r: &mut Reader<'_>, name: &str) -> Vec<usize> {
-        let Kind::Names(what) = self.key(name).kind else { return Vec::new() };
+        let Kind::Names(what) = self.key(name).kind else {
+            return Vec::new();
+        };
         let names = self.names(r, name);
-        names.into_iter().filter_map(|(text, node)| r.refer(what, text, &node.spot)).collect()
+        names
+            .into_iter()
+            .filter_map(|(text, node)| r.refer(what, text, &node.spot))
+            .collect()
     }
 
     /// A sub-table seen through its section; none if absent or no table.
     pub fn sub(&self, r: &mut Reader<'_>, name: &str) -> Option<Fields<'t>> {
-        let Kind::Table(section) = self.key(name).kind else { return None };
+        let Kind::Table(section) = self.key(name).kind else {
+            return None;
+        };
         let Some(entry) = self.entry(name) else {
             if matches!(self.key(name).need, Need::Required) {
                 self.missing(r, name);
@@ -333,7 +428,11 @@ impl<'t> Fields<'t> {
                 None => {
                     let path = format!("{name}.{}", item.key);
                     let message = format!("`{path}` is {}, not a table", item.node.kind());
-                    r.texts.fault(&item.key_spot, message, format!("`[{name}]` holds one table for each name: `[{name}.some_name]`"));
+                    r.texts.fault(
+                        &item.key_spot,
+                        message,
+                        format!("`[{name}]` holds one table for each name: `[{name}.some_name]`"),
+                    );
                 }
             }
         }
@@ -342,7 +441,9 @@ impl<'t> Fields<'t> {
 
     /// The tables of a list of tables.
     pub fn tables(&self, r: &mut Reader<'_>, name: &str) -> Vec<(&'t Node, &'t Table)> {
-        let Some(entry) = self.entry(name) else { return Vec::new() };
+        let Some(entry) = self.entry(name) else {
+            return Vec::new();
+        };
         let Value::List(items) = &entry.node.value else {
             self.wrong(r, name, "a list of tables");
             return Vec::new();
@@ -351,7 +452,9 @@ impl<'t> Fields<'t> {
         for item in items {
             match item.table() {
                 Some(table) => list.push((item, table)),
-                None => r.texts.fault(&item.spot, format!("`{name}` takes tables, not {}", item.kind()), ""),
+                None => r
+                    .texts
+                    .fault(&item.spot, format!("`{name}` takes tables, not {}", item.kind()), ""),
             }
         }
         list
@@ -362,18 +465,12 @@ impl<'t> Fields<'t> {
         let Some(entry) = self.entry(name) else { return };
         let message = format!("`{name}` takes {wanted}, not {}", entry.node.kind());
         let help = match self.key(name).kind {
-            Kind::Table(_) | Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) | Kind::Tables(_) => String::new(),
+            Kind::Table(_) | Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) | Kind::Tables(_) => {
+                String::new()
+            }
             _ => format!("write e.g. {name} = {}", self.key(name).example),
         };
         r.texts.fault(&entry.node.spot, message, help);
-    }
-
-    /// The kind of names that a key takes.
-    pub fn what(&self, name: &str) -> Option<What> {
-        match self.key(name).kind {
-            Kind::Name(what) | Kind::Names(what) => Some(what),
-            _ => None,
-        }
     }
 }
 

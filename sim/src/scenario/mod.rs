@@ -19,8 +19,11 @@ mod reader;
 mod reference;
 mod schema;
 mod source;
+mod spread;
 mod starter;
 mod summary;
+#[cfg(test)]
+mod tests;
 mod texts;
 mod tree;
 mod value;

@@ -29,13 +29,22 @@ struct Step {
 }
 
 fn one(r: &mut Reader<'_>, tree: &mut Table, text: &str, source: usize) {
-    let whole = Spot { source, span: 0..text.len() };
+    let whole = Spot {
+        source,
+        span: 0..text.len(),
+    };
     let Some((path, value)) = text.split_once('=') else {
-        r.texts.fault(&whole, "an override without `=`", "write PATH=VALUE, e.g. removal.scrubber.flow=\"0.5 m3/min\"");
+        r.texts.fault(
+            &whole,
+            "an override without `=`",
+            "write PATH=VALUE, e.g. removal.scrubber.flow=\"0.5 m3/min\"",
+        );
         return;
     };
     let Some(steps) = steps(r, path, source) else { return };
-    let Some(node) = value_of(r, value, path.len() + 1, source) else { return };
+    let Some(node) = value_of(r, value, path.len() + 1, source) else {
+        return;
+    };
     set_value(r, tree, &steps, node);
 }
 
@@ -48,10 +57,17 @@ fn steps(r: &mut Reader<'_>, path: &str, source: usize) -> Option<Vec<Step>> {
         let span = at + lead..at + lead + part.trim().len();
         let spot = Spot { source, span };
         if name.is_empty() {
-            r.texts.fault(&spot, "a path with an empty part", "write PATH=VALUE, e.g. compartments.cabin.free_volume=\"12 m3\"");
+            r.texts.fault(
+                &spot,
+                "a path with an empty part",
+                "write PATH=VALUE, e.g. compartments.cabin.free_volume=\"12 m3\"",
+            );
             return None;
         }
-        list.push(Step { name: name.to_owned(), spot });
+        list.push(Step {
+            name: name.to_owned(),
+            spot,
+        });
         at += part.len() + 1;
     }
     Some(list)
@@ -61,7 +77,10 @@ fn steps(r: &mut Reader<'_>, path: &str, source: usize) -> Option<Vec<Step>> {
 fn value_of(r: &mut Reader<'_>, value: &str, shift: usize, source: usize) -> Option<Node> {
     let trimmed = value.trim();
     let lead = shift + value.len() - value.trim_start().len();
-    let spot = Spot { source, span: lead..lead + trimmed.len() };
+    let spot = Spot {
+        source,
+        span: lead..lead + trimmed.len(),
+    };
     if trimmed.is_empty() {
         r.texts.fault(&spot, "an override without a value", "write PATH=VALUE");
         return None;
@@ -74,12 +93,18 @@ fn value_of(r: &mut Reader<'_>, value: &str, shift: usize, source: usize) -> Opt
         }
         Err(error) if structured => {
             let span = error.span().unwrap_or(0..trimmed.len());
-            let spot = Spot { source, span: lead + span.start..lead + span.end };
+            let spot = Spot {
+                source,
+                span: lead + span.start..lead + span.end,
+            };
             let what = error.message().split(", expected").next().unwrap_or("").to_owned();
             r.texts.fault(&spot, format!("this value is not TOML: {what}"), "");
             None
         }
-        _ => Some(Node { value: Value::Text(trimmed.to_owned()), spot }),
+        _ => Some(Node {
+            value: Value::Text(trimmed.to_owned()),
+            spot,
+        }),
     }
 }
 
@@ -92,7 +117,9 @@ fn set_value(r: &mut Reader<'_>, tree: &mut Table, steps: &[Step], node: Node) {
             if here[0] == "limits" {
                 write_out(table, &steps[n + 1], steps[n + 1].spot.source);
             }
-            let Some(next) = in_list(r, table, steps, n) else { return };
+            let Some(next) = in_list(r, table, steps, n) else {
+                return;
+            };
             table = next;
             n += 2;
             if n == steps.len() {
@@ -105,7 +132,9 @@ fn set_value(r: &mut Reader<'_>, tree: &mut Table, steps: &[Step], node: Node) {
         if !step(r, table, steps, n) {
             return;
         }
-        let Some(Value::Table(next)) = table.get_mut(&steps[n].name).map(|e| &mut e.node.value) else { return };
+        let Some(Value::Table(next)) = table.get_mut(&steps[n].name).map(|e| &mut e.node.value) else {
+            return;
+        };
         table = next;
         n += 1;
     }
@@ -115,7 +144,11 @@ fn set_value(r: &mut Reader<'_>, tree: &mut Table, steps: &[Step], node: Node) {
             entry.key_spot = last.spot.clone();
             entry.node = node;
         }
-        None => table.entries.push(Entry { key: last.name.clone(), key_spot: last.spot.clone(), node }),
+        None => table.entries.push(Entry {
+            key: last.name.clone(),
+            key_spot: last.spot.clone(),
+            node,
+        }),
     }
 }
 
@@ -141,17 +174,29 @@ fn step(r: &mut Reader<'_>, table: &mut Table, steps: &[Step], n: usize) -> bool
     {
         let names: Vec<String> = table.entries.iter().map(|e| e.key.clone()).collect();
         let help = r.texts.meant(name, names.iter().map(String::as_str));
-        r.texts.fault(&steps[1].spot, format!("there is no `{}.{name}` in the file", steps[0].name), help);
+        r.texts.fault(
+            &steps[1].spot,
+            format!("there is no `{}.{name}` in the file", steps[0].name),
+            help,
+        );
         return false;
     }
     if n == 0 && ROOT.key(name).is_none() {
         let help = r.texts.meant(name, ROOT.keys.iter().map(|k| k.name));
-        r.texts.fault(&steps[0].spot, format!("unknown key `{name}` at the top level"), help);
+        r.texts
+            .fault(&steps[0].spot, format!("unknown key `{name}` at the top level"), help);
         return false;
     }
     let spot = steps[n].spot.clone();
-    let node = Node { value: Value::Table(Table::default()), spot: spot.clone() };
-    table.entries.push(Entry { key: name.clone(), key_spot: spot, node });
+    let node = Node {
+        value: Value::Table(Table::default()),
+        spot: spot.clone(),
+    };
+    table.entries.push(Entry {
+        key: name.clone(),
+        key_spot: spot,
+        node,
+    });
     true
 }
 
@@ -162,10 +207,21 @@ fn in_list<'t>(r: &mut Reader<'_>, table: &'t mut Table, steps: &[Step], n: usiz
         Some(Value::List(items)) => items.as_mut_slice(),
         _ => &mut [],
     };
-    let id_of = |item: &Node| item.table().and_then(|t| t.get("id")).and_then(|e| e.node.text()).map(str::to_owned);
+    let id_of = |item: &Node| {
+        item.table()
+            .and_then(|t| t.get("id"))
+            .and_then(|e| e.node.text())
+            .map(str::to_owned)
+    };
     let ids: Vec<String> = items.iter().filter_map(id_of).collect();
-    let found = items.iter_mut().find(|item| id_of(item).as_deref() == Some(id.name.as_str()));
-    if let Some(Node { value: Value::Table(table), .. }) = found {
+    let found = items
+        .iter_mut()
+        .find(|item| id_of(item).as_deref() == Some(id.name.as_str()));
+    if let Some(Node {
+        value: Value::Table(table),
+        ..
+    }) = found
+    {
         return Some(table);
     }
     let help = if id.name.chars().all(|c| c.is_ascii_digit()) {
@@ -173,7 +229,11 @@ fn in_list<'t>(r: &mut Reader<'_>, table: &'t mut Table, steps: &[Step], n: usiz
     } else {
         r.texts.meant(&id.name, ids.iter().map(String::as_str))
     };
-    r.texts.fault(&id.spot, format!("there is no `{}` in the file", dotted(&steps[..n + 2])), help);
+    r.texts.fault(
+        &id.spot,
+        format!("there is no `{}` in the file", dotted(&steps[..n + 2])),
+        help,
+    );
     None
 }
 
@@ -181,9 +241,9 @@ fn in_list<'t>(r: &mut Reader<'_>, table: &'t mut Table, steps: &[Step], n: usiz
 /// table that holds `rule`.
 fn write_out(limits: &mut Table, id: &Step, source: usize) {
     let own = |limits: &Table| match limits.get("rule").map(|e| &e.node.value) {
-        Some(Value::List(items)) => {
-            items.iter().any(|i| i.table().and_then(|t| t.get("id")).and_then(|e| e.node.text()) == Some(&id.name))
-        }
+        Some(Value::List(items)) => items
+            .iter()
+            .any(|i| i.table().and_then(|t| t.get("id")).and_then(|e| e.node.text()) == Some(&id.name)),
         _ => false,
     };
     if own(limits) {
@@ -193,23 +253,43 @@ fn write_out(limits: &mut Table, id: &Step, source: usize) {
         Some(Value::List(items)) => items.iter().filter_map(|i| i.text().map(str::to_owned)).collect(),
         _ => return,
     };
-    let rule = used.iter().filter_map(|name| set(name)).flat_map(|s| s.rules).find(|rule| rule.id == id.name);
+    let rule = used
+        .iter()
+        .filter_map(|name| set(name))
+        .flat_map(|s| s.rules)
+        .find(|rule| rule.id == id.name);
     let Some(rule) = rule else { return };
-    let spot = Spot { source, span: id.spot.span.clone() };
+    let spot = Spot {
+        source,
+        span: id.spot.span.clone(),
+    };
     let entries = written(rule)
         .into_iter()
         .map(|(key, text)| Entry {
             key: key.to_owned(),
             key_spot: spot.clone(),
-            node: Node { value: Value::Text(text), spot: spot.clone() },
+            node: Node {
+                value: Value::Text(text),
+                spot: spot.clone(),
+            },
         })
         .collect();
-    let node = Node { value: Value::Table(Table { entries }), spot: spot.clone() };
+    let node = Node {
+        value: Value::Table(Table { entries }),
+        spot: spot.clone(),
+    };
     match limits.get_mut("rule").map(|e| &mut e.node.value) {
         Some(Value::List(items)) => items.push(node),
         _ => {
-            let list = Node { value: Value::List(vec![node]), spot: spot.clone() };
-            limits.entries.push(Entry { key: "rule".to_owned(), key_spot: spot, node: list });
+            let list = Node {
+                value: Value::List(vec![node]),
+                spot: spot.clone(),
+            };
+            limits.entries.push(Entry {
+                key: "rule".to_owned(),
+                key_spot: spot,
+                node: list,
+            });
         }
     }
 }

@@ -62,17 +62,37 @@ impl<'s> Reader<'s> {
     pub fn note(&mut self, path: String, node: &Node, si: String, input: Option<usize>) {
         let written = match &node.value {
             Value::Text(text) => text.clone(),
-            _ => self.texts.slice(&node.spot).split_whitespace().collect::<Vec<_>>().join(" "),
+            _ => self
+                .texts
+                .slice(&node.spot)
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" "),
         };
         let origin = super::value::origin(self, &node.spot);
         self.spots.push((path.clone(), node.spot.clone()));
-        self.resolved.push(Resolved { path, written, si, origin, input });
+        self.resolved.push(Resolved {
+            path,
+            written,
+            si,
+            origin,
+            input,
+        });
     }
 
     /// Notes a value that is not in the file.
     pub fn assume(&mut self, path: String, written: &str, si: String, source: &str, from_memory: bool) {
-        let origin = Origin::Default { source: source.to_owned(), from_memory };
-        self.resolved.push(Resolved { path, written: written.to_owned(), si, origin, input: None });
+        let origin = Origin::Default {
+            source: source.to_owned(),
+            from_memory,
+        };
+        self.resolved.push(Resolved {
+            path,
+            written: written.to_owned(),
+            si,
+            origin,
+            input: None,
+        });
     }
 
     /// The index of a name, or a fault.
@@ -81,10 +101,19 @@ impl<'s> Reader<'s> {
         if found.is_none() {
             let list = self.known.list(what);
             let help = self.texts.meant(name, list.iter().map(String::as_str));
-            let help = if help.is_empty() { format!("the file names no {} at all", what.words()) } else { help };
+            let help = if help.is_empty() {
+                format!("the file names no {} at all", what.words())
+            } else {
+                help
+            };
             let none = list.is_empty();
-            let help = if none || !help.starts_with("the file") { help } else { String::new() };
-            self.texts.fault(spot, format!("there is no {} `{name}`", what.words()), help);
+            let help = if none || !help.starts_with("the file") {
+                help
+            } else {
+                String::new()
+            };
+            self.texts
+                .fault(spot, format!("there is no {} `{name}`", what.words()), help);
         }
         found
     }

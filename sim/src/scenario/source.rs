@@ -26,10 +26,14 @@ pub struct Source<'s> {
 ///
 /// # Errors
 /// If it is empty or not UTF-8: what and where.
-pub fn decode<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Diagnostic> {
+pub fn decode<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Box<Diagnostic>> {
     let help = "a scenario is a text of TOML; `breathroom new FILE` writes one to start from";
     match std::str::from_utf8(bytes) {
-        Ok(text) if text.trim().is_empty() => Err(Diagnostic::of_file(name, "the file is empty", Some(help.to_owned()))),
+        Ok(text) if text.trim().is_empty() => Err(Box::new(Diagnostic::of_file(
+            name,
+            "the file is empty",
+            Some(help.to_owned()),
+        ))),
         Ok(text) => Ok(text),
         Err(error) => {
             let at = error.valid_up_to();
@@ -37,13 +41,16 @@ pub fn decode<'b>(bytes: &'b [u8], name: &str) -> Result<&'b str, Diagnostic> {
             let line_start = good.rfind('\n').map_or(0, |n| n + 1);
             let mut found = Diagnostic::of_file(
                 name,
-                format!("the file is not UTF-8 text: byte 0x{:02x} cannot stand here", bytes.get(at).copied().unwrap_or(0)),
+                format!(
+                    "the file is not UTF-8 text: byte 0x{:02x} cannot stand here",
+                    bytes.get(at).copied().unwrap_or(0)
+                ),
                 Some("save it as UTF-8".to_owned()),
             );
             found.line = good.bytes().filter(|b| *b == b'\n').count() + 1;
             found.column = good[line_start..].chars().count() + 1;
             found.span = at..at + error.error_len().unwrap_or(1);
-            Err(found)
+            Err(Box::new(found))
         }
     }
 }
@@ -61,9 +68,13 @@ pub fn read(source: &Source<'_>) -> Result<Scenario, Vec<Diagnostic>> {
     let mut r = Reader::new(Texts::new(source.name, text, source.overrides), source.files);
     if text.trim_start_matches('\u{feff}').trim().is_empty() {
         let help = "`breathroom new FILE` writes a scenario to start from";
-        return Err(vec![Diagnostic::of_file(source.name, "the file is empty", Some(help.to_owned()))]);
+        return Err(vec![Diagnostic::of_file(
+            source.name,
+            "the file is empty",
+            Some(help.to_owned()),
+        )]);
     }
-    let (mut tree, broken) = parse(&mut r, text);
+    let (mut tree, broken, unclosed) = parse(&mut r, text);
     if broken.is_empty() {
         overrides::apply(&mut r, &mut tree, source.overrides);
     }
@@ -73,26 +84,38 @@ pub fn read(source: &Source<'_>) -> Result<Scenario, Vec<Diagnostic>> {
     if !broken.is_empty() {
         // What a broken line took with it is not missing, and what was made of it is not meant.
         let told = faults.split_off(syntax);
+        let last = if unclosed { broken[0] } else { usize::MAX };
         faults.extend(told.into_iter().filter(|f| {
-            f.line < broken[0] && !f.span.is_empty() && !f.message.contains("has no `") && !f.message.starts_with("there is no ")
+            let on_broken_line = broken.contains(&f.line) || f.line >= last;
+            let of_absence = f.message.contains("has no `") || f.message.starts_with("there is no ");
+            !on_broken_line && !of_absence
         }));
     }
     if faults.is_empty() {
         return scenario.ok_or_else(|| vec![Diagnostic::of_file(source.name, "the scenario cannot be read", None)]);
     }
     faults.sort_by(|a, b| {
-        let order = |d: &Diagnostic| (d.file != source.name, d.span.start, d.span.end);
+        // Those of overrides stay in their own order.
+        let order = |d: &Diagnostic| {
+            if d.file == source.name {
+                (false, d.span.start, d.span.end)
+            } else {
+                (true, 0, 0)
+            }
+        };
         order(a).cmp(&order(b))
     });
     faults.dedup();
     Err(faults)
 }
 
-/// The tree of a text, and the lines that are not TOML (after reporting them).
-fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>) {
+/// The tree of a text, the lines that are not TOML (after reporting them), and whether a bracket is never closed.
+fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>, bool) {
     let (parsed, errors) = toml::de::DeTable::parse_recoverable(text);
-    let mut found: Vec<(std::ops::Range<usize>, String)> =
-        errors.iter().map(|e| (e.span().unwrap_or(0..0), e.message().to_owned())).collect();
+    let mut found: Vec<(std::ops::Range<usize>, String)> = errors
+        .iter()
+        .map(|e| (e.span().unwrap_or(0..0), e.message().to_owned()))
+        .collect();
     found.sort_by_key(|(span, _)| span.start);
     let mut lines: Vec<usize> = Vec::new();
     // An array or table that is never closed makes a fault of everything after it: the first is told.
@@ -107,21 +130,38 @@ fn parse(r: &mut Reader<'_>, text: &str) -> (Table, Vec<usize>) {
             break;
         }
         lines.push(line);
-        let help = advice(r.texts.slice(&spot), &message);
-        let spot = if spot.span.is_empty() { around(text, &spot) } else { spot };
-        r.texts.fault(&spot, plain(&message), help);
+        let (words, help) = if unclosed {
+            (
+                "this is not TOML: a bracket before this is not closed".to_owned(),
+                String::new(),
+            )
+        } else {
+            (plain(&message), advice(r.texts.slice(&spot), &message))
+        };
+        let spot = if spot.span.is_empty() {
+            around(text, &spot)
+        } else {
+            spot
+        };
+        r.texts.fault(&spot, words, help);
         if unclosed {
             break;
         }
     }
-    (from_table(parsed.get_ref(), 0, 0), lines)
+    (from_table(parsed.get_ref(), 0, 0), lines, unclosed)
 }
 
 /// An empty span made to cover the character it stands at, where there is one on the line.
 fn around(text: &str, spot: &Spot) -> Spot {
     let at = spot.span.start.min(text.len());
-    let next = text.get(at..).and_then(|rest| rest.chars().next()).filter(|c| *c != '\n' && *c != '\r');
-    Spot { source: spot.source, span: at..at + next.map_or(0, char::len_utf8) }
+    let next = text
+        .get(at..)
+        .and_then(|rest| rest.chars().next())
+        .filter(|c| *c != '\n' && *c != '\r');
+    Spot {
+        source: spot.source,
+        span: at..at + next.map_or(0, char::len_utf8),
+    }
 }
 
 /// The parser's words, without what only a parser wants to know.
@@ -138,6 +178,9 @@ fn advice(slice: &str, message: &str) -> String {
     match message.split(", expected").next().unwrap_or("") {
         "string values must be quoted" => format!("write \"{}\"", slice.trim()),
         "duplicate key" => "a key, or a table in brackets, may be there once".to_owned(),
+        "invalid basic string" | "invalid literal string" if slice.is_empty() => {
+            "is the closing quote missing?".to_owned()
+        }
         _ => String::new(),
     }
 }

@@ -30,11 +30,19 @@ impl Scenario {
     pub fn device_summaries(&self, case: &Case) -> Vec<DeviceSummary> {
         let mut list = Vec::new();
         for (name, device) in self.names.devices.iter().zip(&case.devices) {
-            let Some(compartment) = case.compartments.get(device.serves) else { continue };
+            let Some(compartment) = case.compartments.get(device.serves) else {
+                continue;
+            };
             let cleared = cleared_m3_s(device, compartment.temperature_k);
             let [co2_s, water_s] = cleared.map(|flow| (flow > 0.0).then(|| compartment.volume_m3 / flow));
             let serves = self.names.compartments.get(device.serves).cloned().unwrap_or_default();
-            list.push(DeviceSummary { device: name.clone(), serves, on: device.on, co2_s, water_s });
+            list.push(DeviceSummary {
+                device: name.clone(),
+                serves,
+                on: device.on,
+                co2_s,
+                water_s,
+            });
         }
         list
     }
@@ -43,12 +51,16 @@ impl Scenario {
 /// Volume cleared of CO2 and of water per time, m3/s.
 fn cleared_m3_s(device: &Device, temperature_k: f64) -> [f64; 2] {
     match &device.removal {
-        Removal::FlowThrough { flow_m3_s, co2_efficiency, water_efficiency } => {
-            [flow_m3_s * co2_efficiency, flow_m3_s * water_efficiency]
-        }
+        Removal::FlowThrough {
+            flow_m3_s,
+            co2_efficiency,
+            water_efficiency,
+        } => [flow_m3_s * co2_efficiency, flow_m3_s * water_efficiency],
         Removal::Condenser { flow_m3_s, bypass, .. } => [0.0, flow_m3_s * (1.0 - bypass)],
         Removal::Curve { co2, water } => [co2, water].map(|points| {
-            points.first().map_or(0.0, |(pressure, rate)| rate * GAS_CONSTANT_J_MOL_K * temperature_k / pressure)
+            points.first().map_or(0.0, |(pressure, rate)| {
+                rate * GAS_CONSTANT_J_MOL_K * temperature_k / pressure
+            })
         }),
     }
 }

@@ -20,7 +20,11 @@ struct Text {
 
 impl Text {
     fn new(name: &str, text: &str) -> Self {
-        let starts = text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(at, _)| at + 1);
+        let starts = text
+            .bytes()
+            .enumerate()
+            .filter(|(_, b)| *b == b'\n')
+            .map(|(at, _)| at + 1);
         Self {
             name: name.to_owned(),
             text: text.to_owned(),
@@ -50,7 +54,12 @@ impl Text {
             span: start..span.end.clamp(start, self.text.len()),
             line: line + 1,
             column: self.text[range.start..column_end].chars().count() + 1,
-            source_line: self.text[range].to_owned(),
+            // An absence in the file as a whole has no line to show.
+            source_line: if span.end == 0 {
+                String::new()
+            } else {
+                self.text[range].to_owned()
+            },
             message,
             help,
         }
@@ -72,7 +81,12 @@ impl Texts {
     pub fn new(name: &str, text: &str, overrides: &[String]) -> Self {
         let mut texts = vec![Text::new(name, text)];
         texts.extend(overrides.iter().map(|o| Text::new(OVERRIDE, o)));
-        Self { texts, faults: Vec::new(), warnings: Vec::new(), comparisons: 0 }
+        Self {
+            texts,
+            faults: Vec::new(),
+            warnings: Vec::new(),
+            comparisons: 0,
+        }
     }
 
     /// The text that stands there.
@@ -98,6 +112,11 @@ impl Texts {
     fn diagnostic(&self, spot: &Spot, message: String, help: String) -> Diagnostic {
         let help = (!help.is_empty()).then_some(help);
         self.texts[spot.source].diagnostic(spot.span.clone(), message, help)
+    }
+
+    /// Whether one word may be a slip of the pen for another.
+    pub fn near(word: &str, other: &str) -> bool {
+        strsim::osa_distance(&word.to_lowercase(), &other.to_lowercase()) <= (word.chars().count() / 3).max(1)
     }
 
     /// "did you mean `x`?" for the nearest of the candidates, or a list of them if they are few, or nothing.
@@ -148,7 +167,10 @@ mod tests {
         let mut texts = Texts::new("a.toml", "x = 1\r\ntitle = \"é\" # ü\n", &[]);
         texts.fault(&spot(15..19), "m", "");
         let fault = &texts.faults[0];
-        assert_eq!((fault.line, fault.column, fault.source_line.as_str()), (2, 9, "title = \"é\" # ü"));
+        assert_eq!(
+            (fault.line, fault.column, fault.source_line.as_str()),
+            (2, 9, "title = \"é\" # ü")
+        );
         assert_eq!(fault.help, None);
     }
 
@@ -162,7 +184,13 @@ mod tests {
     #[test]
     fn it_finds_what_was_meant() {
         let mut texts = Texts::new("a.toml", "", &[]);
-        assert_eq!(texts.meant("free_volum", ["leak", "free_volume"].into_iter()), "did you mean `free_volume`?");
-        assert_eq!(texts.meant("qqqq", ["leak", "free_volume"].into_iter()), "there are `leak`, `free_volume`");
+        assert_eq!(
+            texts.meant("free_volum", ["leak", "free_volume"].into_iter()),
+            "did you mean `free_volume`?"
+        );
+        assert_eq!(
+            texts.meant("qqqq", ["leak", "free_volume"].into_iter()),
+            "there are `leak`, `free_volume`"
+        );
     }
 }

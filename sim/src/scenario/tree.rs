@@ -90,7 +90,10 @@ pub(super) fn from_table(table: &DeTable<'_>, source: usize, shift: usize) -> Ta
         .iter()
         .map(|(key, value)| Entry {
             key: key.get_ref().to_string(),
-            key_spot: Spot { source, span: shifted(key.span(), shift) },
+            key_spot: Spot {
+                source,
+                span: shifted(key.span(), shift),
+            },
             node: from_value(value.get_ref(), value.span(), source, shift),
         })
         .collect();
@@ -108,12 +111,20 @@ pub(super) fn from_value(value: &DeValue<'_>, span: Range<usize>, source: usize,
         DeValue::Float(n) => n.as_str().parse().map_or(Value::Other("not a number"), Value::Float),
         DeValue::Boolean(flag) => Value::Flag(*flag),
         DeValue::Datetime(_) => Value::Other("a date or time of day"),
-        DeValue::Array(list) => {
-            Value::List(list.iter().map(|v| from_value(v.get_ref(), v.span(), source, shift)).collect())
-        }
+        DeValue::Array(list) => Value::List(
+            list.iter()
+                .map(|v| from_value(v.get_ref(), v.span(), source, shift))
+                .collect(),
+        ),
         DeValue::Table(table) => Value::Table(from_table(table, source, shift)),
     };
-    Node { value, spot: Spot { source, span: shifted(span, shift) } }
+    Node {
+        value,
+        spot: Spot {
+            source,
+            span: shifted(span, shift),
+        },
+    }
 }
 
 fn shifted(span: Range<usize>, by: usize) -> Range<usize> {

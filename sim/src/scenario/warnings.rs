@@ -2,10 +2,10 @@
 
 use crate::air::{Place, Species, TRIPLE_POINT_K};
 use crate::removal::Removal;
-use crate::units::{Dimension, figures, show};
+use crate::units::{figures, show};
 
 use super::blueprint::Blueprint;
-use super::read::CabinSpots;
+use super::read::{CabinSpots, kilopascal};
 use super::reader::Reader;
 use super::tree::Spot;
 use super::{Names, Origin};
@@ -24,19 +24,25 @@ pub(super) fn collect(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSp
 
 fn set_points(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots, names: &Names) {
     let case = &blueprint.template;
-    let pa = Dimension::Pressure.si_unit();
     for (n, hold) in case.holds.iter().enumerate() {
         let compartment = &case.compartments[hold.compartment];
         let total = crate::air::total_pa(&compartment.partial_pa);
         let oxygen = compartment.partial_pa[Species::Oxygen as usize];
-        let held = [("oxygen", hold.oxygen_pa, oxygen), ("pressure", hold.pressure_pa, total)];
+        let held = [
+            ("oxygen", hold.oxygen_pa, oxygen),
+            ("pressure", hold.pressure_pa, total),
+        ];
         for (k, (what, set, start)) in held.into_iter().enumerate() {
             let Some(set) = set else { continue };
             if (start - set).abs() <= OFF_SET_POINT * set {
                 continue;
             }
             let name = &names.compartments[hold.compartment];
-            let message = format!("{what} in `{name}` starts at {}, off its set point of {}", show(start, pa), show(set, pa));
+            let message = format!(
+                "{what} in `{name}` starts at {}, off its set point of {}",
+                show(start, kilopascal()),
+                show(set, kilopascal())
+            );
             let help = if start < set {
                 "the difference is added at once at time zero"
             } else {
@@ -51,13 +57,28 @@ fn rooms(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots, names: &
     for (n, compartment) in blueprint.template.compartments.iter().enumerate() {
         if compartment.usable_m3 > compartment.volume_m3 * (1.0 + 1e-9) {
             let message = format!("people can occupy more of `{}` than it has gas", names.compartments[n]);
-            let help = "`free_volume` is the gas after equipment and people are taken out: it is rarely the smaller one";
+            let help =
+                "`free_volume` is the gas after equipment and people are taken out: it is rarely the smaller one";
             r.texts.warn(&cabin.compartments[n], message, help);
         }
-        let weightless = blueprint.parts.gravity.is_some_and(|g| matches!(g, super::num::Num::Fixed(x) if x <= 0.0));
-        if weightless && blueprint.parts.compartments[n].walls.is_some_and(|w| w.film.is_none() && !w.optimistic) {
-            let message = format!("no vapour reaches the walls of `{}`: there is no convection without gravity", names.compartments[n]);
-            r.texts.warn(&cabin.compartments[n], message, "give the film that ventilation makes: film = \"3 W/m2/K\"");
+        let weightless = blueprint
+            .parts
+            .gravity
+            .is_some_and(|g| matches!(g, super::num::Num::Fixed(x) if x <= 0.0));
+        if weightless
+            && blueprint.parts.compartments[n]
+                .walls
+                .is_some_and(|w| w.film.is_none() && !w.optimistic)
+        {
+            let message = format!(
+                "no vapour reaches the walls of `{}`: there is no convection without gravity",
+                names.compartments[n]
+            );
+            r.texts.warn(
+                &cabin.compartments[n],
+                message,
+                "give the film that ventilation makes: film = \"3 W/m2/K\"",
+            );
         }
     }
 }
@@ -69,7 +90,8 @@ fn coils(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
         {
             let spot = device_spot(r, &names.devices[n], "coil_temperature");
             let message = format!("the coil of `{}` is below freezing", names.devices[n]);
-            r.texts.warn(&spot, message, "ice is not modelled: it would block the coil");
+            r.texts
+                .warn(&spot, message, "ice is not modelled: it would block the coil");
         }
     }
 }
@@ -77,14 +99,21 @@ fn coils(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
 /// Where a device's value stands, from what was noted of it.
 fn device_spot(r: &Reader<'_>, name: &str, key: &str) -> Spot {
     let path = format!("removal.{name}.{key}");
-    r.spots.iter().find(|(p, _)| *p == path).map(|(_, spot)| spot.clone()).unwrap_or_default()
+    r.spots
+        .iter()
+        .find(|(p, _)| *p == path)
+        .map(|(_, spot)| spot.clone())
+        .unwrap_or_default()
 }
 
 /// People without an oxygen supply use it up.
 fn oxygen(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
     let case = &blueprint.template;
     let fed = case.holds.iter().any(|h| h.oxygen_pa.is_some());
-    let outside = case.openings.iter().any(|o| o.open && o.between.contains(&Place::Outside));
+    let outside = case
+        .openings
+        .iter()
+        .any(|o| o.open && o.between.contains(&Place::Outside));
     if fed || outside || case.people.is_empty() {
         return;
     }
@@ -97,8 +126,11 @@ fn oxygen(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
         })
         .sum();
     // Off task, in the first stage: an estimate, and a low one.
-    let use_mol_s: f64 =
-        case.people.iter().filter_map(|p| p.profiles.get(p.idle)?.stages.first().map(|s| s.load.oxygen_mol_s)).sum();
+    let use_mol_s: f64 = case
+        .people
+        .iter()
+        .filter_map(|p| p.profiles.get(p.idle)?.stages.first().map(|s| s.load.oxygen_mol_s))
+        .sum();
     let lasts_s = spare / use_mol_s;
     if use_mol_s > 0.0 && lasts_s < case.duration.seconds() {
         let message = format!(
@@ -106,7 +138,11 @@ fn oxygen(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
             names.people.len(),
             figures(lasts_s / 86_400.0, 2)
         );
-        r.texts.warn(&Spot::default(), message, "add e.g. [control.cabin] with oxygen = { hold = \"18.8 kPa\" }");
+        r.texts.warn(
+            &Spot::default(),
+            message,
+            "add e.g. [control.cabin] with oxygen = { hold = \"18.8 kPa\" }",
+        );
     }
 }
 
@@ -122,5 +158,9 @@ fn memory(r: &mut Reader<'_>) {
         return;
     }
     let message = format!("{} values rest on sources that were recalled, not re-read", list.len());
-    r.texts.warn(&Spot::default(), message, format!("check these, or give your own: {}", list.join(", ")));
+    r.texts.warn(
+        &Spot::default(),
+        message,
+        format!("check these, or give your own: {}", list.join(", ")),
+    );
 }

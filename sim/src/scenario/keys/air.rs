@@ -13,9 +13,27 @@ pub static AIR: Section = Section {
     path: "air",
     meaning: "The air that every compartment starts with unless it says otherwise. The rest of the gas is diluent (nitrogen).",
     keys: &[
-        key("pressure", Kind::Number(Pressure, PRESSURE_PA), Need::Required, "\"56.5 kPa\"", PRESSURE),
-        key("oxygen", Kind::Number(Fraction, PART), Need::Required, "\"34 %\"", OXYGEN),
-        key("co2", Kind::Number(PartialPressure, PARTIAL_PA), Need::Required, "\"0.5 mmHg\"", CO2),
+        key(
+            "pressure",
+            Kind::Number(Pressure, PRESSURE_PA),
+            Need::Required,
+            "\"56.5 kPa\"",
+            PRESSURE,
+        ),
+        key(
+            "oxygen",
+            Kind::Number(Fraction, PART),
+            Need::Required,
+            "\"34 %\"",
+            OXYGEN,
+        ),
+        key(
+            "co2",
+            Kind::Number(PartialPressure, PARTIAL_PA),
+            Need::Required,
+            "\"0.5 mmHg\"",
+            CO2,
+        ),
         key(
             "humidity",
             Kind::Number(Fraction, PART),
@@ -38,7 +56,13 @@ pub static OUTSIDE: Section = Section {
     path: "outside",
     meaning: "The gas around the cabin: the room around a mock-up, supply air. Without this table, outside is a vacuum.",
     keys: &[
-        key("pressure", Kind::Number(Pressure, PRESSURE_PA), Need::Required, "\"101.3 kPa\"", PRESSURE),
+        key(
+            "pressure",
+            Kind::Number(Pressure, PRESSURE_PA),
+            Need::Required,
+            "\"101.3 kPa\"",
+            PRESSURE,
+        ),
         key(
             "oxygen",
             Kind::Number(Fraction, PART),
@@ -53,7 +77,13 @@ pub static OUTSIDE: Section = Section {
             "\"420 ppm\"",
             CO2,
         ),
-        key("humidity", Kind::Number(Fraction, PART), Need::Default("\"45 %\"", "assumption", false), "\"45 %\"", HUMIDITY),
+        key(
+            "humidity",
+            Kind::Number(Fraction, PART),
+            Need::Default("\"45 %\"", "assumption", false),
+            "\"45 %\"",
+            HUMIDITY,
+        ),
         key(
             "temperature",
             Kind::Number(Temperature, TEMPERATURE_K),
@@ -69,10 +99,34 @@ pub static COMPARTMENT_AIR: Section = Section {
     path: "compartments.X.air",
     meaning: "What this compartment's air has of its own at the start.",
     keys: &[
-        key("pressure", Kind::Number(Pressure, PRESSURE_PA), Need::Absent("that of [air]"), "\"56.5 kPa\"", PRESSURE),
-        key("oxygen", Kind::Number(Fraction, PART), Need::Absent("that of [air]"), "\"30 %\"", OXYGEN),
-        key("co2", Kind::Number(PartialPressure, PARTIAL_PA), Need::Absent("that of [air]"), "\"1 mmHg\"", CO2),
-        key("humidity", Kind::Number(Fraction, PART), Need::Absent("that of [air]"), "\"30 %\"", HUMIDITY),
+        key(
+            "pressure",
+            Kind::Number(Pressure, PRESSURE_PA),
+            Need::Absent("that of [air]"),
+            "\"56.5 kPa\"",
+            PRESSURE,
+        ),
+        key(
+            "oxygen",
+            Kind::Number(Fraction, PART),
+            Need::Absent("that of [air]"),
+            "\"30 %\"",
+            OXYGEN,
+        ),
+        key(
+            "co2",
+            Kind::Number(PartialPressure, PARTIAL_PA),
+            Need::Absent("that of [air]"),
+            "\"1 mmHg\"",
+            CO2,
+        ),
+        key(
+            "humidity",
+            Kind::Number(Fraction, PART),
+            Need::Absent("that of [air]"),
+            "\"30 %\"",
+            HUMIDITY,
+        ),
         key(
             "temperature",
             Kind::Number(Temperature, TEMPERATURE_K),

@@ -22,7 +22,13 @@ pub static COMPARTMENT: Section = Section {
             "\"8.6 m3\"",
             "Volume that people can occupy.",
         ),
-        key("air", Kind::Table(&COMPARTMENT_AIR), Need::Absent("that of [air]"), "{ co2 = \"1 mmHg\" }", "Air of its own."),
+        key(
+            "air",
+            Kind::Table(&COMPARTMENT_AIR),
+            Need::Absent("that of [air]"),
+            "{ co2 = \"1 mmHg\" }",
+            "Air of its own.",
+        ),
         key(
             "walls",
             Kind::Table(&WALLS),
@@ -52,7 +58,13 @@ pub static WALLS: Section = Section {
             "\"19 degC\"",
             "Wall temperature.",
         ),
-        key("area", Kind::Number(Area, domain(1e-4, 1e6)), Need::Required, "\"26 m2\"", "Wall area, the cold spot included."),
+        key(
+            "area",
+            Kind::Number(Area, domain(1e-4, 1e6)),
+            Need::Required,
+            "\"26 m2\"",
+            "Wall area, the cold spot included.",
+        ),
         key(
             "cold_spot",
             Kind::Number(Temperature, TEMPERATURE_K),
@@ -77,7 +89,11 @@ pub static WALLS: Section = Section {
         key(
             "equilibrium",
             Kind::Word(&["film-limited", "optimistic"]),
-            Need::Default("\"film-limited\"", "the rate at which vapour reaches a wall is finite", false),
+            Need::Default(
+                "\"film-limited\"",
+                "the rate at which vapour reaches a wall is finite",
+                false,
+            ),
             "\"film-limited\"",
             "\"optimistic\": vapour above saturation at the wall is gone at once (time constant 0.1 s), which hides humidity.",
         ),
@@ -89,7 +105,13 @@ pub static OPENING: Section = Section {
     path: "openings.X",
     meaning: "A hatch or duct between two places.",
     keys: &[
-        key("between", Kind::TwoPlaces, Need::Required, "[\"cabin\", \"lock\"]", "Its two ends; \"outside\" is a place too."),
+        key(
+            "between",
+            Kind::TwoPlaces,
+            Need::Required,
+            "[\"cabin\", \"lock\"]",
+            "Its two ends; \"outside\" is a place too.",
+        ),
         key(
             "exchange",
             Kind::Number(VolumeFlow, FLOW_M3_S),
@@ -97,7 +119,13 @@ pub static OPENING: Section = Section {
             "\"2.5 m3/min\"",
             "Volume that passes each way per time while it is open.",
         ),
-        key("open", Kind::Flag, Need::Default("true", "an opening is open", false), "true", "Whether it is open at the start."),
+        key(
+            "open",
+            Kind::Flag,
+            Need::Default("true", "an opening is open", false),
+            "true",
+            "Whether it is open at the start.",
+        ),
         key(
             "opens_within",
             Kind::Number(Pressure, domain(1.0, 1e7)),
@@ -113,8 +141,20 @@ pub static CONTROL: Section = Section {
     path: "control.X",
     meaning: "What is held in the compartment X by adding gas from an unlimited supply that is counted.",
     keys: &[
-        key("oxygen", Kind::Table(&HOLD_OXYGEN), Need::Absent("not held"), "{ hold = \"18.8 kPa\" }", "Oxygen partial pressure."),
-        key("pressure", Kind::Table(&HOLD_PRESSURE), Need::Absent("not held"), "{ hold = \"56.5 kPa\" }", "Total pressure."),
+        key(
+            "oxygen",
+            Kind::Table(&HOLD_OXYGEN),
+            Need::Absent("not held"),
+            "{ hold = \"18.8 kPa\" }",
+            "Oxygen partial pressure.",
+        ),
+        key(
+            "pressure",
+            Kind::Table(&HOLD_PRESSURE),
+            Need::Absent("not held"),
+            "{ hold = \"56.5 kPa\" }",
+            "Total pressure.",
+        ),
     ],
 };
 
@@ -122,12 +162,24 @@ pub static CONTROL: Section = Section {
 pub static HOLD_OXYGEN: Section = Section {
     path: "control.X.oxygen",
     meaning: "Oxygen is added whenever its partial pressure would fall below.",
-    keys: &[key("hold", Kind::Number(Pressure, PRESSURE_PA), Need::Required, "\"18.8 kPa\"", "Partial pressure to hold.")],
+    keys: &[key(
+        "hold",
+        Kind::Number(Pressure, PRESSURE_PA),
+        Need::Required,
+        "\"18.8 kPa\"",
+        "Partial pressure to hold.",
+    )],
 };
 
 /// `control.X.pressure`.
 pub static HOLD_PRESSURE: Section = Section {
     path: "control.X.pressure",
     meaning: "Diluent is added whenever the total pressure would fall below.",
-    keys: &[key("hold", Kind::Number(Pressure, PRESSURE_PA), Need::Required, "\"56.5 kPa\"", "Total pressure to hold.")],
+    keys: &[key(
+        "hold",
+        Kind::Number(Pressure, PRESSURE_PA),
+        Need::Required,
+        "\"56.5 kPa\"",
+        "Total pressure to hold.",
+    )],
 };

@@ -15,7 +15,13 @@ pub static LIMITS: Section = Section {
             "[\"surface-sortie\"]",
             "Named sets; `breathroom limits` lists and explains them.",
         ),
-        key("rule", Kind::Tables(&RULE), Need::Absent("none"), "[]", "Rules of one's own."),
+        key(
+            "rule",
+            Kind::Tables(&RULE),
+            Need::Absent("none"),
+            "[]",
+            "Rules of one's own.",
+        ),
     ],
 };
 
@@ -48,7 +54,13 @@ pub static RULE: Section = Section {
             "\"1 h\"",
             "Moving average over this window; the air before the start counts with its initial value.",
         ),
-        key("mean", Kind::Word(&["mission"]), Need::Absent("every instant"), "\"mission\"", "The mean over the run, judged at its end."),
+        key(
+            "mean",
+            Kind::Word(&["mission"]),
+            Need::Absent("every instant"),
+            "\"mission\"",
+            "The mean over the run, judged at its end.",
+        ),
         key(
             "shift",
             Kind::Number(Time, SPAN_S),
@@ -70,8 +82,20 @@ pub static RULE: Section = Section {
             "\"each\"",
             "Of `allowed`: all time beyond adds up over the mission, or each stretch is judged alone.",
         ),
-        key("at_most", Kind::Number(Number, domain(-1e9, 1e9)), Need::Absent("-"), "\"3 mmHg\"", "The number not to exceed."),
-        key("at_least", Kind::Number(Number, domain(-1e9, 1e9)), Need::Absent("-"), "\"18 kPa\"", "The number not to fall below."),
+        key(
+            "at_most",
+            Kind::Number(Number, domain(-1e9, 1e9)),
+            Need::Absent("-"),
+            "\"3 mmHg\"",
+            "The number not to exceed.",
+        ),
+        key(
+            "at_least",
+            Kind::Number(Number, domain(-1e9, 1e9)),
+            Need::Absent("-"),
+            "\"18 kPa\"",
+            "The number not to fall below.",
+        ),
         key(
             "of",
             Kind::Word(&["standard"]),
@@ -79,7 +103,13 @@ pub static RULE: Section = Section {
             "\"standard\"",
             "What ppm and % of CO2 are parts of: 101.325 kPa. (\"actual\" is not yet supported.)",
         ),
-        key("source", Kind::Text, Need::Required, "\"NASA-STD-3001 Vol. 2, V2 6004\"", "Where the number comes from."),
+        key(
+            "source",
+            Kind::Text,
+            Need::Required,
+            "\"NASA-STD-3001 Vol. 2, V2 6004\"",
+            "Where the number comes from.",
+        ),
     ],
 };
 

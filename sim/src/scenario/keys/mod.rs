@@ -154,7 +154,13 @@ const fn domain(lo: f64, hi: f64) -> Domain {
 }
 
 const fn key(name: &'static str, kind: Kind, need: Need, example: &'static str, meaning: &'static str) -> Key {
-    Key { name, kind, need, example, meaning }
+    Key {
+        name,
+        kind,
+        need,
+        example,
+        meaning,
+    }
 }
 
 /// The fraction of a whole.
@@ -219,8 +225,18 @@ mod tests {
     fn no_section_lists_a_key_twice() {
         for section in sections() {
             for (n, key) in section.keys.iter().enumerate() {
-                assert!(section.keys[..n].iter().all(|k| k.name != key.name), "{}.{}", section.path, key.name);
-                assert!(!key.meaning.is_empty() && !key.example.is_empty(), "{}.{}", section.path, key.name);
+                assert!(
+                    section.keys[..n].iter().all(|k| k.name != key.name),
+                    "{}.{}",
+                    section.path,
+                    key.name
+                );
+                assert!(
+                    !key.meaning.is_empty() && !key.example.is_empty(),
+                    "{}.{}",
+                    section.path,
+                    key.name
+                );
             }
         }
     }

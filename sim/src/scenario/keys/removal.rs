@@ -14,10 +14,20 @@ const KIND: Key = key(
     "\"flow-through\"",
     "The family: flow-through, curve or condenser. Each has its own keys.",
 );
-const SERVES: Key =
-    key("serves", Kind::Name(What::Compartment), Need::Required, "\"cabin\"", "The compartment whose air it takes.");
-const ON: Key =
-    key("on", Kind::Flag, Need::Default("true", "a device runs", false), "true", "Whether it is on at the start.");
+const SERVES: Key = key(
+    "serves",
+    Kind::Name(What::Compartment),
+    Need::Required,
+    "\"cabin\"",
+    "The compartment whose air it takes.",
+);
+const ON: Key = key(
+    "on",
+    Kind::Flag,
+    Need::Default("true", "a device runs", false),
+    "true",
+    "Whether it is on at the start.",
+);
 const CYCLE_KEY: Key = key(
     "cycle",
     Kind::Table(&CYCLE),
@@ -33,7 +43,13 @@ pub static FLOW_THROUGH: Section = Section {
     keys: &[
         KIND,
         SERVES,
-        key("flow", Kind::Number(VolumeFlow, FLOW_M3_S), Need::Required, "\"0.72 m3/min\"", FLOW),
+        key(
+            "flow",
+            Kind::Number(VolumeFlow, FLOW_M3_S),
+            Need::Required,
+            "\"0.72 m3/min\"",
+            FLOW,
+        ),
         key(
             "co2_efficiency",
             Kind::Number(Fraction, PART),
@@ -94,7 +110,13 @@ pub static CONDENSER: Section = Section {
     keys: &[
         KIND,
         SERVES,
-        key("flow", Kind::Number(VolumeFlow, FLOW_M3_S), Need::Required, "\"1.1 m3/min\"", FLOW),
+        key(
+            "flow",
+            Kind::Number(VolumeFlow, FLOW_M3_S),
+            Need::Required,
+            "\"1.1 m3/min\"",
+            FLOW,
+        ),
         key(
             "bypass",
             Kind::Number(Fraction, PART),
@@ -120,7 +142,13 @@ pub static CYCLE: Section = Section {
     meaning: "Turns of equal length, each with a factor on the efficiencies (or the rates of a curve, or a condenser's flow). \
               The first starts at time zero, and they go round.",
     keys: &[
-        key("every", Kind::Number(Time, SPAN_S), Need::Required, "\"6.5 min\"", "Length of one turn."),
+        key(
+            "every",
+            Kind::Number(Time, SPAN_S),
+            Need::Required,
+            "\"6.5 min\"",
+            "Length of one turn.",
+        ),
         key(
             "factors",
             Kind::Numbers(Fraction, domain(0.0, 10.0)),

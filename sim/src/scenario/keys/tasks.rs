@@ -10,8 +10,20 @@ pub static TASK: Section = Section {
               here is drawn anew in every turn (and for each person with `each`), unless it says `draw = \"once\"`.",
     keys: &[
         key("id", Kind::Id, Need::Required, "\"sleep\"", "Its name."),
-        key("crew", Kind::Names(What::Person), Need::Required, "[\"lead\", \"second\"]", "Who: all of them together."),
-        key("effort", Kind::Name(What::Effort), Need::Required, "\"sleep\"", "What it takes of them."),
+        key(
+            "crew",
+            Kind::Names(What::Person),
+            Need::Required,
+            "[\"lead\", \"second\"]",
+            "Who: all of them together.",
+        ),
+        key(
+            "effort",
+            Kind::Name(What::Effort),
+            Need::Required,
+            "\"sleep\"",
+            "What it takes of them.",
+        ),
         key(
             "in",
             Kind::Name(What::Place),
@@ -19,7 +31,13 @@ pub static TASK: Section = Section {
             "\"cabin\"",
             "Where. \"outside\": the load goes to the suit, not to the cabin.",
         ),
-        key("at", Kind::Number(Time, INSTANT_S), Need::Absent("as soon as it can"), "\"0 h\"", "The earliest start."),
+        key(
+            "at",
+            Kind::Number(Time, INSTANT_S),
+            Need::Absent("as soon as it can"),
+            "\"0 h\"",
+            "The earliest start.",
+        ),
         key(
             "after",
             Kind::Names(What::Task),
@@ -56,9 +74,27 @@ pub static TASK: Section = Section {
             "{ normal = [\"8 h\", \"20 min\"], within = [\"6 h\", \"9 h\"] }",
             "How long it takes.",
         ),
-        key("repeat", Kind::Table(&REPEAT), Need::Absent("once"), "{ every = \"24 h\", times = 3 }", "Its turns."),
-        key("starts", Kind::Tables(&EFFECT), Need::Absent("nothing"), "[{ close = \"hatch\" }]", "What is done when it starts."),
-        key("ends", Kind::Tables(&EFFECT), Need::Absent("nothing"), "[{ open = \"hatch\" }]", "What is done when it ends."),
+        key(
+            "repeat",
+            Kind::Table(&REPEAT),
+            Need::Absent("once"),
+            "{ every = \"24 h\", times = 3 }",
+            "Its turns.",
+        ),
+        key(
+            "starts",
+            Kind::Tables(&EFFECT),
+            Need::Absent("nothing"),
+            "[{ close = \"hatch\" }]",
+            "What is done when it starts.",
+        ),
+        key(
+            "ends",
+            Kind::Tables(&EFFECT),
+            Need::Absent("nothing"),
+            "[{ open = \"hatch\" }]",
+            "What is done when it ends.",
+        ),
     ],
 };
 
@@ -67,7 +103,13 @@ pub static REPEAT: Section = Section {
     path: "tasks.X.repeat",
     meaning: "Turn k of a task starts at the earliest at `at` + (k - 1) x `every`.",
     keys: &[
-        key("every", Kind::Number(Time, SPAN_S), Need::Required, "\"24 h\"", "From one turn to the next; drawn once."),
+        key(
+            "every",
+            Kind::Number(Time, SPAN_S),
+            Need::Required,
+            "\"24 h\"",
+            "From one turn to the next; drawn once.",
+        ),
         key("times", Kind::Whole(1, 100_000), Need::Required, "3", "How many turns."),
     ],
 };
@@ -77,9 +119,33 @@ pub static EFFECT: Section = Section {
     path: "tasks.X.starts | ends",
     meaning: "One of these.",
     keys: &[
-        key("open", Kind::Name(What::Opening), Need::Absent("-"), "\"hatch\"", "Opens an opening."),
-        key("close", Kind::Name(What::Opening), Need::Absent("-"), "\"hatch\"", "Closes an opening."),
-        key("switch_on", Kind::Name(What::Device), Need::Absent("-"), "\"backup\"", "Switches a removal device on."),
-        key("switch_off", Kind::Name(What::Device), Need::Absent("-"), "\"scrubber\"", "Switches a removal device off."),
+        key(
+            "open",
+            Kind::Name(What::Opening),
+            Need::Absent("-"),
+            "\"hatch\"",
+            "Opens an opening.",
+        ),
+        key(
+            "close",
+            Kind::Name(What::Opening),
+            Need::Absent("-"),
+            "\"hatch\"",
+            "Closes an opening.",
+        ),
+        key(
+            "switch_on",
+            Kind::Name(What::Device),
+            Need::Absent("-"),
+            "\"backup\"",
+            "Switches a removal device on.",
+        ),
+        key(
+            "switch_off",
+            Kind::Name(What::Device),
+            Need::Absent("-"),
+            "\"scrubber\"",
+            "Switches a removal device off.",
+        ),
     ],
 };

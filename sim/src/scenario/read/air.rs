@@ -5,9 +5,9 @@ use crate::scenario::blueprint::AirNums;
 use crate::scenario::fields::Fields;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::units::{Dimension, show};
+use crate::units::show;
 
-use super::median;
+use super::{kilopascal, median};
 
 /// All of `[air]` or `[outside]`.
 pub(super) fn whole(r: &mut Reader<'_>, fields: &Fields<'_>) -> AirNums {
@@ -42,14 +42,21 @@ fn possible(r: &mut Reader<'_>, fields: &Fields<'_>, air: &AirNums) {
     let (pressure, oxygen, co2) = (m(air.pressure), m(air.oxygen), m(air.co2));
     let (humidity, temperature) = (m(air.humidity), m(air.temperature));
     if let Err(CompositionError::Overfull { sum_pa, .. }) = partials(pressure, oxygen, co2, humidity, temperature) {
-        let pa = Dimension::Pressure.si_unit();
         let message = format!(
             "`{}`: CO2, vapour and oxygen add up to {}, more than the pressure of {}",
             fields.path,
-            show(sum_pa, pa),
-            show(pressure, pa)
+            show(sum_pa, kilopascal()),
+            show(pressure, kilopascal())
         );
-        let spot = if fields.entry("oxygen").is_some() { fields.spot_of("oxygen") } else { fields.spot.clone() };
-        r.texts.fault(&spot, message, "oxygen is a part of the dry gas, CO2 included: there must be room for both");
+        let spot = if fields.entry("oxygen").is_some() {
+            fields.spot_of("oxygen")
+        } else {
+            fields.spot.clone()
+        };
+        r.texts.fault(
+            &spot,
+            message,
+            "oxygen is a part of the dry gas, CO2 included: there must be room for both",
+        );
     }
 }

@@ -27,10 +27,20 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> 
     parts.outside = root.sub(r, "outside").map(|fields| air::whole(r, &fields));
     let mut spots = CabinSpots::default();
     let unknown = Num::Fixed(f64::NAN);
-    let nothing = AirNums { pressure: unknown, oxygen: unknown, co2: unknown, humidity: unknown, temperature: unknown };
+    let nothing = AirNums {
+        pressure: unknown,
+        oxygen: unknown,
+        co2: unknown,
+        humidity: unknown,
+        temperature: unknown,
+    };
     let named = root.named(r, "compartments");
     if named.is_empty() && root.entry("compartments").is_some() {
-        r.texts.fault(&root.spot_of("compartments"), "there is no compartment", "add a table `[compartments.cabin]`");
+        r.texts.fault(
+            &root.spot_of("compartments"),
+            "there is no compartment",
+            "add a table `[compartments.cabin]`",
+        );
     }
     for (entry, table) in named {
         let path = format!("compartments.{}", entry.key);
@@ -43,24 +53,41 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> 
     openings(r, root, parts, &mut spots);
     if let Some(table) = root.entry("control").and_then(|e| e.node.table()) {
         let of = |e: &Entry, what| hold_spot(&e.node.value, what, &e.key_spot);
-        spots.holds = table.entries.iter().map(|e| [of(e, "oxygen"), of(e, "pressure")]).collect();
+        spots.holds = table
+            .entries
+            .iter()
+            .map(|e| [of(e, "oxygen"), of(e, "pressure")])
+            .collect();
     }
     spots
 }
 
 /// Where the value of a hold stands.
 fn hold_spot(value: &Value, what: &str, otherwise: &Spot) -> Spot {
-    let Value::Table(table) = value else { return otherwise.clone() };
+    let Value::Table(table) = value else {
+        return otherwise.clone();
+    };
     let hold = |t: &Table| t.get("hold").map(|e| e.node.spot.clone());
-    table.get(what).and_then(|e| e.node.table().and_then(hold)).unwrap_or_else(|| otherwise.clone())
+    table
+        .get(what)
+        .and_then(|e| e.node.table().and_then(hold))
+        .unwrap_or_else(|| otherwise.clone())
 }
 
 fn compartment(r: &mut Reader<'_>, fields: &Fields<'_>, common: &AirNums) -> CompartmentNums {
     let volume = fields.number_full(r, "free_volume");
     let free = volume.map_or(Num::Fixed(f64::NAN), |n| n.num);
     let usable = fields.number_if(r, "usable_volume").unwrap_or_else(|| {
-        let shown = volume.map_or_else(String::new, |n| show(n.median, crate::units::Dimension::Volume.si_unit()));
-        r.assume(fields.path_of("usable_volume"), "the free volume", shown, "assumption: nothing is out of bounds", false);
+        let shown = volume.map_or_else(String::new, |n| {
+            show(n.median, crate::units::Dimension::Volume.si_unit())
+        });
+        r.assume(
+            fields.path_of("usable_volume"),
+            "the free volume",
+            shown,
+            "assumption: nothing is out of bounds",
+            false,
+        );
         free
     });
     let air = match fields.sub(r, "air") {
@@ -68,7 +95,13 @@ fn compartment(r: &mut Reader<'_>, fields: &Fields<'_>, common: &AirNums) -> Com
         None => *common,
     };
     let walls = fields.sub(r, "walls").map(|walls| wall(r, &walls));
-    CompartmentNums { volume: free, usable, air, walls, leak: fields.number(r, "leak") }
+    CompartmentNums {
+        volume: free,
+        usable,
+        air,
+        walls,
+        leak: fields.number(r, "leak"),
+    }
 }
 
 fn wall(r: &mut Reader<'_>, fields: &Fields<'_>) -> WallNums {
@@ -79,28 +112,65 @@ fn wall(r: &mut Reader<'_>, fields: &Fields<'_>) -> WallNums {
     let film = fields.number_if(r, "film");
     let optimistic = fields.word(r, "equilibrium") == Some("optimistic");
     if temperature.is_none() {
-        r.assume(fields.path_of("temperature"), "the air temperature", String::new(), "assumption", false);
+        r.assume(
+            fields.path_of("temperature"),
+            "the air temperature",
+            String::new(),
+            "assumption",
+            false,
+        );
     }
     if cold_spot.is_some() && cold_spot_area.is_none() {
         let shown = show(0.02 * median(r, area), crate::units::Dimension::Area.si_unit());
-        r.assume(fields.path_of("cold_spot_area"), "2 % of the area", shown, "assumption", false);
+        r.assume(
+            fields.path_of("cold_spot_area"),
+            "2 % of the area",
+            shown,
+            "assumption",
+            false,
+        );
     }
     if film.is_none() && !optimistic {
         let source = "turbulent free convection, McAdams 1954";
-        r.assume(fields.path_of("film"), "natural convection", String::new(), source, true);
+        r.assume(
+            fields.path_of("film"),
+            "natural convection",
+            String::new(),
+            source,
+            true,
+        );
     }
     if cold_spot.is_none() && cold_spot_area.is_some() {
-        r.texts.fault(&fields.spot_of("cold_spot_area"), "an area for a cold spot that is not there", "add its temperature: cold_spot = \"14 degC\"");
+        r.texts.fault(
+            &fields.spot_of("cold_spot_area"),
+            "an area for a cold spot that is not there",
+            "add its temperature: cold_spot = \"14 degC\"",
+        );
     }
     if let Some(spot_area) = cold_spot_area
         && median(r, spot_area) >= median(r, area)
     {
-        r.texts.fault(&fields.spot_of("cold_spot_area"), "the cold spot is not smaller than all of the walls", "`area` includes the cold spot");
+        r.texts.fault(
+            &fields.spot_of("cold_spot_area"),
+            "the cold spot is not smaller than all of the walls",
+            "`area` includes the cold spot",
+        );
     }
     if optimistic && film.is_some() {
-        r.texts.fault(&fields.spot_of("film"), "`film` means nothing with equilibrium = \"optimistic\"", "remove one of the two");
+        r.texts.fault(
+            &fields.spot_of("film"),
+            "`film` means nothing with equilibrium = \"optimistic\"",
+            "remove one of the two",
+        );
     }
-    WallNums { temperature, area, cold_spot, cold_spot_area, film, optimistic }
+    WallNums {
+        temperature,
+        area,
+        cold_spot,
+        cold_spot_area,
+        film,
+        optimistic,
+    }
 }
 
 fn openings(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, spots: &mut CabinSpots) {
@@ -118,7 +188,11 @@ fn openings(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, spots: &mu
         let onto_vacuum = between.is_some_and(|b| b.contains(&Place::Outside)) && root.entry("outside").is_none();
         if onto_vacuum && nums.open {
             let message = format!("`{}` is open onto the vacuum outside", entry.key);
-            r.texts.fault(&entry.key_spot, message, "write `open = false`, or give the gas around the cabin in `[outside]`");
+            r.texts.fault(
+                &entry.key_spot,
+                message,
+                "write `open = false`, or give the gas around the cabin in `[outside]`",
+            );
         }
         if onto_vacuum {
             r.known.vacuum_openings.push(parts.openings.len());
@@ -140,7 +214,11 @@ fn between(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<[Place; 2]> {
         return None;
     };
     if items.len() != 2 {
-        r.texts.fault(&entry.node.spot, format!("`between` takes two places, not {}", items.len()), "between = [\"cabin\", \"lock\"]");
+        r.texts.fault(
+            &entry.node.spot,
+            format!("`between` takes two places, not {}", items.len()),
+            "between = [\"cabin\", \"lock\"]",
+        );
         return None;
     }
     r.note(fields.path_of("between"), &entry.node, String::new(), None);
@@ -149,7 +227,8 @@ fn between(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<[Place; 2]> {
         match item.text() {
             Some(name) => ends.push(place(r, name, &item.spot)),
             None => {
-                r.texts.fault(&item.spot, format!("`between` takes places, not {}", item.kind()), "");
+                r.texts
+                    .fault(&item.spot, format!("`between` takes places, not {}", item.kind()), "");
                 return None;
             }
         }
@@ -161,7 +240,11 @@ fn between(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<[Place; 2]> {
     }
     let (a, b) = (ends[0]?, ends[1]?);
     if a == b {
-        r.texts.fault(&entry.node.spot, "an opening leads from a place to itself", "name two different places");
+        r.texts.fault(
+            &entry.node.spot,
+            "an opening leads from a place to itself",
+            "name two different places",
+        );
         return None;
     }
     Some([a, b])
@@ -185,15 +268,27 @@ pub(super) fn control(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) 
         let oxygen = hold("oxygen");
         let pressure = hold("pressure");
         if table.entries.is_empty() {
-            r.texts.fault(&entry.key_spot, format!("`{path}` holds nothing"), "add e.g. oxygen = { hold = \"18.8 kPa\" }");
+            r.texts.fault(
+                &entry.key_spot,
+                format!("`{path}` holds nothing"),
+                "add e.g. oxygen = { hold = \"18.8 kPa\" }",
+            );
         }
         if let (Some(o), Some(p)) = (oxygen, pressure)
             && median(r, o) > median(r, p)
         {
             let spot = fields.spot_of("oxygen");
-            r.texts.fault(&spot, "oxygen is held above the total pressure", "the total pressure includes the oxygen");
+            r.texts.fault(
+                &spot,
+                "oxygen is held above the total pressure",
+                "the total pressure includes the oxygen",
+            );
         }
         // Kept for an unknown compartment too, so that spots and holds stay in step.
-        parts.holds.push(HoldNums { compartment: compartment.unwrap_or(0), oxygen, pressure });
+        parts.holds.push(HoldNums {
+            compartment: compartment.unwrap_or(0),
+            oxygen,
+            pressure,
+        });
     }
 }

@@ -6,11 +6,11 @@ use crate::scenario::Names;
 use crate::scenario::blueprint::{Blueprint, Family, Parts};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::units::{Dimension, show};
+use crate::units::show;
 
 use super::cabin::CabinSpots;
 use super::removal::DeviceSpots;
-use super::{median, most};
+use super::{kilopascal, median, most};
 
 /// Pressure ratio below which the flow of air through a leak is choked, so that it depends on the pressure inside alone
 /// (2/(gamma + 1))^(gamma/(gamma - 1)) for gamma = 1.4, textbook.
@@ -20,18 +20,34 @@ const CHOKED: f64 = 0.528;
 pub(super) fn parts(r: &mut Reader<'_>, parts: &Parts, cabin: &CabinSpots, devices: &DeviceSpots) {
     leaks(r, parts, cabin);
     for (n, device) in parts.devices.iter().enumerate() {
-        if let Family::Curve { co2, water, flow: Some(flow) } = &device.family {
-            let temperature = parts.compartments.get(device.serves).map(|c| median(r, c.air.temperature));
+        if let Family::Curve {
+            co2,
+            water,
+            flow: Some(flow),
+        } = &device.family
+        {
+            let temperature = parts
+                .compartments
+                .get(device.serves)
+                .map(|c| median(r, c.air.temperature));
             for (species, points) in [("CO2", co2), ("water", water)] {
                 carried(r, points, *flow, temperature, species, &devices[n]);
             }
         }
     }
-    let twice = parts.holds.iter().enumerate().find(|(n, h)| parts.holds[..*n].iter().any(|o| o.compartment == h.compartment));
+    let twice = parts
+        .holds
+        .iter()
+        .enumerate()
+        .find(|(n, h)| parts.holds[..*n].iter().any(|o| o.compartment == h.compartment));
     if let Some((n, _)) = twice
         && r.texts.faults.is_empty()
     {
-        r.texts.fault(&cabin.holds[n][0], "this compartment is controlled twice", "merge the two");
+        r.texts.fault(
+            &cabin.holds[n][0],
+            "this compartment is controlled twice",
+            "merge the two",
+        );
     }
 }
 
@@ -44,9 +60,12 @@ fn leaks(r: &mut Reader<'_>, parts: &Parts, cabin: &CabinSpots) {
             continue;
         }
         if around > CHOKED * median(r, compartment.air.pressure) {
-            let pa = Dimension::Pressure.si_unit();
-            let message = format!("a leak against {} outside is not choked", show(around, pa));
-            r.texts.fault(&cabin.leaks[n], message, "use an opening between this compartment and \"outside\"");
+            let message = format!("a leak against {} outside is not choked", show(around, kilopascal()));
+            r.texts.fault(
+                &cabin.leaks[n],
+                message,
+                "use an opening between this compartment and \"outside\"",
+            );
         }
     }
 }
@@ -66,8 +85,15 @@ fn carried(
         let rate = median(r, *rate);
         if rate > carried * (1.0 + 1e-9) {
             let part = 100.0 * rate / carried;
-            let message = format!("point {} of its {species} curve takes {part:.0} % of what the flow carries", n + 1);
-            r.texts.fault(spot, message, "no device takes more than all: a larger flow, a smaller rate, or a higher pressure");
+            let message = format!(
+                "point {} of its {species} curve takes {part:.0} % of what the flow carries",
+                n + 1
+            );
+            r.texts.fault(
+                spot,
+                message,
+                "no device takes more than all: a larger flow, a smaller rate, or a higher pressure",
+            );
         }
     }
 }
@@ -81,13 +107,12 @@ pub(super) fn case(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots
         }
         let [a, b] = opening.between.map(|place| pressure_pa(case, place));
         if (a - b).abs() > opening.opens_within_pa {
-            let pa = Dimension::Pressure.si_unit();
             let [from, to] = opening.between.map(|place| name(names, place));
             let message = format!(
                 "`{}` is open between {from} at {} and {to} at {}",
                 names.openings[n],
-                show(a, pa),
-                show(b, pa)
+                show(a, kilopascal()),
+                show(b, kilopascal())
             );
             let help = "an open hatch has one pressure on both sides: close it, or give both the same pressure";
             r.texts.fault(&cabin.openings[n], message, help);
@@ -95,11 +120,17 @@ pub(super) fn case(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots
     }
     let finite = case.compartments.iter().all(|c| {
         c.partial_pa.iter().all(|p| p.is_finite() && *p >= 0.0)
-            && [c.volume_m3, c.usable_m3, c.saturation_pa, c.leak_m3_s].iter().all(|x| x.is_finite())
+            && [c.volume_m3, c.usable_m3, c.saturation_pa, c.leak_m3_s]
+                .iter()
+                .all(|x| x.is_finite())
             && c.surfaces.iter().all(|s| s.conductance_mol_s_pa.is_finite())
     });
     if !finite {
-        r.texts.fault(&cabin.compartments[0], "these values do not make a gas", "check pressure, temperature and humidity");
+        r.texts.fault(
+            &cabin.compartments[0],
+            "these values do not make a gas",
+            "check pressure, temperature and humidity",
+        );
     }
 }
 

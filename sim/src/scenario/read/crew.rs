@@ -36,7 +36,11 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, gas
         let mass = fields.number(r, "mass");
         let height = fields.number(r, "height");
         let age = fields.number(r, "age");
-        let sex = if fields.word(r, "sex") == Some("female") { Sex::Female } else { Sex::Male };
+        let sex = if fields.word(r, "sex") == Some("female") {
+            Sex::Female
+        } else {
+            Sex::Male
+        };
         let fitness = fields.number_if(r, "fitness");
         if fitness.is_none() {
             let words = "as far above the reference person as the resting energy";
@@ -51,7 +55,13 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, gas
         let start = start.flatten().or(home).unwrap_or(0);
         if fields.entry("start").is_none() && home.is_none() {
             let first = r.known.compartments.list.first().cloned().unwrap_or_default();
-            r.assume(fields.path_of("start"), "the first compartment", first, "assumption", false);
+            r.assume(
+                fields.path_of("start"),
+                "the first compartment",
+                first,
+                "assumption",
+                false,
+            );
         }
         crew.idle.push(idle);
         crew.quotient.push(quotient);

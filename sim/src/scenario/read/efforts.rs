@@ -1,6 +1,6 @@
 //! `[efforts]`: what the file adds to the built-in efforts, and which of all of them are used.
 
-use crate::crew::{BUILTINS, builtin};
+use crate::crew::builtin;
 use crate::scenario::blueprint::{EffortNums, LoadNums, Parts, StageNums};
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EFFORT, STAGE};
@@ -52,7 +52,12 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>) -> Efforts {
         own.push(effort);
     }
     rings(r, &own);
-    r.known.efforts.list.iter().map(|name| followed(&own, name, true, 0)).collect()
+    r.known
+        .efforts
+        .list
+        .iter()
+        .map(|name| followed(&own, name, true, 0))
+        .collect()
 }
 
 fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
@@ -71,11 +76,16 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
     let given = kinds.iter().filter(|k| **k).count();
     if given > 1 {
         let message = format!("`{}` is given in more than one way", fields.path);
-        r.texts.fault(&fields.spot, message, "either `power`, or rates, or `stages`");
+        r.texts
+            .fault(&fields.spot, message, "either `power`, or rates, or `stages`");
     }
     if given == 0 && fields.entry("like").is_none() {
         let message = format!("`{}` says nothing of its load", fields.path);
-        r.texts.fault(&fields.spot, message, "add `like`, `power`, rates (co2, oxygen, vapour ...) or `stages`");
+        r.texts.fault(
+            &fields.spot,
+            message,
+            "add `like`, `power`, rates (co2, oxygen, vapour ...) or `stages`",
+        );
     }
     let load = match (power, kinds) {
         (Some(power), _) if power.is_per_body_area() => Some(LoadNums::PerArea(power.num)),
@@ -91,15 +101,24 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
         load,
         space: fields.number_if(r, "space"),
         quotient: fields.number_if(r, "respiratory_quotient"),
-        towel: fields.entry("runoff_to").and_then(|_| fields.word(r, "runoff_to")).map(|w| w == "towel"),
+        towel: fields
+            .entry("runoff_to")
+            .and_then(|_| fields.word(r, "runoff_to"))
+            .map(|w| w == "towel"),
     }
 }
 
 fn stages(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<StageNums> {
-    let Some(entry) = fields.entry("stages") else { return Vec::new() };
+    let Some(entry) = fields.entry("stages") else {
+        return Vec::new();
+    };
     let tables = fields.tables(r, "stages");
     if tables.is_empty() {
-        r.texts.fault(&entry.node.spot, "`stages` is empty", "add e.g. { for = \"15 min\", co2 = \"3 kg/d\" }");
+        r.texts.fault(
+            &entry.node.spot,
+            "`stages` is empty",
+            "add e.g. { for = \"15 min\", co2 = \"3 kg/d\" }",
+        );
     }
     let last = tables.len();
     let mut list = Vec::new();
@@ -108,9 +127,16 @@ fn stages(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<StageNums> {
         let stage = Fields::new(r, &STAGE, table, &path, &node.spot);
         let lasts = stage.number_if(r, "for");
         if lasts.is_none() && n + 1 < last && stage.entry("for").is_none() {
-            r.texts.fault(&node.spot, "only the last stage goes without `for`", "say how long it lasts: for = \"15 min\"");
+            r.texts.fault(
+                &node.spot,
+                "only the last stage goes without `for`",
+                "say how long it lasts: for = \"15 min\"",
+            );
         }
-        list.push(StageNums { lasts, rates: RATES.map(|rate| stage.number_if(r, rate)) });
+        list.push(StageNums {
+            lasts,
+            rates: RATES.map(|rate| stage.number_if(r, rate)),
+        });
     }
     list
 }
@@ -132,7 +158,11 @@ fn rings(r: &mut Reader<'_>, own: &[Own]) {
                 if ring.iter().all(|m| *m >= start) {
                     let names: Vec<&str> = ring.iter().chain([&start]).map(|m| own[*m].name.as_str()).collect();
                     let message = format!("efforts that are like each other: {}", names.join(" -> "));
-                    r.texts.fault(&own[start].spot, message, "give one of them a power, rates or stages and no `like`");
+                    r.texts.fault(
+                        &own[start].spot,
+                        message,
+                        "give one of them a power, rates or stages and no `like`",
+                    );
                 }
                 break;
             }
@@ -153,7 +183,11 @@ fn followed(own: &[Own], name: &str, outer: bool, depth: usize) -> EffortNums {
     };
     let Some(effort) = own.iter().find(|o| outer && o.name == name) else {
         return match builtin(name) {
-            Some(b) => EffortNums { space: Num::Fixed(b.space_m3), load: LoadNums::Builtin(b.stages), ..nothing },
+            Some(b) => EffortNums {
+                space: Num::Fixed(b.space_m3),
+                load: LoadNums::Builtin(b),
+                ..nothing
+            },
             None => nothing,
         };
     };
@@ -179,7 +213,10 @@ pub(super) fn used(r: &mut Reader<'_>, efforts: &Efforts, crew: &CrewRead, tasks
             *flag = true;
         }
     }
-    let mut used = Used { place: vec![None; all.len()], ..Used::default() };
+    let mut used = Used {
+        place: vec![None; all.len()],
+        ..Used::default()
+    };
     for (index, name) in all.iter().enumerate() {
         if !taken[index] {
             continue;
@@ -190,7 +227,11 @@ pub(super) fn used(r: &mut Reader<'_>, efforts: &Efforts, crew: &CrewRead, tasks
         used.by_power |= by_power(&efforts[index]);
         note_builtin(r, name, &efforts[index]);
     }
-    used.idle = crew.idle.iter().map(|i| used.place.get(*i).copied().flatten().unwrap_or(0)).collect();
+    used.idle = crew
+        .idle
+        .iter()
+        .map(|i| used.place.get(*i).copied().flatten().unwrap_or(0))
+        .collect();
     used
 }
 
@@ -200,18 +241,32 @@ fn by_power(effort: &EffortNums) -> bool {
         && match &effort.load {
             LoadNums::Power(_) | LoadNums::PerArea(_) => true,
             LoadNums::Stages(_) => false,
-            LoadNums::Builtin(stages) => stages
-                .iter()
-                .any(|s| matches!(s.rates, Rates::Reference { .. } | Rates::PerArea { .. } | Rates::Power { .. })),
+            LoadNums::Builtin(b) => b.stages.iter().any(|s| {
+                matches!(
+                    s.rates,
+                    Rates::Reference { .. } | Rates::PerArea { .. } | Rates::Power { .. }
+                )
+            }),
         }
 }
 
 /// Notes where a used built-in effort comes from.
 fn note_builtin(r: &mut Reader<'_>, name: &str, effort: &EffortNums) {
-    let LoadNums::Builtin(stages) = &effort.load else { return };
-    let Some(source) = BUILTINS.iter().find(|b| std::ptr::eq(b.stages, *stages)) else { return };
-    let written = if source.name == name { "built in".to_owned() } else { format!("as the built-in `{}`", source.name) };
-    r.assume(format!("efforts.{name}"), &written, source.about.to_owned(), source.source, source.from_memory);
+    let LoadNums::Builtin(source) = &effort.load else {
+        return;
+    };
+    let written = if source.name == name {
+        "built in".to_owned()
+    } else {
+        format!("as the built-in `{}`", source.name)
+    };
+    r.assume(
+        format!("efforts.{name}"),
+        &written,
+        source.about.to_owned(),
+        source.source,
+        source.from_memory,
+    );
 }
 
 /// Puts the used efforts, and everyone's index among them, into the parts.

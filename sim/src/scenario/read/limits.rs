@@ -1,6 +1,6 @@
 //! `[limits]`: named sets and rules of one's own, for each person or compartment.
 
-use crate::limits::{Bound, LimitSet, Quantity, Rule, SetRule, SetStatistic, Scope, Statistic, Subject, set};
+use crate::limits::{Bound, LimitSet, Quantity, Rule, Scope, SetRule, SetStatistic, Statistic, Subject, set};
 use crate::scenario::LimitInfo;
 use crate::scenario::blueprint::{Parts, RuleNums};
 use crate::scenario::fields::Fields;
@@ -47,20 +47,32 @@ struct Draft {
 
 /// Reads the limits; what varies of them goes into the parts.
 pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> Vec<LimitRead> {
-    let Some(fields) = root.sub(r, "limits") else { return Vec::new() };
-    let names: Vec<String> = fields.names(r, "use").into_iter().filter_map(|(name, node)| {
-        r.refer(What::LimitSet, name, &node.spot).map(|_| name.to_owned())
-    }).collect();
+    let Some(fields) = root.sub(r, "limits") else {
+        return Vec::new();
+    };
+    let names: Vec<String> = fields
+        .names(r, "use")
+        .into_iter()
+        .filter_map(|(name, node)| r.refer(What::LimitSet, name, &node.spot).map(|_| name.to_owned()))
+        .collect();
     let used: Vec<&'static LimitSet> = names.iter().filter_map(|name| set(name)).collect();
     let mut own: Vec<Draft> = Vec::new();
     for (n, (node, table)) in fields.tables(r, "rule").into_iter().enumerate() {
         let id = table.get("id").and_then(|e| e.node.text()).unwrap_or("").to_owned();
-        let path = if id.is_empty() { format!("limits.rule.{}", n + 1) } else { format!("limits.rule.{id}") };
+        let path = if id.is_empty() {
+            format!("limits.rule.{}", n + 1)
+        } else {
+            format!("limits.rule.{id}")
+        };
         let rule = Fields::new(r, &RULE, table, &path, &node.spot);
         if !id.is_empty() {
             proper(r, &id, &rule.spot_of("id"));
             if own.iter().any(|o| o.id == id) {
-                r.texts.fault(&rule.spot_of("id"), format!("there is another rule `{id}`"), "give each rule an id of its own");
+                r.texts.fault(
+                    &rule.spot_of("id"),
+                    format!("there is another rule `{id}`"),
+                    "give each rule an id of its own",
+                );
             }
         }
         own.extend(one(r, &rule));
@@ -84,8 +96,14 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> 
     let mut list = Vec::new();
     for draft in drafts {
         for (subject, words) in &draft.subjects {
-            parts.rules.push(RuleNums { limit: draft.limit, second: second(&draft.over) });
-            list.push(LimitRead { rule: rule_of(r, &draft, *subject), info: info_of(&draft, words) });
+            parts.rules.push(RuleNums {
+                limit: draft.limit,
+                second: second(&draft.over),
+            });
+            list.push(LimitRead {
+                rule: rule_of(r, &draft, *subject),
+                info: info_of(&draft, words),
+            });
         }
     }
     list
@@ -103,10 +121,15 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Draft> {
     let id = fields.text(r, "id");
     let word = fields.word(r, "quantity");
     let subjects = subjects(r, fields);
-    let over_keys: Vec<&str> =
-        ["average", "mean", "shift", "allowed"].into_iter().filter(|key| fields.entry(key).is_some()).collect();
+    let over_keys: Vec<&str> = ["average", "mean", "shift", "allowed"]
+        .into_iter()
+        .filter(|key| fields.entry(key).is_some())
+        .collect();
     if let [_, second, ..] = over_keys.as_slice() {
-        let message = format!("`{}` has more than one of `average`, `mean`, `shift` and `allowed`", fields.path);
+        let message = format!(
+            "`{}` has more than one of `average`, `mean`, `shift` and `allowed`",
+            fields.path
+        );
         r.texts.fault(&fields.spot_of(second), message, "make a rule of each");
     }
     let source = fields.text(r, "source");
@@ -116,7 +139,11 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Draft> {
         && !quantity.is_linear()
     {
         let message = format!("there are no averages of `{}`", quantity.name());
-        r.texts.fault(&fields.spot_of(over_keys[0]), message, "co2, humidity, oxygen, pressure and temperature have them");
+        r.texts.fault(
+            &fields.spot_of(over_keys[0]),
+            message,
+            "co2, humidity, oxygen, pressure and temperature have them",
+        );
     }
     let quantity = quantity?;
     let (name, bound) = bound?;
@@ -136,7 +163,8 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Draft> {
         _ => {}
     }
     if allowed.is_none() && fields.entry("over").is_some() {
-        r.texts.fault(&fields.spot_of("over"), "`over` goes with `allowed`", "remove it");
+        r.texts
+            .fault(&fields.spot_of("over"), "`over` goes with `allowed`", "remove it");
     }
     of_what(r, fields);
     let number = number?;
@@ -168,7 +196,11 @@ fn of_what(r: &mut Reader<'_>, fields: &Fields<'_>) {
     let Some(entry) = fields.entry("of") else { return };
     if entry.node.text() == Some("actual") {
         let message = "of = \"actual\" is not yet supported";
-        r.texts.fault(&entry.node.spot, message, "give the limit as a partial pressure; ppm and % are parts of 101.325 kPa");
+        r.texts.fault(
+            &entry.node.spot,
+            message,
+            "give the limit as a partial pressure; ppm and % are parts of 101.325 kPa",
+        );
         return;
     }
     fields.word(r, "of");
@@ -180,11 +212,19 @@ fn bound(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<(&'static str, Bound
         (Some(_), None) => Some(("at_most", Bound::AtMost)),
         (None, Some(_)) => Some(("at_least", Bound::AtLeast)),
         (Some(_), Some(_)) => {
-            r.texts.fault(&fields.spot_of("at_least"), format!("`{}` has both `at_most` and `at_least`", fields.path), "make a rule of each");
+            r.texts.fault(
+                &fields.spot_of("at_least"),
+                format!("`{}` has both `at_most` and `at_least`", fields.path),
+                "make a rule of each",
+            );
             None
         }
         (None, None) => {
-            r.texts.fault(&fields.spot, format!("`{}` has no number", fields.path), "add `at_most` or `at_least`");
+            r.texts.fault(
+                &fields.spot,
+                format!("`{}` has no number", fields.path),
+                "add `at_most` or `at_least`",
+            );
             None
         }
     }
@@ -204,7 +244,13 @@ fn domain_of(quantity: Quantity) -> Domain {
 /// Whom or what a rule is about.
 fn subjects(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Vec<(Subject, String)>> {
     let Some(entry) = fields.entry("where") else {
-        r.assume(fields.path_of("where"), "crew", "the air that people breathe".to_owned(), "the usual reading of a limit", false);
+        r.assume(
+            fields.path_of("where"),
+            "crew",
+            "the air that people breathe".to_owned(),
+            "the usual reading of a limit",
+            false,
+        );
         return Some(everyone(r));
     };
     let text = fields.text(r, "where")?;
@@ -213,7 +259,9 @@ fn subjects(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Vec<(Subject, Str
         "crew" => Some(everyone(r)),
         "compartments" => Some(everywhere(r)),
         _ => match text.strip_prefix("crew:") {
-            Some(person) => r.refer(What::Person, person, spot).map(|p| vec![(Subject::Person(p), text.to_owned())]),
+            Some(person) => r
+                .refer(What::Person, person, spot)
+                .map(|p| vec![(Subject::Person(p), text.to_owned())]),
             None => {
                 let found = r.known.index(What::Compartment, text);
                 if found.is_none() {
@@ -221,7 +269,8 @@ fn subjects(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Vec<(Subject, Str
                     words.extend(r.known.people.list.iter().map(|p| format!("crew:{p}")));
                     words.extend(r.known.compartments.list.iter().cloned());
                     let help = r.texts.meant(text, words.iter().map(String::as_str));
-                    r.texts.fault(spot, format!("there is no one and no compartment `{text}`"), help);
+                    r.texts
+                        .fault(spot, format!("there is no one and no compartment `{text}`"), help);
                 }
                 found.map(|c| vec![(Subject::Compartment(c), text.to_owned())])
             }
@@ -230,11 +279,23 @@ fn subjects(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Vec<(Subject, Str
 }
 
 fn everyone(r: &Reader<'_>) -> Vec<(Subject, String)> {
-    r.known.people.list.iter().enumerate().map(|(n, name)| (Subject::Person(n), format!("crew:{name}"))).collect()
+    r.known
+        .people
+        .list
+        .iter()
+        .enumerate()
+        .map(|(n, name)| (Subject::Person(n), format!("crew:{name}")))
+        .collect()
 }
 
 fn everywhere(r: &Reader<'_>) -> Vec<(Subject, String)> {
-    r.known.compartments.list.iter().enumerate().map(|(n, name)| (Subject::Compartment(n), name.clone())).collect()
+    r.known
+        .compartments
+        .list
+        .iter()
+        .enumerate()
+        .map(|(n, name)| (Subject::Compartment(n), name.clone()))
+        .collect()
 }
 
 /// A rule of a named set. Their texts are held by tests, so that none is lost here.
@@ -257,7 +318,13 @@ fn of_set(r: &mut Reader<'_>, named: &LimitSet, rule: &SetRule) -> Option<Draft>
         Scope::BreathedAir => everyone(r),
         Scope::EachCompartment => everywhere(r),
     };
-    r.assume(format!("limits.{}.{}", named.name, rule.id), &rule.words(), String::new(), rule.source, rule.from_memory);
+    r.assume(
+        format!("limits.{}.{}", named.name, rule.id),
+        &rule.words(),
+        String::new(),
+        rule.source,
+        rule.from_memory,
+    );
     Some(Draft {
         id: rule.id.to_owned(),
         subjects,
@@ -280,9 +347,18 @@ fn rule_of(r: &Reader<'_>, draft: &Draft, subject: Subject) -> Rule {
         Over::Moving(n, _) => Statistic::Moving { window: time(n) },
         Over::Shift(n, _) => Statistic::Shift { length: time(n) },
         Over::Mission => Statistic::Mission,
-        Over::Allowance(n, _, each) => Statistic::Allowance { threshold: super::median(r, n), each },
+        Over::Allowance(n, _, each) => Statistic::Allowance {
+            threshold: super::median(r, n),
+            each,
+        },
     };
-    Rule { quantity: draft.quantity, subject, statistic, bound: draft.bound, limit: super::median(r, draft.limit) }
+    Rule {
+        quantity: draft.quantity,
+        subject,
+        statistic,
+        bound: draft.bound,
+        limit: super::median(r, draft.limit),
+    }
 }
 
 fn info_of(draft: &Draft, subject: &str) -> LimitInfo {

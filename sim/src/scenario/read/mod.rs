@@ -13,7 +13,7 @@ mod tasks;
 
 pub(super) use cabin::CabinSpots;
 
-use crate::units::Time;
+use crate::units::{Dimension, Time, Unit, unit};
 
 use super::blueprint::{Blueprint, Parts};
 use super::build;
@@ -31,7 +31,10 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
 
     root.whole(r, "format");
     let title = root.text(r, "title").map_or_else(|| file.to_owned(), str::to_owned);
-    let mut parts = Parts { duration: Some(root.number(r, "duration")), ..Parts::default() };
+    let mut parts = Parts {
+        duration: Some(root.number(r, "duration")),
+        ..Parts::default()
+    };
     parts.gravity = Some(root.number(r, "gravity"));
     let history = sub_or_empty(r, &root, "history");
     parts.history_every_s = history.number_full(r, "every").map_or(f64::NAN, |n| n.median);
@@ -100,6 +103,11 @@ fn sub_or_empty<'t>(r: &mut Reader<'_>, root: &Fields<'t>, name: &str) -> Fields
         return Fields::new(r, &keys::HISTORY, &EMPTY, name, &root.spot);
     };
     Fields::new(r, section, &EMPTY, name, &root.spot)
+}
+
+/// The unit in which messages show pressures.
+pub(super) fn kilopascal() -> Unit {
+    unit("kPa", Dimension::Pressure).unwrap_or_else(|| Dimension::Pressure.si_unit())
 }
 
 /// The median of a value.

@@ -42,7 +42,8 @@ fn section(r: &mut Reader<'_>, root: &Fields<'_>, name: &str, words: &str, most:
         proper(r, &item.key, &item.key_spot);
         if name == "compartments" && ["outside", "crew", "compartments"].contains(&item.key.as_str()) {
             let message = format!("a compartment cannot be called `{}`", item.key);
-            r.texts.fault(&item.key_spot, message, "that word has a meaning of its own");
+            r.texts
+                .fault(&item.key_spot, message, "that word has a meaning of its own");
         }
         index.add(&item.key);
     }
@@ -53,20 +54,32 @@ fn tasks(r: &mut Reader<'_>, root: &Fields<'_>) {
     let Some(entry) = root.entry("tasks") else { return };
     let Value::List(items) = &entry.node.value else { return };
     for item in items {
-        let Some(id) = item.table().and_then(|t| t.get("id")) else { continue };
+        let Some(id) = item.table().and_then(|t| t.get("id")) else {
+            continue;
+        };
         let Some(text) = id.node.text() else { continue };
         if proper(r, text, &id.node.spot) && !r.known.tasks.add(text) {
-            r.texts.fault(&id.node.spot, format!("there is another task `{text}`"), "give each task an id of its own");
+            r.texts.fault(
+                &id.node.spot,
+                format!("there is another task `{text}`"),
+                "give each task an id of its own",
+            );
         }
     }
 }
 
 /// Whether a text can be a name: letters, digits, `_` and `-`.
 pub(super) fn proper(r: &mut Reader<'_>, name: &str, spot: &Spot) -> bool {
-    let good = !name.is_empty() && name.chars().count() <= 60 && name.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-');
+    let good = !name.is_empty()
+        && name.chars().count() <= 60
+        && name.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-');
     if !good {
         let message = format!("`{}` cannot be a name", name.escape_debug());
-        r.texts.fault(spot, message, "a name has letters, digits, `_` and `-`, at most 60 of them");
+        r.texts.fault(
+            spot,
+            message,
+            "a name has letters, digits, `_` and `-`, at most 60 of them",
+        );
     }
     good
 }

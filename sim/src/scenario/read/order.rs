@@ -17,7 +17,13 @@ use super::tasks::{MOST_TURNS, TaskRead};
 use super::{least, median, most};
 
 /// Checks the tasks; faults are reported.
-pub(super) fn check(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &Parts, equipment: &EquipmentRead, efforts: &Efforts) {
+pub(super) fn check(
+    r: &mut Reader<'_>,
+    tasks: &[TaskRead],
+    parts: &Parts,
+    equipment: &EquipmentRead,
+    efforts: &Efforts,
+) {
     let turns: usize = tasks.iter().map(|t| t.times as usize).sum();
     if turns > MOST_TURNS || !references(r, tasks) {
         return;
@@ -27,6 +33,7 @@ pub(super) fn check(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &Parts, equip
     }
     never(r, tasks, parts, equipment, efforts);
     repeats(r, tasks);
+    late(r, tasks, parts);
     overlaps(r, tasks);
 }
 
@@ -43,7 +50,10 @@ fn references(r: &mut Reader<'_>, tasks: &[TaskRead]) -> bool {
             good = false;
             let message = match after.turn {
                 Some(turn) => format!("`{}` has no turn {turn}", other.id),
-                None => format!("turn {last} of `{}` waits for turn {last} of `{}`, which is not there", task.id, other.id),
+                None => format!(
+                    "turn {last} of `{}` waits for turn {last} of `{}`, which is not there",
+                    task.id, other.id
+                ),
             };
             let help = match other.times {
                 1 => "it is done once".to_owned(),
@@ -112,9 +122,14 @@ fn tell_ring(r: &mut Reader<'_>, tasks: &[TaskRead], ring: &[usize], spot: &crat
     }
     let message = match ring {
         [only] => format!("`{}` waits for itself", tasks[*only].id),
-        _ => format!("tasks that wait for each other: {} after {}", names.join(" after "), tasks[ring[0]].id),
+        _ => format!(
+            "tasks that wait for each other: {} after {}",
+            names.join(" after "),
+            tasks[ring[0]].id
+        ),
     };
-    r.texts.fault(spot, message, "none of them could ever start; remove one `after`");
+    r.texts
+        .fault(spot, message, "none of them could ever start; remove one `after`");
 }
 
 /// Reports tasks that can never start.
@@ -125,26 +140,42 @@ fn never(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &Parts, equipment: &Equi
         let mut why = None;
         if let Some(missing) = task.needs.iter().find(|e| equipment.counts.get(**e) == Some(&0)) {
             let name = r.known.equipment.list[*missing].clone();
-            why = Some((task.spot.clone(), format!("it needs `{name}`, of which there are none"), "count = 1 or more".to_owned()));
+            why = Some((
+                task.spot.clone(),
+                format!("it needs `{name}`, of which there are none"),
+                "count = 1 or more".to_owned(),
+            ));
         }
         if let Some(at) = task.at
             && least(r, at) >= end
         {
             let help = "`at` counts from the start of the run";
-            why = Some((task.at_spot.clone(), "the run is over by then".to_owned(), help.to_owned()));
+            why = Some((
+                task.at_spot.clone(),
+                "the run is over by then".to_owned(),
+                help.to_owned(),
+            ));
         }
         if let (true, Some(Place::Compartment(place)), Some(effort)) = (task.needs_space, task.place, task.effort) {
             let people = if task.each { 1 } else { task.people.len() };
             let claim = efforts.get(effort).map_or(0.0, |e| least(r, e.space)) * people as f64;
-            let room = parts.compartments.get(place).map_or(f64::INFINITY, |c| most(r, c.usable));
+            let room = parts
+                .compartments
+                .get(place)
+                .map_or(f64::INFINITY, |c| most(r, c.usable));
             if claim > room * (1.0 + 1e-9) {
                 let why_not = format!("its people claim {claim:.3} m3 where {room:.3} m3 are usable");
-                why = Some((task.spot.clone(), why_not, "fewer people, less space, or without `needs_space`".to_owned()));
+                why = Some((
+                    task.spot.clone(),
+                    why_not,
+                    "fewer people, less space, or without `needs_space`".to_owned(),
+                ));
             }
         }
         if let Some((spot, why, help)) = why {
             dead[n] = true;
-            r.texts.fault(&spot, format!("`{}` can never start: {why}", task.id), help);
+            r.texts
+                .fault(&spot, format!("`{}` can never start: {why}", task.id), help);
         }
     }
     // What waits for a task that never runs never runs either; rings are out, so this ends.
@@ -173,8 +204,33 @@ fn repeats(r: &mut Reader<'_>, tasks: &[TaskRead]) {
             continue;
         }
         if least(r, task.duration) > most(r, every) {
-            let message = format!("the turns of `{}` overlap: it takes longer than from one turn to the next", task.id);
-            r.texts.fault(&task.repeat_spot, message, "repeat it less often, or make it shorter");
+            let message = format!(
+                "the turns of `{}` overlap: it takes longer than from one turn to the next",
+                task.id
+            );
+            r.texts
+                .fault(&task.repeat_spot, message, "repeat it less often, or make it shorter");
+        }
+    }
+}
+
+/// Warns of turns that are due only after the end of the run.
+fn late(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &Parts) {
+    let end = parts.duration.map_or(f64::INFINITY, |d| median(r, d));
+    for task in tasks {
+        let (Some(every), true) = (task.every, task.times > 1) else {
+            continue;
+        };
+        let (at, every) = (task.at.map_or(0.0, |at| median(r, at)), median(r, every));
+        let within = (1..=task.times)
+            .take_while(|k| at + f64::from(k - 1) * every < end)
+            .count();
+        if within < task.times as usize {
+            let message = format!(
+                "only {within} of the {} turns of `{}` are due in the run",
+                task.times, task.id
+            );
+            r.texts.warn(&task.repeat_spot, message, "the others are never done");
         }
     }
 }
@@ -194,7 +250,9 @@ fn overlaps(r: &mut Reader<'_>, tasks: &[TaskRead]) {
     let mut list: Vec<Fixed> = Vec::new();
     for (n, task) in tasks.iter().enumerate() {
         // Copies of a task for each person are fixed for each of them.
-        let (Some(at), true) = (task.at, task.after.is_empty()) else { continue };
+        let (Some(at), true) = (task.at, task.after.is_empty()) else {
+            continue;
+        };
         let every = task.every;
         let bounds = |r: &Reader<'_>, turn: u32, of: fn(&Reader<'_>, crate::scenario::num::Num) -> f64| {
             of(r, at) + f64::from(turn - 1) * every.map_or(0.0, |e| of(r, e))
@@ -217,7 +275,11 @@ fn overlaps(r: &mut Reader<'_>, tasks: &[TaskRead]) {
         }
     }
     list.sort_by(|a, b| {
-        a.person.cmp(&b.person).then(a.middle.total_cmp(&b.middle)).then(a.task.cmp(&b.task)).then(a.turn.cmp(&b.turn))
+        a.person
+            .cmp(&b.person)
+            .then(a.middle.total_cmp(&b.middle))
+            .then(a.task.cmp(&b.task))
+            .then(a.turn.cmp(&b.turn))
     });
     let mut told: BTreeSet<(usize, usize)> = BTreeSet::new();
     // For each person, the earlier turn that ends last, by its least and by its median end.
@@ -230,8 +292,16 @@ fn overlaps(r: &mut Reader<'_>, tasks: &[TaskRead]) {
         }
         let Some((certain, likely)) = ahead else { continue };
         compare(r, tasks, &list, n, certain, likely, &mut told);
-        let certain = if list[n].least_end > list[certain].least_end { n } else { certain };
-        let likely = if list[n].median_end > list[likely].median_end { n } else { likely };
+        let certain = if list[n].least_end > list[certain].least_end {
+            n
+        } else {
+            certain
+        };
+        let likely = if list[n].median_end > list[likely].median_end {
+            n
+        } else {
+            likely
+        };
         ahead = Some((certain, likely));
     }
 }
@@ -266,7 +336,10 @@ fn compare(
     let due = Time::from_seconds(later.middle);
     if sure {
         let message = format!("`{}` and `{}` of `{person}` overlap", a.id, b.id);
-        let help = format!("`{}` is due at {due} and `{}` lasts until {until}; use `after` where one waits for the other", b.id, a.id);
+        let help = format!(
+            "`{}` is due at {due} and `{}` lasts until {until}; use `after` where one waits for the other",
+            b.id, a.id
+        );
         r.texts.fault(&b.at_spot, message, help);
     } else {
         let message = format!("`{}` of `{person}` will often start late", b.id);

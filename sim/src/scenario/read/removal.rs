@@ -2,7 +2,7 @@
 
 use crate::scenario::blueprint::{CycleNums, DeviceNums, Family, Parts};
 use crate::scenario::fields::Fields;
-use crate::scenario::keys::{Domain, Kind, Section, CONDENSER, CURVE, FLOW_THROUGH};
+use crate::scenario::keys::{CONDENSER, CURVE, Domain, FLOW_THROUGH, Kind, Section};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::{Entry, Spot, Table, Value};
@@ -29,10 +29,21 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> 
 
 fn device(r: &mut Reader<'_>, entry: &Entry, table: &Table) -> DeviceNums {
     let unknown = Num::Fixed(f64::NAN);
-    let nothing = Family::FlowThrough { flow: unknown, co2: unknown, water: unknown };
-    let mut device = DeviceNums { serves: 0, on: true, family: nothing, cycle: None };
+    let nothing = Family::FlowThrough {
+        flow: unknown,
+        co2: unknown,
+        water: unknown,
+    };
+    let mut device = DeviceNums {
+        serves: 0,
+        on: true,
+        family: nothing,
+        cycle: None,
+    };
     let path = format!("removal.{}", entry.key);
-    let Some(section) = family(r, table, &path, &entry.key_spot) else { return device };
+    let Some(section) = family(r, table, &path, &entry.key_spot) else {
+        return device;
+    };
     let fields = Fields::new(r, section, table, &path, &entry.key_spot);
     fields.word(r, "kind");
     device.serves = fields.name(r, "serves").unwrap_or(0);
@@ -52,23 +63,45 @@ fn device(r: &mut Reader<'_>, entry: &Entry, table: &Table) -> DeviceNums {
 
 /// The section of the device's family.
 fn family(r: &mut Reader<'_>, table: &Table, path: &str, spot: &Spot) -> Option<&'static Section> {
-    let families: [(&str, &'static Section); 3] =
-        [("flow-through", &FLOW_THROUGH), ("curve", &CURVE), ("condenser", &CONDENSER)];
+    let families: [(&str, &'static Section); 3] = [
+        ("flow-through", &FLOW_THROUGH),
+        ("curve", &CURVE),
+        ("condenser", &CONDENSER),
+    ];
     let Some(kind) = table.get("kind") else {
-        r.texts.fault(spot, format!("`{path}` has no `kind`"), "add kind = \"flow-through\", \"curve\" or \"condenser\"");
+        r.texts.fault(
+            spot,
+            format!("`{path}` has no `kind`"),
+            "add kind = \"flow-through\", \"curve\" or \"condenser\"",
+        );
         return None;
     };
     let Some(word) = kind.node.text() else {
-        r.texts.fault(&kind.node.spot, format!("`kind` takes a word, not {}", kind.node.kind()), "kind = \"flow-through\"");
+        r.texts.fault(
+            &kind.node.spot,
+            format!("`kind` takes a word, not {}", kind.node.kind()),
+            "kind = \"flow-through\"",
+        );
         return None;
     };
-    let found = families.iter().find(|(name, _)| *name == word).map(|(_, section)| *section);
+    let found = families
+        .iter()
+        .find(|(name, _)| *name == word)
+        .map(|(_, section)| *section);
     if found.is_none() {
         if LATER.contains(&word) {
-            r.texts.fault(&kind.node.spot, format!("kind \"{word}\" is not yet supported"), "this version runs flow-through, curve and condenser");
+            r.texts.fault(
+                &kind.node.spot,
+                format!("kind \"{word}\" is not yet supported"),
+                "this version runs flow-through, curve and condenser",
+            );
         } else {
             let help = r.texts.meant(word, families.iter().map(|(name, _)| *name).chain(LATER));
-            r.texts.fault(&kind.node.spot, format!("there is no kind \"{word}\" of removal device"), help);
+            r.texts.fault(
+                &kind.node.spot,
+                format!("there is no kind \"{word}\" of removal device"),
+                help,
+            );
         }
     }
     found
@@ -78,9 +111,14 @@ fn flow_through(r: &mut Reader<'_>, fields: &Fields<'_>) -> Family {
     let flow = fields.number(r, "flow");
     let co2 = fields.number(r, "co2_efficiency");
     let water = fields.number(r, "water_efficiency");
-    if fields.entry("co2_efficiency").is_none() && fields.entry("water_efficiency").is_none() {
+    let given = |name| fields.entry(name).is_some() || fields.misspelt(name);
+    if !given("co2_efficiency") && !given("water_efficiency") {
         let message = format!("`{}` takes nothing out", fields.path);
-        r.texts.fault(&fields.spot, message, "add `co2_efficiency`, `water_efficiency` or both");
+        r.texts.fault(
+            &fields.spot,
+            message,
+            "add `co2_efficiency`, `water_efficiency` or both",
+        );
     }
     Family::FlowThrough { flow, co2, water }
 }
@@ -90,15 +128,23 @@ fn curve(r: &mut Reader<'_>, fields: &Fields<'_>) -> Family {
     let water = points(r, fields, "water");
     let flow = fields.number_if(r, "flow");
     if fields.entry("co2").is_none() && fields.entry("water").is_none() {
-        r.texts.fault(&fields.spot, format!("`{}` takes nothing out", fields.path), "add points: co2 = [[\"2 mmHg\", \"1.1 kg/d\"]]");
+        r.texts.fault(
+            &fields.spot,
+            format!("`{}` takes nothing out", fields.path),
+            "add points: co2 = [[\"2 mmHg\", \"1.1 kg/d\"]]",
+        );
     }
     Family::Curve { co2, water, flow }
 }
 
 /// The points of a curve.
 fn points(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Vec<(Num, Num)> {
-    let Some(entry) = fields.entry(name) else { return Vec::new() };
-    let Kind::Points(molar_mass) = fields.section.key(name).map_or(Kind::Flag, |k| k.kind) else { return Vec::new() };
+    let Some(entry) = fields.entry(name) else {
+        return Vec::new();
+    };
+    let Kind::Points(molar_mass) = fields.section.key(name).map_or(Kind::Flag, |k| k.kind) else {
+        return Vec::new();
+    };
     let form = format!("{name} = [[\"2 mmHg\", \"1.1 kg/d\"], [\"4 mmHg\", \"1.6 kg/d\"]]");
     let Value::List(items) = &entry.node.value else {
         fields.wrong(r, name, "a list of pairs");
@@ -108,28 +154,59 @@ fn points(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Vec<(Num, Num)
         r.texts.fault(&entry.node.spot, format!("`{name}` has no points"), form);
         return Vec::new();
     }
-    r.note(fields.path_of(name), &entry.node, format!("{} points", items.len()), None);
+    r.note(
+        fields.path_of(name),
+        &entry.node,
+        format!("{} points", items.len()),
+        None,
+    );
     let path = fields.path_of(name);
     let mut list: Vec<(Num, Num)> = Vec::new();
     for (n, item) in items.iter().enumerate() {
         let pair = match &item.value {
             Value::List(pair) if pair.len() == 2 => pair,
             _ => {
-                r.texts.fault(&item.spot, format!("a point of `{name}` is a pair of pressure and rate"), form.clone());
+                r.texts.fault(
+                    &item.spot,
+                    format!("a point of `{name}` is a pair of pressure and rate"),
+                    form.clone(),
+                );
                 continue;
             }
         };
         let number = |r: &mut Reader<'_>, of: usize, dimension, domain, what: &str| {
             let path = format!("{path}.{}.{what}", n + 1);
-            let wanted = Wanted { path: &path, dimension, domain, spread: true, per_turn: false };
+            let wanted = Wanted {
+                path: &path,
+                dimension,
+                domain,
+                spread: true,
+                per_turn: false,
+            };
             value::number(r, &pair[of], &wanted).map_or(Num::Fixed(f64::NAN), |n| n.num)
         };
-        let pressure = number(r, 0, Dimension::PartialPressure, Domain { lo: 1e-3, hi: 1e7 }, "pressure");
-        let rate = number(r, 1, Dimension::GasRate(molar_mass), Domain { lo: 0.0, hi: 10.0 }, "rate");
+        let pressure = number(
+            r,
+            0,
+            Dimension::PartialPressure,
+            Domain { lo: 1e-3, hi: 1e7 },
+            "pressure",
+        );
+        let rate = number(
+            r,
+            1,
+            Dimension::GasRate(molar_mass),
+            Domain { lo: 0.0, hi: 10.0 },
+            "rate",
+        );
         if let Some((before, _)) = list.last()
             && median(r, pressure) <= median(r, *before)
         {
-            r.texts.fault(&pair[0].spot, format!("the pressures of `{name}` do not rise here"), "order the points by pressure");
+            r.texts.fault(
+                &pair[0].spot,
+                format!("the pressures of `{name}` do not rise here"),
+                "order the points by pressure",
+            );
         }
         list.push((pressure, rate));
     }
@@ -143,14 +220,19 @@ fn cycle(r: &mut Reader<'_>, fields: &Fields<'_>, family: &Family) -> Option<Cyc
         cycle.missing(r, "factors");
         return None;
     };
-    let (Value::List(items), Kind::Numbers(dimension, domain)) =
-        (&entry.node.value, cycle.section.key("factors").map_or(Kind::Flag, |k| k.kind))
-    else {
+    let (Value::List(items), Kind::Numbers(dimension, domain)) = (
+        &entry.node.value,
+        cycle.section.key("factors").map_or(Kind::Flag, |k| k.kind),
+    ) else {
         cycle.wrong(r, "factors", "a list of factors");
         return None;
     };
     if items.is_empty() || items.len() > 1000 {
-        r.texts.fault(&entry.node.spot, format!("`factors` cannot have {} values", items.len()), "one for each turn, at most 1000");
+        r.texts.fault(
+            &entry.node.spot,
+            format!("`factors` cannot have {} values", items.len()),
+            "one for each turn, at most 1000",
+        );
         return None;
     }
     let highest = match family {
@@ -161,11 +243,20 @@ fn cycle(r: &mut Reader<'_>, fields: &Fields<'_>, family: &Family) -> Option<Cyc
     let mut factors = Vec::new();
     for (n, item) in items.iter().enumerate() {
         let path = format!("{path}.{}", n + 1);
-        let wanted = Wanted { path: &path, dimension, domain, spread: true, per_turn: false };
-        let Some(number) = value::number(r, item, &wanted) else { continue };
+        let wanted = Wanted {
+            path: &path,
+            dimension,
+            domain,
+            spread: true,
+            per_turn: false,
+        };
+        let Some(number) = value::number(r, item, &wanted) else {
+            continue;
+        };
         if number.num.input().is_none() && number.median * highest > 1.0 + 1e-9 {
             let message = "this factor times the efficiency is more than 1";
-            r.texts.fault(&item.spot, message, "no device takes more than all of what meets it");
+            r.texts
+                .fault(&item.spot, message, "no device takes more than all of what meets it");
         }
         factors.push(number.num);
     }

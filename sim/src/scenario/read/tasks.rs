@@ -33,7 +33,6 @@ pub(super) struct TaskRead {
     pub needs: Vec<usize>,
     pub needs_space: bool,
     pub duration: Num,
-    pub duration_spot: Spot,
     pub every: Option<Num>,
     pub repeat_spot: Spot,
     pub times: u32,
@@ -59,7 +58,9 @@ impl TaskRead {
 
     /// The turn of a predecessor that one of its turns waits for.
     pub fn waits_for(&self, turn: u32, after: &After, other: &Self) -> u32 {
-        after.turn.unwrap_or(if self.times > 1 && other.times > 1 { turn } else { 1 })
+        after
+            .turn
+            .unwrap_or(if self.times > 1 && other.times > 1 { turn } else { 1 })
     }
 }
 
@@ -68,7 +69,11 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts) -> Vec<
     let mut list: Vec<TaskRead> = Vec::new();
     for (node, table) in root.tables(r, "tasks") {
         let id = table.get("id").and_then(|e| e.node.text()).unwrap_or("");
-        let path = if id.is_empty() { "tasks".to_owned() } else { format!("tasks.{id}") };
+        let path = if id.is_empty() {
+            "tasks".to_owned()
+        } else {
+            format!("tasks.{id}")
+        };
         let mut fields = Fields::new(r, &TASK, table, &path, &node.spot);
         fields.per_turn = true;
         list.push(one(r, &fields, parts));
@@ -80,7 +85,14 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts) -> Vec<
     }
     for task in &mut list {
         for after in &mut task.after {
-            after.task = r.known.tasks.list.get(after.task).and_then(|id| places.get(id)).copied().unwrap_or(0);
+            after.task = r
+                .known
+                .tasks
+                .list
+                .get(after.task)
+                .and_then(|id| places.get(id))
+                .copied()
+                .unwrap_or(0);
         }
     }
     let mut turns = 0;
@@ -88,7 +100,8 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts) -> Vec<
         turns += task.times as usize * task.copies();
         if turns > MOST_TURNS {
             let message = format!("more than {MOST_TURNS} turns of tasks");
-            r.texts.fault(&task.repeat_spot, message, "fewer repeats, or a shorter run");
+            r.texts
+                .fault(&task.repeat_spot, message, "fewer repeats, or a shorter run");
             break;
         }
     }
@@ -102,7 +115,11 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
         && people.is_empty()
         && matches!(&entry.node.value, Value::List(items) if items.is_empty())
     {
-        r.texts.fault(&entry.node.spot, "a task without people", "name at least one: crew = [\"lead\"]");
+        r.texts.fault(
+            &entry.node.spot,
+            "a task without people",
+            "name at least one: crew = [\"lead\"]",
+        );
     }
     let effort = fields.name(r, "effort");
     let place = task_place(r, fields, parts);
@@ -116,7 +133,10 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
     if let Some(mut repeat) = fields.sub(r, "repeat") {
         repeat.per_turn = false;
         every = Some(repeat.number(r, "every"));
-        times = repeat.whole(r, "times").and_then(|n| u32::try_from(n).ok()).unwrap_or(1);
+        times = repeat
+            .whole(r, "times")
+            .and_then(|n| u32::try_from(n).ok())
+            .unwrap_or(1);
     }
     let starts = effects(r, fields, "starts");
     let ends = effects(r, fields, "ends");
@@ -133,7 +153,6 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
         needs,
         needs_space,
         duration,
-        duration_spot: fields.spot_of("duration"),
         every,
         repeat_spot: fields.spot_of("repeat"),
         times,
@@ -149,12 +168,19 @@ fn task_place(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> Option<
     }
     if parts.compartments.len() == 1 {
         let only = r.known.compartments.list.first().cloned().unwrap_or_default();
-        r.assume(fields.path_of("in"), "the only compartment", only, "there is no other", false);
+        r.assume(
+            fields.path_of("in"),
+            "the only compartment",
+            only,
+            "there is no other",
+            false,
+        );
         return Some(Place::Compartment(0));
     }
     let list = r.known.list(What::Place).join("\", \"");
     let message = format!("`{}` does not say where it is done", fields.path);
-    r.texts.fault(&fields.spot, message, format!("add `in`: one of \"{list}\""));
+    r.texts
+        .fault(&fields.spot, message, format!("add `in`: one of \"{list}\""));
     None
 }
 
@@ -167,13 +193,21 @@ fn afters(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<After> {
             Some((name, digits)) => match digits.parse::<u32>() {
                 Ok(turn) if turn >= 1 => (name, Some(turn)),
                 _ => {
-                    r.texts.fault(&node.spot, format!("`{digits}` is not a turn"), "turns count from 1: \"sleep#2\"");
+                    r.texts.fault(
+                        &node.spot,
+                        format!("`{digits}` is not a turn"),
+                        "turns count from 1: \"sleep#2\"",
+                    );
                     continue;
                 }
             },
         };
         if let Some(task) = r.refer(What::Task, name, &node.spot) {
-            list.push(After { task, turn, spot: node.spot.clone() });
+            list.push(After {
+                task,
+                turn,
+                spot: node.spot.clone(),
+            });
         }
     }
     list
@@ -190,7 +224,11 @@ fn effects(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Vec<Effect> {
         }
         if table.entries.len() != 1 {
             let message = format!("an effect has one key, not {}", table.entries.len());
-            r.texts.fault(&node.spot, message, "write one table for each: [{ close = \"hatch\" }, { switch_on = \"backup\" }]");
+            r.texts.fault(
+                &node.spot,
+                message,
+                "write one table for each: [{ close = \"hatch\" }, { switch_on = \"backup\" }]",
+            );
             continue;
         }
         let found = one_effect(r, &effect, node);
@@ -206,7 +244,11 @@ fn one_effect(r: &mut Reader<'_>, effect: &Fields<'_>, node: &Node) -> Option<Ef
     Some(match key {
         "open" if outside => {
             let message = "this opens onto the vacuum outside";
-            r.texts.fault(&node.spot, message, "venting is not yet supported; work outside with the opening closed");
+            r.texts.fault(
+                &node.spot,
+                message,
+                "venting is not yet supported; work outside with the opening closed",
+            );
             return None;
         }
         "open" => Effect::Open(index),
@@ -235,7 +277,11 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
         let (at, every, duration) = (median(r, nums.at), median(r, nums.every), median(r, nums.duration));
         for turn in 1..=task.times {
             for copy in 0..task.copies() {
-                let people = if task.each { vec![task.people[copy]] } else { task.people.clone() };
+                let people = if task.each {
+                    vec![task.people[copy]]
+                } else {
+                    task.people.clone()
+                };
                 let person = if task.each { Some(task.people[copy]) } else { None };
                 names.tasks.push(TaskName {
                     id: task.id.clone(),
@@ -243,7 +289,11 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
                     turns: task.times,
                     person: person.map(|p| r.known.people.list[p].clone()),
                 });
-                parts.turns.push(TurnOf { entry, turn, person: person.map_or(0, |p| p as u32 + 1) });
+                parts.turns.push(TurnOf {
+                    entry,
+                    turn,
+                    person: person.map_or(0, |p| p as u32 + 1),
+                });
                 plan.tasks.push(Task {
                     entry,
                     turn,
@@ -271,7 +321,9 @@ fn predecessors(tasks: &[TaskRead], first: &[usize], task: &TaskRead, turn: u32,
         let other = &tasks[after.task];
         let other_turn = task.waits_for(turn, after, other);
         let start = first[after.task] + (other_turn as usize - 1) * other.copies();
-        let own = person.filter(|_| other.each).and_then(|p| other.people.iter().position(|q| *q == p));
+        let own = person
+            .filter(|_| other.each)
+            .and_then(|p| other.people.iter().position(|q| *q == p));
         match own {
             Some(copy) => list.push(start + copy),
             None => list.extend(start..start + other.copies()),

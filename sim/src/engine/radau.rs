@@ -1,0 +1,189 @@
+//! Tables of five-stage Radau IIA collocation (order 9, stiffly accurate), worked out from its nodes.
+//!
+//! The nodes are the roots of the Radau right polynomial on [0, 1] (Hairer and Wanner 1996, Solving Ordinary Differential
+//! Equations II, section IV.5): the test holds them to the quadrature conditions up to order 9.
+
+use std::sync::LazyLock;
+
+use super::poly::{COEFFICIENTS, Poly};
+
+/// Stages.
+pub(crate) const STAGES: usize = 5;
+
+/// Nodes.
+pub(crate) const NODES: [f64; STAGES] = [
+    0.057_104_196_114_517_68,
+    0.276_843_013_638_123_8,
+    0.583_590_432_368_916_8,
+    0.860_240_135_656_219_4,
+    1.0,
+];
+
+/// What follows from the nodes.
+pub(crate) struct Tables {
+    /// `a[j][l]`: the integral of the `l`th Lagrange polynomial from 0 to node `j`.
+    pub a: [[f64; STAGES]; STAGES],
+    /// Coefficient `i` of the polynomial through values at the nodes: `sum_l inner[i][l] v_l`.
+    inner: [[f64; STAGES]; STAGES],
+    /// The same through the start as well: `sum_l through[i][l] v_l`, `v_0` at 0.
+    through: [[f64; COEFFICIENTS]; COEFFICIENTS],
+}
+
+/// The tables.
+pub(crate) static TABLES: LazyLock<Tables> = LazyLock::new(|| {
+    let inner = lagrange(&NODES);
+    let mut with_start = [0.0; COEFFICIENTS];
+    with_start[1..].copy_from_slice(&NODES);
+    let mut a = [[0.0; STAGES]; STAGES];
+    for j in 0..STAGES {
+        for l in 0..STAGES {
+            let mut sum = 0.0;
+            for i in (0..STAGES).rev() {
+                sum = (sum + inner[i][l] / (i + 1) as f64) * NODES[j];
+            }
+            a[j][l] = sum;
+        }
+    }
+    Tables {
+        a,
+        inner,
+        through: lagrange(&with_start),
+    }
+});
+
+/// `out[i][l]`: coefficient `i` of the Lagrange polynomial of node `l`.
+fn lagrange<const N: usize>(nodes: &[f64; N]) -> [[f64; N]; N] {
+    let mut out = [[0.0; N]; N];
+    for l in 0..N {
+        let mut c = [0.0; N];
+        c[0] = 1.0;
+        let mut degree = 0;
+        let mut scale = 1.0;
+        for (m, node) in nodes.iter().enumerate() {
+            if m == l {
+                continue;
+            }
+            degree += 1;
+            for i in (0..=degree).rev() {
+                c[i] = if i == 0 { 0.0 } else { c[i - 1] } - node * c[i];
+            }
+            scale *= nodes[l] - node;
+        }
+        for i in 0..N {
+            out[i][l] = c[i] / scale;
+        }
+    }
+    out
+}
+
+impl Tables {
+    /// The polynomial through `start` at 0 and values at the nodes.
+    pub fn through(&self, start: f64, values: [f64; STAGES]) -> Poly {
+        let mut poly = Poly::default();
+        for i in 0..COEFFICIENTS {
+            let mut sum = self.through[i][0] * start;
+            for l in 0..STAGES {
+                sum += self.through[i][l + 1] * values[l];
+            }
+            poly.0[i] = sum;
+        }
+        poly
+    }
+
+    /// The polynomial through values at the nodes alone.
+    pub fn inner(&self, values: [f64; STAGES]) -> Poly {
+        let mut poly = Poly::default();
+        for i in 0..STAGES {
+            poly.0[i] = (0..STAGES).map(|l| self.inner[i][l] * values[l]).sum();
+        }
+        poly
+    }
+}
+
+/// The stage equations of one relaxing mode, `(I + z A) Z = right`, factored.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct StageSolver([[f64; STAGES]; STAGES]);
+
+impl StageSolver {
+    /// Factors for `z = h lambda >= 0`; the leading minors of `I + z A` are positive, so no pivoting is needed.
+    pub fn new(tables: &Tables, z: f64) -> Self {
+        let mut lu = tables.a;
+        for (j, row) in lu.iter_mut().enumerate() {
+            for value in row.iter_mut() {
+                *value *= z;
+            }
+            row[j] += 1.0;
+        }
+        for k in 0..STAGES {
+            for j in k + 1..STAGES {
+                lu[j][k] /= lu[k][k];
+                for l in k + 1..STAGES {
+                    lu[j][l] -= lu[j][k] * lu[k][l];
+                }
+            }
+        }
+        Self(lu)
+    }
+
+    /// Solves in place.
+    pub fn solve(&self, right: &mut [f64; STAGES]) {
+        for j in 1..STAGES {
+            for k in 0..j {
+                right[j] -= self.0[j][k] * right[k];
+            }
+        }
+        for j in (0..STAGES).rev() {
+            for k in j + 1..STAGES {
+                right[j] -= self.0[j][k] * right[k];
+            }
+            right[j] /= self.0[j][j];
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nodes_are_radau_s() {
+        let tables = &*TABLES;
+        // Quadrature with the last row is exact to degree 2 s - 2 = 8, and each row to degree 4.
+        for q in 1..=9 {
+            let sum: f64 = (0..STAGES)
+                .map(|l| tables.a[STAGES - 1][l] * NODES[l].powi(q - 1))
+                .sum();
+            assert!((sum - 1.0 / f64::from(q)).abs() < 1e-14, "{q}: {sum}");
+        }
+        for j in 0..STAGES {
+            for q in 1..=5 {
+                let sum: f64 = (0..STAGES).map(|l| tables.a[j][l] * NODES[l].powi(q - 1)).sum();
+                assert!((sum - NODES[j].powi(q) / f64::from(q)).abs() < 1e-14, "{j} {q}");
+            }
+        }
+    }
+
+    #[test]
+    fn polynomials_go_through_their_points() {
+        let values = [2.0, -1.0, 0.5, 3.0, 1.0];
+        let (through, inner) = (TABLES.through(1.5, values), TABLES.inner(values));
+        assert!((through.at(0.0) - 1.5).abs() < 1e-12);
+        for l in 0..STAGES {
+            assert!((through.at(NODES[l]) - values[l]).abs() < 1e-12);
+            assert!((inner.at(NODES[l]) - values[l]).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn the_solver_solves_from_slow_to_stiff() {
+        for z in [0.0, 0.3, 7.0, 1e6] {
+            let right = [1.0, 2.0, -1.0, 0.0, 3.0];
+            let mut x = right;
+            StageSolver::new(&TABLES, z).solve(&mut x);
+            for j in 0..STAGES {
+                let back: f64 = x[j] + (0..STAGES).map(|l| z * TABLES.a[j][l] * x[l]).sum::<f64>();
+                assert!((back - right[j]).abs() < 1e-9, "{z} {j} {back}");
+            }
+        }
+    }
+}

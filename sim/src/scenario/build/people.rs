@@ -1,0 +1,69 @@
+//! People: what each takes and gives in every effort.
+
+use crate::crew::{Body, Profile, Rates, StageSpec, fixed_rates, profile};
+use crate::engine::Case;
+use crate::scenario::blueprint::{EffortNums, LoadNums, Parts, PersonNums};
+use crate::scenario::num::Num;
+use crate::units::Time;
+
+/// Lags and profiles of everyone.
+pub(super) fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
+    for (n, nums) in parts.people.iter().enumerate() {
+        let person = &mut case.people[n];
+        person.gas_lag_s = nums.gas_lag.of(values);
+        let body_varies =
+            [nums.mass, nums.height, nums.age].into_iter().any(Num::varies) || nums.fitness.is_some_and(Num::varies);
+        for (e, effort) in parts.efforts.iter().enumerate() {
+            if all || effort_varies(effort, nums, body_varies) {
+                person.profiles[e] = profile_of(effort, nums, values);
+            }
+        }
+    }
+}
+
+fn effort_varies(effort: &EffortNums, person: &PersonNums, body_varies: bool) -> bool {
+    match &effort.load {
+        LoadNums::Stages(stages) => stages
+            .iter()
+            .any(|s| s.lasts.is_some_and(Num::varies) || s.rates.iter().flatten().any(|n| n.varies())),
+        LoadNums::Power(power) | LoadNums::PerArea(power) => {
+            power.varies() || body_varies || effort.quotient.unwrap_or(person.quotient).varies()
+        }
+        LoadNums::Builtin(_) => body_varies || effort.quotient.unwrap_or(person.quotient).varies(),
+    }
+}
+
+fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64]) -> Profile {
+    let body = Body {
+        mass_kg: person.mass.of(values),
+        height_m: person.height.of(values),
+        age_y: person.age.of(values),
+        sex: person.sex,
+        fitness_m3_kg_s: person.fitness.map(|f| f.of(values)),
+    };
+    let quotient = effort.quotient.unwrap_or(person.quotient).of(values);
+    let towel = effort.towel.unwrap_or(person.towel);
+    let one = |rates| profile(&[StageSpec { lasts: None, rates }], &body, quotient, towel);
+    match &effort.load {
+        LoadNums::Builtin(effort) => profile(effort.stages, &body, quotient, towel),
+        LoadNums::Power(power) => one(Rates::Power {
+            power_w: power.of(values),
+        }),
+        LoadNums::PerArea(power) => one(Rates::PerArea {
+            power_w_m2: power.of(values),
+        }),
+        LoadNums::Stages(stages) => {
+            let specs: Vec<StageSpec> = stages
+                .iter()
+                .map(|s| {
+                    let [oxygen, co2, vapour, runoff, sensible] = s.rates.map(|rate| rate.map(|n| n.of(values)));
+                    StageSpec {
+                        lasts: s.lasts.map(|t| Time::from_seconds(t.of(values))),
+                        rates: Rates::Fixed(fixed_rates(oxygen, co2, vapour, runoff, sensible)),
+                    }
+                })
+                .collect();
+            profile(&specs, &body, quotient, towel)
+        }
+    }
+}
