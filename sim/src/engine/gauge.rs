@@ -10,7 +10,8 @@
 //! liquid water       films + towels, kg
 //! ```
 //!
-//! All in SI. Bounds of a ratio come from those of its parts; its slope from the quotient rule.
+//! All in SI. A quotient is compared with a number by the sign of a difference, which keeps
+//! bounds tight (Dinkelbach 1967, Management Science 13:492).
 
 use crate::air::{
     BODY_VAPOUR_PA, Compartment, Species, SurfaceKind, apparent_temperature_k, dew_point_k, saturation_pa,
@@ -57,13 +58,8 @@ pub(crate) struct Courses {
 pub(crate) enum Reading<'a> {
     /// `scale` times a course.
     Linear { course: &'a Course, scale: f64 },
-    /// `(total - less) oxygen / (total - vapour)`, or without the first factor.
-    Ratio {
-        oxygen: &'a Course,
-        total: &'a Course,
-        vapour: &'a Course,
-        inspired: bool,
-    },
+    /// `u oxygen - ratio (total - vapour)`, `u` being 1 or `total - 47 mmHg`: above zero where the quotient is above `ratio`.
+    Excess { oxygen: &'a Course, total: &'a Course, vapour: &'a Course, inspired: bool, ratio: f64 },
     /// A constant.
     Steady(f64),
     /// A stock in mol, read in kg.
@@ -121,6 +117,28 @@ impl Gauge {
                 false,
             ),
             _ => (value, false),
+        }
+    }
+
+    /// Whether the quantity is a quotient, to be compared by [`Gauge::excess`].
+    pub fn is_quotient(&self) -> bool {
+        matches!(self, Self::OxygenFraction { .. } | Self::Inspired { .. })
+    }
+
+    /// For a quotient: what is above zero where it is above `ratio`. Unlike the quotient its second derivative has good
+    /// bounds, so extremes are certified in a few looks.
+    pub fn excess<'a>(&self, view: &View, courses: &'a mut Courses, ratio: f64) -> Reading<'a> {
+        if let Self::OxygenFraction { a } | Self::Inspired { a } = *self {
+            view.segment.course(&Sum::partial(OXYGEN, a), &mut courses.first);
+            view.segment.course(&Sum::partial(WATER, a), &mut courses.vapour);
+            view.segment.course(&Sum::total(a), &mut courses.total);
+        }
+        Reading::Excess {
+            oxygen: &courses.first,
+            total: &courses.total,
+            vapour: &courses.vapour,
+            inspired: matches!(self, Self::Inspired { .. }),
+            ratio,
         }
     }
 
@@ -198,17 +216,7 @@ impl Gauge {
                     scale: 1.0,
                 }
             }
-            Self::OxygenFraction { a } | Self::Inspired { a } => {
-                view.segment.course(&Sum::partial(OXYGEN, a), &mut courses.first);
-                view.segment.course(&Sum::partial(WATER, a), &mut courses.vapour);
-                view.segment.course(&Sum::total(a), &mut courses.total);
-                Reading::Ratio {
-                    oxygen: &courses.first,
-                    total: &courses.total,
-                    vapour: &courses.vapour,
-                    inspired: matches!(self, Self::Inspired { .. }),
-                }
-            }
+            Self::OxygenFraction { .. } | Self::Inspired { .. } => self.excess(view, courses, 0.0),
             Self::Steady { value } => Reading::Steady(value),
             Self::Liquid { a } => {
                 let (sum, towel) = liquid_rate(view, a);
@@ -257,23 +265,37 @@ fn ratio(oxygen: Range, total: Range, vapour: Range, inspired: bool) -> Range {
     }
 }
 
+impl Reading<'_> {
+    /// The quotient at `t` with its divisor there, of an excess; of anything else the value, with 1.
+    pub fn quotient(&self, t: f64) -> (f64, f64) {
+        let Self::Excess { oxygen, total, vapour, inspired, .. } = self else { return (self.at(t), 1.0) };
+        let total = total.at(t);
+        let dry = total - vapour.at(t);
+        let share = oxygen.at(t) / dry;
+        (if *inspired { (total - BODY_VAPOUR_PA) * share } else { share }, dry)
+    }
+
+    /// The same excess over another ratio.
+    pub fn over(&self, ratio: f64) -> Reading<'_> {
+        match self {
+            Self::Excess { oxygen, total, vapour, inspired, .. } => {
+                Reading::Excess { oxygen, total, vapour, inspired: *inspired, ratio }
+            }
+            Self::Linear { course, scale } => Reading::Linear { course, scale: *scale },
+            Self::Steady(value) => Reading::Steady(*value),
+            Self::Liquid(stock) => Reading::Liquid(Stock { start: stock.start, rate: stock.rate }),
+        }
+    }
+}
+
 impl Signal for Reading<'_> {
     fn at(&self, t: f64) -> f64 {
         match self {
             Self::Linear { course, scale } => scale * course.at(t),
-            Self::Ratio {
-                oxygen,
-                total,
-                vapour,
-                inspired,
-            } => {
+            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
                 let total = total.at(t);
-                let fraction = oxygen.at(t) / (total - vapour.at(t));
-                if *inspired {
-                    (total - BODY_VAPOUR_PA) * fraction
-                } else {
-                    fraction
-                }
+                let factor = if *inspired { total - BODY_VAPOUR_PA } else { 1.0 };
+                factor * oxygen.at(t) - ratio * (total - vapour.at(t))
             }
             Self::Steady(value) => *value,
             Self::Liquid(stock) => WATER_KG_MOL * stock.at(t),
@@ -283,12 +305,12 @@ impl Signal for Reading<'_> {
     fn range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.range(a, b).times(*scale),
-            Self::Ratio {
-                oxygen,
-                total,
-                vapour,
-                inspired,
-            } => ratio(oxygen.range(a, b), total.range(a, b), vapour.range(a, b), *inspired),
+            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+                let (oxygen, total) = (oxygen.range(a, b), total.range(a, b));
+                let product =
+                    if *inspired { oxygen.by(total.plus(Range::point(-BODY_VAPOUR_PA))) } else { oxygen };
+                product.plus(total.times(-ratio)).plus(vapour.range(a, b).times(*ratio))
+            }
             Self::Steady(value) => Range::point(*value),
             Self::Liquid(stock) => stock.range(a, b).times(WATER_KG_MOL),
         }
@@ -297,33 +319,16 @@ impl Signal for Reading<'_> {
     fn slope_range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.slope_range(a, b).times(*scale),
-            Self::Ratio {
-                oxygen,
-                total,
-                vapour,
-                inspired,
-            } => {
-                // (u q)' = u' q + u q',  q = o / d,  q' = (o' - q d') / d,  d = total - vapour, u = total - 47 mmHg
-                let d = total.range(a, b).plus(vapour.range(a, b).times(-1.0));
-                if d.lo <= 0.0 {
-                    return Range {
-                        lo: f64::NEG_INFINITY,
-                        hi: f64::INFINITY,
-                    };
+            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+                let (rise, total_slope) = (oxygen.slope_range(a, b), total.slope_range(a, b));
+                let vapour = vapour.slope_range(a, b).times(*ratio);
+                if !*inspired {
+                    return rise.plus(total_slope.times(-ratio)).plus(vapour);
                 }
-                let per_d = Range {
-                    lo: 1.0 / d.hi,
-                    hi: 1.0 / d.lo,
-                };
-                let d_slope = total.slope_range(a, b).plus(vapour.slope_range(a, b).times(-1.0));
-                let q = oxygen.range(a, b).by(per_d);
-                let q_slope = oxygen.slope_range(a, b).plus(q.by(d_slope).times(-1.0)).by(per_d);
-                if *inspired {
-                    let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
-                    total.slope_range(a, b).by(q).plus(u.by(q_slope))
-                } else {
-                    q_slope
-                }
+                // (u o - r d)' = u o' + (o - r) P' + r p_v'
+                let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
+                let oxygen = oxygen.range(a, b).plus(Range::point(-ratio));
+                u.by(rise).plus(oxygen.by(total_slope)).plus(vapour)
             }
             Self::Steady(_) => Range::point(0.0),
             Self::Liquid(stock) => stock.slope_range(a, b).times(WATER_KG_MOL),
@@ -333,10 +338,18 @@ impl Signal for Reading<'_> {
     fn bend_range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.bend_range(a, b).times(*scale),
-            Self::Ratio { .. } => Range {
-                lo: f64::NEG_INFINITY,
-                hi: f64::INFINITY,
-            },
+            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+                let (bend, total_bend) = (oxygen.bend_range(a, b), total.bend_range(a, b));
+                let vapour = vapour.bend_range(a, b).times(*ratio);
+                if !*inspired {
+                    return bend.plus(total_bend.times(-ratio)).plus(vapour);
+                }
+                // (u o - r d)'' = u o'' + 2 P' o' + (o - r) P'' + r p_v''
+                let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
+                let slopes = total.slope_range(a, b).by(oxygen.slope_range(a, b)).times(2.0);
+                let oxygen = oxygen.range(a, b).plus(Range::point(-ratio));
+                u.by(bend).plus(slopes).plus(oxygen.by(total_bend)).plus(vapour)
+            }
             Self::Steady(_) => Range::point(0.0),
             Self::Liquid(stock) => stock.bend_range(a, b).times(WATER_KG_MOL),
         }

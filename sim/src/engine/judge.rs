@@ -7,7 +7,7 @@ use crate::units::Time;
 use super::Case;
 use super::course::{Course, Range};
 use super::exposure::{Buffers, Exposure, Stay};
-use super::gauge::{Courses, Gauge};
+use super::gauge::{Courses, Gauge, Reading};
 use super::outcome::{RuleOutcome, RunError};
 use super::past::Past;
 use super::record::{Beyond, Record, Worse};
@@ -173,6 +173,17 @@ impl Reader {
         }
     }
 
+    /// The signal with the level that it is held against; for a quotient, its excess over the level, held against zero.
+    fn compare<'a>(&self, view: &View, courses: &'a mut Courses) -> (Reading<'a>, Level) {
+        if !self.gauge.is_quotient() {
+            return (self.gauge.reading(view, courses), self.level);
+        }
+        let reading = self.gauge.excess(view, courses, self.sign * self.level.at);
+        let dry = reading.quotient(0.0).1;
+        let band = self.level.band * dry;
+        (reading, Level { at: 0.0, band })
+    }
+
     fn stay<'a>(
         &self,
         view: &View,
@@ -247,16 +258,20 @@ impl Book {
             self.beyond.below();
             return;
         }
-        let reading = reader.gauge.reading(view, courses);
+        let (reading, level) = reader.compare(view, courses);
         let signal = Worse {
             signal: &reading,
             sign: reader.sign,
         };
         let length = view.segment.length_s;
-        record.look(&signal, 0.0, length, origin, work);
+        if reader.gauge.is_quotient() {
+            record.look_quotient(&reading, reader.sign, length, origin, work);
+        } else {
+            record.look(&signal, 0.0, length, origin, work);
+        }
         if may_be_beyond {
             self.beyond
-                .follow(&signal, reader.level, 0.0, length, origin, work, |_| {});
+                .follow(&signal, level, 0.0, length, origin, work, |_| {});
         } else {
             self.beyond.below();
         }
@@ -283,7 +298,7 @@ impl Book {
             self.beyond.below();
             return;
         }
-        let reading = reader.gauge.reading(view, courses);
+        let (reading, level) = reader.compare(view, courses);
         let signal = Worse {
             signal: &reading,
             sign: reader.sign,
@@ -291,7 +306,7 @@ impl Book {
         let (crossed, last) = (&mut self.crossed, &mut self.last_beyond);
         let length = view.segment.length_s;
         self.beyond
-            .follow(&signal, reader.level, 0.0, length, origin, work, |stretch| {
+            .follow(&signal, level, 0.0, length, origin, work, |stretch| {
                 let before = if each {
                     stretch.before_stretch_s
                 } else {

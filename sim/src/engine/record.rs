@@ -3,6 +3,7 @@
 use crate::units::Time;
 
 use super::course::Range;
+use super::gauge::Reading;
 use super::search::{Flipped, Level, RESOLVED, Signal, Work, first_above, highest};
 
 /// The highest value so far, in the sense in which higher is worse.
@@ -32,6 +33,28 @@ impl Record {
     /// Looks for a higher value on `[a, b]` of a segment that starts at `origin`.
     pub fn look(&mut self, signal: &impl Signal, a: f64, b: f64, origin: Time, work: &mut Work) {
         if let Some((t, value)) = highest(signal, self.value, a, b, work) {
+            self.value = value;
+            self.at = origin + Time::from_seconds(t);
+        }
+    }
+
+    /// The same for a quotient, over the whole of a segment: looks where the excess over the record is highest, until it
+    /// is nowhere above zero (Dinkelbach 1967).
+    pub fn look_quotient(&mut self, excess: &Reading, sign: f64, length_s: f64, origin: Time, work: &mut Work) {
+        let (start, dry) = excess.quotient(0.0);
+        if sign * start > self.value {
+            self.value = sign * start;
+            self.at = origin;
+        }
+        for _ in 0..8 {
+            let reading = excess.over(sign * self.value);
+            let floor = RESOLVED * self.value.abs() * dry;
+            let signal = Worse { signal: &reading, sign };
+            let Some((t, _)) = highest(&signal, floor, 0.0, length_s, work) else { break };
+            let value = sign * excess.quotient(t).0;
+            if value <= self.value {
+                break;
+            }
             self.value = value;
             self.at = origin + Time::from_seconds(t);
         }
