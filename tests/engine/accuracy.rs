@@ -256,6 +256,8 @@ fn a_cycle_of_a_device_and_stages_of_an_effort() {
         lasts: Some(minutes(minutes_long)),
         load: Load {
             runoff_mol_s: vapour / 4.0,
+            sensible_w: 150.0,
+            latent_w: 2e5 * vapour,
             ..load(2e-3, 1.8e-3, vapour)
         },
     };
