@@ -42,12 +42,12 @@ const PLAIN: Allow = Allow {
 
 #[test]
 fn random_cases_of_mixing_and_removal() {
-    all_agree(0..30, PLAIN);
+    all_agree(0..20, PLAIN);
 }
 
 #[test]
 fn random_cases_with_films() {
-    all_agree(100..120, Allow { films: true, ..PLAIN });
+    all_agree(100..115, Allow { films: true, ..PLAIN });
 }
 
 #[test]
@@ -57,12 +57,12 @@ fn random_cases_with_holds() {
 
 #[test]
 fn random_cases_with_outside_air() {
-    all_agree(300..320, Allow { outside: true, ..PLAIN });
+    all_agree(300..312, Allow { outside: true, ..PLAIN });
 }
 
 #[test]
 fn random_cases_with_curves() {
-    all_agree(400..420, Allow { curves: true, ..PLAIN });
+    all_agree(400..415, Allow { curves: true, ..PLAIN });
 }
 
 #[test]
@@ -318,6 +318,28 @@ fn hatches_that_open_on_a_small_difference() {
     agree(&case);
     // Hard work in the closed room has lifted its pressure by far more than this.
     case.openings[0].opens_within_pa = 10.0;
+    agree(&case);
+}
+
+/// A closed room with more vapour is joined to its neighbour: what flows out takes oxygen along, which its hold gives
+/// back at once. Gas is never taken out of the neighbour, whose own hold has nothing to do.
+#[test]
+fn two_oxygen_holds_where_a_hatch_opens() {
+    let mut rooms = vec![room(10.0, 295.0, CABIN_AIR_PA), room(4.0, 295.0, CABIN_AIR_PA)];
+    rooms[1].partial_pa[1] += 3000.0;
+    let mut case = case(hours(1.0), rooms);
+    case.openings = vec![opening(0, 1, 0.01)];
+    case.openings[0].open = false;
+    case.people = vec![person(0, vec![steady(load(0.0, 0.0, 0.0))])];
+    case.plan.effort_space_m3 = vec![1.0];
+    case.plan.tasks = vec![task(0, 0, Place::Compartment(0), minutes(10.0), minutes(1.0))];
+    case.plan.tasks[0].starts = vec![Effect::Open(0)];
+    case.holds = vec![hold(1, Some(CABIN_AIR_PA[2]), None)];
+    agree(&case);
+    case.holds = vec![
+        hold(0, Some(CABIN_AIR_PA[2]), None),
+        hold(1, Some(CABIN_AIR_PA[2]), None),
+    ];
     agree(&case);
 }
 

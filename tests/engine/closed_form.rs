@@ -205,6 +205,25 @@ fn pressure_drifts_without_a_hold_and_stays_with_one() {
     near(oxygen.state_end[0].pressure_pa - total, rise, 1e-9);
 }
 
+/// 200 Pa of oxygen and 500 Pa in all are missing at the start: 200 Pa of oxygen and 300 Pa of diluent are added.
+#[test]
+fn oxygen_that_is_added_at_once_counts_towards_the_pressure() {
+    let mut case = case(hours(1.0), vec![room(12.0, 295.0, CABIN_AIR_PA)]);
+    let total: f64 = CABIN_AIR_PA.iter().sum();
+    for (hold_pa, diluent_pa) in [(total + 500.0, 300.0), (total + 100.0, 0.0), (total - 100.0, 0.0)] {
+        case.holds = vec![hold(0, Some(CABIN_AIR_PA[2] + 200.0), Some(hold_pa))];
+        let outcome = run(&case);
+        near(outcome.state_end[0].partial_pa[2], CABIN_AIR_PA[2] + 200.0, 1e-12);
+        near(outcome.state_end[0].partial_pa[3], CABIN_AIR_PA[3] + diluent_pa, 1e-12);
+        let added = diluent_pa / pa_per_mol(&case.compartments[0]) * Species::Diluent.molar_mass_kg_mol();
+        assert!(
+            (outcome.totals.diluent_supplied_kg - added).abs() < 1e-12,
+            "{:?}",
+            outcome.totals
+        );
+    }
+}
+
 /// With oxygen and CO2 and water taken out, respiratory quotient below 1: oxygen on, the total pressure holds.
 #[test]
 fn make_up_and_pressure_hold_together() {

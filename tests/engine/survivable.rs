@@ -1,9 +1,12 @@
 //! Runs that end because no one could live on: when, where, who, and never a negative amount.
 
-use breathroom_sim::air::{Place, Species};
+use breathroom_sim::air::{Place, Species, Surface, SurfaceKind};
 use breathroom_sim::engine::{Case, End, Engine, Event, Outcome, Trace};
-use breathroom_tests::cases::{CABIN_AIR_PA, alone, hours, load, minutes, pa_per_mol, person, room, steady, task};
+use breathroom_tests::cases::{
+    CABIN_AIR_PA, alone, hours, load, minutes, opening, pa_per_mol, person, room, steady, task,
+};
 use breathroom_tests::random;
+use breathroom_tests::reference::integrate;
 
 fn run(case: &Case) -> Outcome {
     Engine::new().run(case, None).expect("the case runs")
@@ -101,6 +104,43 @@ fn one_who_is_outside_breathes_from_the_suit() {
     (case.people[0].start, case.people[0].home) = (Place::Outside, None);
     case.oxygen_floor_pa = 8000.0;
     assert_eq!(run(&case).end, End::Completed);
+}
+
+/// Nothing is due for sixty hours after the oxygen is gone: what the equations would do there must not matter.
+#[test]
+fn what_would_come_after_the_end_does_not_matter() {
+    let mut rooms = vec![
+        room(4.0179, 292.29, [524.27, 800.41, 19_108.25, 36_067.07]),
+        room(4.5649, 295.72, [263.29, 1256.44, 20_684.77, 34_295.5]),
+    ];
+    (rooms[0].leak_m3_s, rooms[1].leak_m3_s) = (2.98e-5, 1.76e-5);
+    rooms[1].surfaces = vec![Surface {
+        kind: SurfaceKind::Wall,
+        temperature_k: 293.98,
+        saturation_pa: 2455.83,
+        conductance_mol_s_pa: 2.4517e-5,
+    }];
+    let mut case = alone(hours(60.0), rooms.remove(0), load(2e-3, 1.5e-3, 1e-3));
+    case.compartments.push(rooms.remove(0));
+    case.people.push(person(0, vec![steady(load(3e-4, 2e-4, 0.0))]));
+    case.openings = vec![opening(1, 0, 0.022_295)];
+    case.oxygen_floor_pa = 1.0;
+    let reference = integrate(&case).unwrap();
+    let end = run(&case).end;
+    let End::OxygenFloor {
+        at,
+        compartment: 0,
+        person: 0,
+    } = end
+    else {
+        panic!("{end:?}")
+    };
+    assert!(
+        (at.seconds() - reference.end_s).abs() < 1e-3,
+        "{} instead of {}",
+        at.seconds(),
+        reference.end_s
+    );
 }
 
 #[test]

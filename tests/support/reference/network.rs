@@ -2,7 +2,7 @@
 //!
 //! In a group with capacities `C_a = V_a / (R T_a)` (mol/Pa) and net productions `S_a` (mol/s), the shared pressure
 //! changes by `P' = sum S / sum C`, and what a compartment has too much, `S_a - C_a P'`, leaves through its openings. On
-//! a loop the flows follow a potential with the exchange flow as conductance.
+//! a loop the flows follow a potential, with the exchange's amount of gas per pascal, `Q / (R T_mean)`, as conductance.
 
 use breathroom_sim::air::{GAS_CONSTANT_J_MOL_K, Place};
 use breathroom_sim::engine::Case;
@@ -22,6 +22,12 @@ pub struct Network {
 pub fn capacity_mol_pa(case: &Case, a: usize) -> f64 {
     let c = &case.compartments[a];
     c.volume_m3 / (GAS_CONSTANT_J_MOL_K * c.temperature_k)
+}
+
+/// What an opening exchanges per difference of pressure, mol/s/Pa.
+fn conductance_mol_s_pa(case: &Case, o: usize, a: usize, b: usize) -> f64 {
+    let mean_k = (case.compartments[a].temperature_k + case.compartments[b].temperature_k) / 2.0;
+    case.openings[o].exchange_m3_s / (GAS_CONSTANT_J_MOL_K * mean_k)
 }
 
 /// Solves `m x = b` by elimination with row exchange; `b` becomes `x`.
@@ -86,7 +92,7 @@ impl Network {
                 .map(|&b| f64::from(u8::from(a == b)) - capacity_mol_pa(case, b) / total)
                 .collect();
             for &(o, i, j) in edges.iter().filter(|e| group[e.1] == group[a]) {
-                let q = case.openings[o].exchange_m3_s;
+                let q = conductance_mol_s_pa(case, o, i, j);
                 for (from, to) in [(at(i), at(j)), (at(j), at(i))] {
                     if let Some(from) = from {
                         m[from][from] += q;
@@ -100,7 +106,7 @@ impl Network {
             let value = |c: usize| at(c).map_or(0.0, |i| potential[i]);
             for (e, &(o, i, j)) in edges.iter().enumerate() {
                 if group[i] == group[a] {
-                    share[e][a] = case.openings[o].exchange_m3_s * (value(i) - value(j));
+                    share[e][a] = conductance_mol_s_pa(case, o, i, j) * (value(i) - value(j));
                 }
             }
         }
