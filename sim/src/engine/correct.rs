@@ -24,8 +24,9 @@ use super::system::{DILUENT, OXYGEN, PressureLaw, System};
 pub(crate) const RELATIVE_ERROR: f64 = 3e-7;
 /// Absolute error allowed, Pa.
 pub(crate) const ABSOLUTE_ERROR_PA: f64 = 3e-5;
-/// Share of it that one step may use up.
-const STEP_SHARE: f64 = 0.3;
+/// What one step may seem to use up of it. The defect overstates the error that remains at the end of a segment some
+/// hundredfold (measured on a week of the reference scenario: 2e-7 with this value, 3e-8 with a fifth of it).
+const STEP_SHARE: f64 = 1.5;
 /// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
 /// up.
 const ITERATED: f64 = 0.05;
@@ -71,9 +72,16 @@ pub(crate) struct Corrector {
     stages: [Point; STAGES],
     remainders: [Remainder; STAGES],
     solvers: Vec<StageSolver>,
+    /// Length of the last accepted step that did not end a segment, s: how far to reach at first.
+    hint_s: f64,
 }
 
 impl Corrector {
+    /// Starts a new run.
+    pub fn reset(&mut self) {
+        self.hint_s = f64::INFINITY;
+    }
+
     /// Starts a new segment.
     pub fn begin(&mut self, segment: &Segment, system: &System) {
         self.bulk.reset(system);
@@ -88,7 +96,8 @@ impl Corrector {
     /// Adds steps until the correction reaches `to_s`.
     pub fn extend(&mut self, segment: &mut Segment, system: &System, to_s: f64, counters: &mut Counters) {
         let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
-        let mut length = to_s - from;
+        // Equal steps of about the length that did last time.
+        let mut length = (to_s - from) / libm::ceil((to_s - from) / self.hint_s).max(1.0);
         while to_s - from > 0.0 {
             if from + length >= to_s || to_s - from - length < 1e-9 {
                 length = to_s - from;
@@ -101,6 +110,7 @@ impl Corrector {
                 self.last = Some(self.remainders[STAGES - 1]);
                 from += length;
                 length *= scale.clamp(0.3, 4.0);
+                self.hint_s = length;
             } else {
                 counters.rejected_steps += 1;
                 length *= scale.clamp(0.2, 0.8);

@@ -41,10 +41,20 @@ struct Book {
     last_beyond: Time,
 }
 
+/// A record already looked for in this segment: people in one compartment share their air, and mostly their records.
+#[derive(Clone, Copy, Debug)]
+struct Seen {
+    gauge: Gauge,
+    sign: f64,
+    before: f64,
+    after: Record,
+}
+
 /// All rules.
 #[derive(Debug, Default)]
 pub(crate) struct Judge {
     books: Vec<Book>,
+    seen: Vec<Seen>,
     courses: Courses,
     buffers: Buffers,
 }
@@ -83,6 +93,7 @@ impl Judge {
 
     /// Judges every rule over the newest segment, `[0, view.segment.length_s]` s from `origin`.
     pub fn follow(&mut self, view: &View, past: &Past, integrals: &Integrals, origin: Time, work: &mut Work) {
+        self.seen.clear();
         for (rule, book) in view.case.rules.iter().zip(&mut self.books) {
             let place = match rule.subject {
                 Subject::Compartment(a) => Place::Compartment(a),
@@ -96,7 +107,7 @@ impl Judge {
             let range = reader.gauge.range(view).times(reader.sign);
             let courses = &mut self.courses;
             match rule.statistic {
-                Statistic::Instant => book.instant(view, &reader, a, range, origin, courses, work),
+                Statistic::Instant => book.instant(view, &reader, a, range, origin, courses, &mut self.seen, work),
                 Statistic::Allowance { each, .. } => {
                     book.allowance(view, &reader, range, rule.limit, each, origin, courses, work);
                 }
@@ -249,6 +260,7 @@ impl Book {
         range: Range,
         origin: Time,
         courses: &mut Courses,
+        seen: &mut Vec<Seen>,
         work: &mut Work,
     ) {
         let record = &mut self.records[a];
@@ -258,18 +270,37 @@ impl Book {
             self.beyond.below();
             return;
         }
-        let (reading, level) = reader.compare(view, courses);
-        let signal = Worse {
-            signal: &reading,
-            sign: reader.sign,
-        };
+        let before = record.value;
+        let same = |s: &&Seen| s.gauge == reader.gauge && s.sign == reader.sign && s.before == before;
+        if let (Some(known), false) = (seen.iter().find(same), may_be_beyond) {
+            *record = known.after;
+            work.ruled_out += 1;
+            self.beyond.below();
+            return;
+        }
         let length = view.segment.length_s;
         if reader.gauge.is_quotient() {
-            record.look_quotient(&reading, reader.sign, length, origin, work);
+            record.look_quotient(view, &reader.gauge, reader.sign, origin, courses, work);
         } else {
+            let reading = reader.gauge.reading(view, courses);
+            let signal = Worse {
+                signal: &reading,
+                sign: reader.sign,
+            };
             record.look(&signal, 0.0, length, origin, work);
         }
+        seen.push(Seen {
+            gauge: reader.gauge,
+            sign: reader.sign,
+            before,
+            after: *record,
+        });
         if may_be_beyond {
+            let (reading, level) = reader.compare(view, courses);
+            let signal = Worse {
+                signal: &reading,
+                sign: reader.sign,
+            };
             self.beyond
                 .follow(&signal, level, 0.0, length, origin, work, |_| {});
         } else {

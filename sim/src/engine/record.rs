@@ -3,8 +3,9 @@
 use crate::units::Time;
 
 use super::course::Range;
-use super::gauge::Reading;
+use super::gauge::{Courses, Gauge};
 use super::search::{Flipped, Level, RESOLVED, Signal, Work, first_above, highest};
+use super::watch::View;
 
 /// The highest value so far, in the sense in which higher is worse.
 #[derive(Clone, Copy, Debug)]
@@ -39,21 +40,42 @@ impl Record {
     }
 
     /// The same for a quotient, over the whole of a segment: looks where the excess over the record is highest, until it
-    /// is nowhere above zero (Dinkelbach 1967).
-    pub fn look_quotient(&mut self, excess: &Reading, sign: f64, length_s: f64, origin: Time, work: &mut Work) {
-        let (start, dry) = excess.quotient(0.0);
-        if sign * start > self.value {
-            self.value = sign * start;
-            self.at = origin;
-        }
+    /// is nowhere above zero (Dinkelbach 1967); most segments are ruled out by the excess's linear stand-in.
+    pub fn look_quotient(
+        &mut self,
+        view: &View,
+        gauge: &Gauge,
+        sign: f64,
+        origin: Time,
+        courses: &mut Courses,
+        work: &mut Work,
+    ) {
+        let length_s = view.segment.length_s;
+        let mut start = None;
         for _ in 0..8 {
-            let reading = excess.over(sign * self.value);
+            if start.is_some() || self.value > f64::NEG_INFINITY {
+                let miss = gauge.stand_in(view, courses, sign * self.value);
+                let signal = Worse {
+                    signal: &courses.stand_in,
+                    sign,
+                };
+                if highest(&signal, -miss, 0.0, length_s, work).is_none() {
+                    return;
+                }
+            }
+            let excess = gauge.excess(view, courses, sign * self.value);
+            let (first, dry) = *start.get_or_insert_with(|| excess.quotient(0.0));
+            if sign * first > self.value {
+                self.value = sign * first;
+                self.at = origin;
+            }
+            let excess = excess.over(sign * self.value);
+            let signal = Worse { signal: &excess, sign };
             let floor = RESOLVED * self.value.abs() * dry;
-            let signal = Worse { signal: &reading, sign };
-            let Some((t, _)) = highest(&signal, floor, 0.0, length_s, work) else { break };
+            let Some((t, _)) = highest(&signal, floor, 0.0, length_s, work) else { return };
             let value = sign * excess.quotient(t).0;
             if value <= self.value {
-                break;
+                return;
             }
             self.value = value;
             self.at = origin + Time::from_seconds(t);

@@ -156,6 +156,7 @@ impl Engine {
             bases.clear();
         }
         self.past.clear();
+        self.corrector.reset();
         self.settler.reset(case);
         self.ledger.reset(&self.system, &self.stocks);
         self.judge.reset(case)?;

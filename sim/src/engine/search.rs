@@ -151,11 +151,11 @@ fn root(signal: &impl Signal, level: f64, a: (f64, f64), b: (f64, f64)) -> f64 {
 }
 
 /// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
-pub(crate) const RESOLVED: f64 = 1e-9;
+pub(crate) const RESOLVED: f64 = 1e-7;
 
 /// The highest value on `[a, b]` if it exceeds `floor`, with its time: `(t, value)`.
 ///
-/// Exact where the highest value is at an end or the slope changes sign once; otherwise to 1e-9 of the value.
+/// Exact where the highest value is at an end or the slope changes sign once; otherwise to 1e-7 of the value.
 pub(crate) fn highest(signal: &impl Signal, floor: f64, a: f64, b: f64, work: &mut Work) -> Option<(f64, f64)> {
     let (start, end) = ((a, signal.at(a)), (b, signal.at(b)));
     let mut best = (f64::NAN, floor);
