@@ -237,10 +237,12 @@ fn top_up(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger
         let mut added = false;
         for hold in &case.holds {
             let c = hold.compartment;
-            for (species, lack) in [
-                (OXYGEN, hold.oxygen_pa.map_or(0.0, |p| p - stocks.p[OXYGEN][c])),
-                (DILUENT, hold.pressure_pa.map_or(0.0, |p| p - stocks.pressure(c))),
-            ] {
+            for species in [OXYGEN, DILUENT] {
+                // Oxygen first: what it adds counts towards the total.
+                let lack = match species {
+                    OXYGEN => hold.oxygen_pa.map_or(0.0, |p| p - stocks.p[OXYGEN][c]),
+                    _ => hold.pressure_pa.map_or(0.0, |p| p - stocks.pressure(c)),
+                };
                 if lack > 1e-9 * stocks.pressure(c).max(1.0) {
                     // In a group the total rises by less than what is let in here: aim at the group.
                     let share = match species {
