@@ -158,7 +158,11 @@ impl Corrector {
             }
             let before = moved;
             moved = self.solve_stages(segment, &start, length);
-            to_come = if moved < before { moved * moved / (before - moved) } else { moved };
+            to_come = if moved < before {
+                moved * moved / (before - moved)
+            } else {
+                moved
+            };
             if to_come <= ITERATED {
                 break;
             }

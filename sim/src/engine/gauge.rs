@@ -61,7 +61,13 @@ pub(crate) enum Reading<'a> {
     /// `scale` times a course.
     Linear { course: &'a Course, scale: f64 },
     /// `u oxygen - ratio (total - vapour)`, `u` being 1 or `total - 47 mmHg`: above zero where the quotient is above `ratio`.
-    Excess { oxygen: &'a Course, total: &'a Course, vapour: &'a Course, inspired: bool, ratio: f64 },
+    Excess {
+        oxygen: &'a Course,
+        total: &'a Course,
+        vapour: &'a Course,
+        inspired: bool,
+        ratio: f64,
+    },
     /// A constant.
     Steady(f64),
     /// A stock in mol, read in kg.
@@ -294,22 +300,51 @@ fn ratio(oxygen: Range, total: Range, vapour: Range, inspired: bool) -> Range {
 impl Reading<'_> {
     /// The quotient at `t` with its divisor there, of an excess; of anything else the value, with 1.
     pub fn quotient(&self, t: f64) -> (f64, f64) {
-        let Self::Excess { oxygen, total, vapour, inspired, .. } = self else { return (self.at(t), 1.0) };
+        let Self::Excess {
+            oxygen,
+            total,
+            vapour,
+            inspired,
+            ..
+        } = self
+        else {
+            return (self.at(t), 1.0);
+        };
         let total = total.at(t);
         let dry = total - vapour.at(t);
         let share = oxygen.at(t) / dry;
-        (if *inspired { (total - BODY_VAPOUR_PA) * share } else { share }, dry)
+        (
+            if *inspired {
+                (total - BODY_VAPOUR_PA) * share
+            } else {
+                share
+            },
+            dry,
+        )
     }
 
     /// The same excess over another ratio.
     pub fn over(&self, ratio: f64) -> Reading<'_> {
         match self {
-            Self::Excess { oxygen, total, vapour, inspired, .. } => {
-                Reading::Excess { oxygen, total, vapour, inspired: *inspired, ratio }
-            }
+            Self::Excess {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+                ..
+            } => Reading::Excess {
+                oxygen,
+                total,
+                vapour,
+                inspired: *inspired,
+                ratio,
+            },
             Self::Linear { course, scale } => Reading::Linear { course, scale: *scale },
             Self::Steady(value) => Reading::Steady(*value),
-            Self::Liquid(stock) => Reading::Liquid(Stock { start: stock.start, rate: stock.rate }),
+            Self::Liquid(stock) => Reading::Liquid(Stock {
+                start: stock.start,
+                rate: stock.rate,
+            }),
         }
     }
 }
@@ -318,7 +353,13 @@ impl Signal for Reading<'_> {
     fn at(&self, t: f64) -> f64 {
         match self {
             Self::Linear { course, scale } => scale * course.at(t),
-            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+            Self::Excess {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+                ratio,
+            } => {
                 let total = total.at(t);
                 let factor = if *inspired { total - BODY_VAPOUR_PA } else { 1.0 };
                 factor * oxygen.at(t) - ratio * (total - vapour.at(t))
@@ -331,10 +372,19 @@ impl Signal for Reading<'_> {
     fn range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.range(a, b).times(*scale),
-            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+            Self::Excess {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+                ratio,
+            } => {
                 let (oxygen, total) = (oxygen.range(a, b), total.range(a, b));
-                let product =
-                    if *inspired { oxygen.by(total.plus(Range::point(-BODY_VAPOUR_PA))) } else { oxygen };
+                let product = if *inspired {
+                    oxygen.by(total.plus(Range::point(-BODY_VAPOUR_PA)))
+                } else {
+                    oxygen
+                };
                 product.plus(total.times(-ratio)).plus(vapour.range(a, b).times(*ratio))
             }
             Self::Steady(value) => Range::point(*value),
@@ -345,7 +395,13 @@ impl Signal for Reading<'_> {
     fn slope_range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.slope_range(a, b).times(*scale),
-            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+            Self::Excess {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+                ratio,
+            } => {
                 let (rise, total_slope) = (oxygen.slope_range(a, b), total.slope_range(a, b));
                 let vapour = vapour.slope_range(a, b).times(*ratio);
                 if !*inspired {
@@ -364,7 +420,13 @@ impl Signal for Reading<'_> {
     fn bend_range(&self, a: f64, b: f64) -> Range {
         match self {
             Self::Linear { course, scale } => course.bend_range(a, b).times(*scale),
-            Self::Excess { oxygen, total, vapour, inspired, ratio } => {
+            Self::Excess {
+                oxygen,
+                total,
+                vapour,
+                inspired,
+                ratio,
+            } => {
                 let (bend, total_bend) = (oxygen.bend_range(a, b), total.bend_range(a, b));
                 let vapour = vapour.bend_range(a, b).times(*ratio);
                 if !*inspired {

@@ -301,8 +301,7 @@ impl Book {
                 signal: &reading,
                 sign: reader.sign,
             };
-            self.beyond
-                .follow(&signal, level, 0.0, length, origin, work, |_| {});
+            self.beyond.follow(&signal, level, 0.0, length, origin, work, |_| {});
         } else {
             self.beyond.below();
         }

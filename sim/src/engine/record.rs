@@ -72,7 +72,9 @@ impl Record {
             let excess = excess.over(sign * self.value);
             let signal = Worse { signal: &excess, sign };
             let floor = RESOLVED * self.value.abs() * dry;
-            let Some((t, _)) = highest(&signal, floor, 0.0, length_s, work) else { return };
+            let Some((t, _)) = highest(&signal, floor, 0.0, length_s, work) else {
+                return;
+            };
             let value = sign * excess.quotient(t).0;
             if value <= self.value {
                 return;

@@ -204,7 +204,7 @@ impl Engine {
     }
 
     /// Solves from `now` to `due`, or to where the mode ends before; judges and books what was passed.
-    fn segment(&mut self, case: &Case, now: Time, due: Time, mut trace: Option<&mut Trace>) -> Result<Left, RunError> {
+    fn segment(&mut self, case: &Case, now: Time, due: Time, trace: Option<&mut Trace>) -> Result<Left, RunError> {
         let mut length_s = (due - now).seconds();
         let mut left = Left { at: due, exit: None };
         self.counters.segments += 1;
@@ -257,7 +257,7 @@ impl Engine {
         };
         self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
         self.peaks.follow(&view, now, &mut self.work);
-        if let Some(trace) = trace.as_deref_mut() {
+        if let Some(trace) = trace {
             self.history.sample(&view, &self.schedule, now, left.at, trace);
             self.history.log_crossings(&self.judge, trace);
         }
@@ -351,10 +351,7 @@ fn validate(case: &Case) -> Result<(), RunError> {
     let compartments = case.compartments.len();
     let inside = |place: &Place| !matches!(place, Place::Compartment(a) if *a >= compartments);
     let check = |right: bool, words: &'static str| if right { Ok(()) } else { Err(RunError::Invalid(words)) };
-    check(
-        compartments >= 1 && compartments <= MOST,
-        "from one to eight compartments",
-    )?;
+    check((1..=MOST).contains(&compartments), "from one to eight compartments")?;
     check(case.people.len() <= MOST, "at most eight people")?;
     check(case.duration > Time::ZERO, "a duration above zero")?;
     check(case.towel_drying_s > 0.0, "a drying time above zero")?;

@@ -99,7 +99,7 @@ impl Settler {
         ledger: &mut Ledger,
         moved: bool,
         now: Time,
-        mut trace: Option<&mut Trace>,
+        trace: Option<&mut Trace>,
     ) {
         let topped_up = top_up(case, mode, system, stocks, ledger);
         if moved || topped_up {
@@ -111,7 +111,7 @@ impl Settler {
                 }
             }
         }
-        settle_films(case, mode, system, stocks, now, trace.as_deref_mut());
+        settle_films(case, mode, system, stocks, now, trace);
         self.try_holds(case, mode, system, stocks, ledger, now);
         // Each round can only stop holds, so this ends.
         loop {
