@@ -25,14 +25,17 @@ pub(crate) const RELATIVE_ERROR: f64 = 3e-7;
 /// Absolute error allowed, Pa.
 pub(crate) const ABSOLUTE_ERROR_PA: f64 = 3e-5;
 /// What one step may seem to use up of it: small, so that a forced split which changes nothing moves no result by 1e-9.
-const STEP_SHARE: f64 = 0.003;
+const STEP_SHARE: f64 = 0.001;
 /// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
 /// up.
 const ITERATED: f64 = 0.02;
 /// Iterations before a step is made smaller instead.
 const MOST_ITERATIONS: usize = 8;
-/// A shorter step than this cannot be asked for, s.
+/// A shorter step than this is not tried: the equations have gone where they mean nothing, s.
 const SHORTEST_S: f64 = 1e-6;
+/// Steps of one segment before the mode is looked at: it may have ended long ago, and past its end the equations may blow
+/// up.
+const MOST_STEPS: usize = 64;
 /// Of the defect at the start times the length, at most this becomes error.
 const DEFECT_SHARE: f64 = 0.03;
 
@@ -92,19 +95,19 @@ impl Corrector {
         }
     }
 
-    /// Adds steps until the correction reaches `to_s`.
-    pub fn extend(&mut self, segment: &mut Segment, system: &System, to_s: f64, counters: &mut Counters) {
+    /// Adds steps until the correction reaches `to_s`, or as far as it gets; gives how far.
+    pub fn extend(&mut self, segment: &mut Segment, system: &System, to_s: f64, counters: &mut Counters) -> f64 {
         let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
         // Equal steps of about the length that did last time.
         let mut length = (to_s - from) / libm::ceil((to_s - from) / self.hint_s).max(1.0);
-        while to_s - from > 0.0 {
+        while to_s - from > 0.0 && segment.steps.len() < MOST_STEPS {
             if from + length >= to_s || to_s - from - length < 1e-9 {
                 length = to_s - from;
             }
             let (step, error) = self.attempt(segment, system, from, length);
             counters.steps += 1;
             let scale = 0.85 * libm::cbrt(libm::sqrt(1.0 / error.max(1e-6)));
-            if error <= 1.0 || length <= SHORTEST_S {
+            if error <= 1.0 {
                 segment.steps.push(step);
                 self.last = Some(self.remainders[STAGES - 1]);
                 from += length;
@@ -112,13 +115,17 @@ impl Corrector {
                 self.hint_s = length;
             } else {
                 counters.rejected_steps += 1;
+                if length <= SHORTEST_S {
+                    break;
+                }
                 length *= scale.clamp(0.2, 0.8);
             }
         }
+        from
     }
 
     /// Makes the correction end exactly at `end_s`: the last step is made again, shorter.
-    pub fn cut(&mut self, segment: &mut Segment, system: &System, end_s: f64, counters: &mut Counters) {
+    pub fn cut(&mut self, segment: &mut Segment, system: &System, end_s: f64, counters: &mut Counters) -> f64 {
         while segment
             .steps
             .last()
@@ -127,7 +134,7 @@ impl Corrector {
             segment.steps.pop();
         }
         self.last = None;
-        self.extend(segment, system, end_s, counters);
+        self.extend(segment, system, end_s, counters)
     }
 
     /// One step, and its error over what is allowed; the remainders at its nodes are left behind.

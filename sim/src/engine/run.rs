@@ -107,6 +107,9 @@ impl Engine {
             moved = false;
             if let Some(exit) = left.exit {
                 if let Exit::Floor(compartment, person) = exit {
+                    // The crossing is rounded up to a nanosecond: what is below the floor by that is on it.
+                    let oxygen = &mut self.stocks.p[OXYGEN][compartment];
+                    *oxygen = oxygen.max(case.oxygen_floor_pa);
                     end = End::OxygenFloor {
                         at: now,
                         compartment,
@@ -214,8 +217,21 @@ impl Engine {
         segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern);
         if bulk {
             self.corrector.begin(segment, &self.system);
-            self.corrector
+            let reached = self
+                .corrector
                 .extend(segment, &self.system, length_s, &mut self.counters);
+            if reached < length_s {
+                left.at = now + Time(libm::floor(reached * 1e9) as i64);
+                if left.at <= now {
+                    return Err(RunError::NotFinite {
+                        at: now,
+                        compartment: 0,
+                    });
+                }
+                length_s = (left.at - now).seconds();
+                segment.length_s = length_s;
+                self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
+            }
         }
         let mut ends = segment.ends(length_s);
         segment.ranges(&ends, &mut self.ranges);
@@ -229,7 +245,7 @@ impl Engine {
             crew: &self.crew,
         };
         if let Some((t, exit)) = first_exit(view, &mut self.course, &mut self.work) {
-            let at = (now + Time::from_seconds_up(t)).max(Time(now.0 + 1)).min(due);
+            let at = (now + Time::from_seconds_up(t)).max(Time(now.0 + 1)).min(left.at);
             left = Left { at, exit: Some(exit) };
             length_s = (at - now).seconds();
             segment.length_s = length_s;

@@ -137,6 +137,9 @@ impl Settler {
                 let at = stocks.p[OXYGEN][hold.compartment] <= oxygen * (1.0 + AT_SET_POINT);
                 if at && self.oxygen_left[index] != now {
                     mode.oxygen_flows[index] = true;
+                } else if !at {
+                    // A hatch has let in more than the hold asks for: gas is added, never taken.
+                    mode.oxygen_flows[index] = false;
                 }
                 if mode.oxygen_flows[index] {
                     set_oxygen(case, system, stocks, ledger, index);
