@@ -551,7 +551,6 @@ fn an_override_changes_the_answer_and_is_in_the_provenance() {
     assert_eq!(set["scenario"]["sha256"], plain["scenario"]["sha256"]);
 }
 
-#[cfg(feature = "disagreements")]
 #[test]
 fn one_variation_alone_is_the_row_of_the_table() {
     let place = Place::new();

@@ -65,7 +65,6 @@ fn random_cases_with_curves() {
     all_agree(400..415, Allow { curves: true, ..PLAIN });
 }
 
-#[cfg(feature = "disagreements")]
 #[test]
 fn random_cases_with_everything() {
     all_agree(
@@ -326,7 +325,6 @@ fn hatches_that_open_on_a_small_difference() {
 
 /// A closed room with more vapour is joined to its neighbour: what flows out takes oxygen along, which its hold gives
 /// back at once. Gas is never taken out of the neighbour, whose own hold has nothing to do.
-#[cfg(feature = "disagreements")]
 #[test]
 fn two_oxygen_holds_where_a_hatch_opens() {
     let mut rooms = vec![room(10.0, 295.0, CABIN_AIR_PA), room(4.0, 295.0, CABIN_AIR_PA)];

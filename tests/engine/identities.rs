@@ -83,7 +83,6 @@ fn totals(outcome: &Outcome) -> Vec<f64> {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
-    #[cfg(feature = "disagreements")]
     #[test]
     fn a_forced_split_that_changes_nothing_leaves_the_end_state(seed in any::<u64>()) {
         let case = random::case(seed);

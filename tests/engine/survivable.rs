@@ -124,7 +124,6 @@ fn one_who_is_outside_breathes_from_the_suit() {
 }
 
 /// Nothing is due for sixty hours after the oxygen is gone: what the equations would do there must not matter.
-#[cfg(feature = "disagreements")]
 #[test]
 fn what_would_come_after_the_end_does_not_matter() {
     let mut rooms = vec![
@@ -193,7 +192,6 @@ fn statistics_stop_with_the_run() {
     assert_eq!(outcome.extremes[0].oxygen_pa_min_at, at);
 }
 
-#[cfg(feature = "disagreements")]
 #[test]
 fn no_amount_is_ever_negative() {
     for seed in 0..40 {

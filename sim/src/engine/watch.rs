@@ -130,6 +130,13 @@ impl Watch<'_> {
             let Place::Compartment(a) = self.view.crew.people[person].place else {
                 continue;
             };
+            // Who shares a room shares its end; the first of the file stands for all.
+            if self.view.crew.people[..person]
+                .iter()
+                .any(|other| other.place == Place::Compartment(a))
+            {
+                continue;
+            }
             if self.view.ranges.p[OXYGEN][a].lo < self.view.case.oxygen_floor_pa {
                 let level = Level::new(self.view.case.oxygen_floor_pa);
                 self.falls(&Sum::partial(OXYGEN, a), level, Exit::Floor(a, person));
