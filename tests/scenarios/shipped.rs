@@ -110,3 +110,14 @@ fn the_reference_week_is_as_large_as_it_says() {
     let events = job("vary", &file, &["--only", "0"]).number("/counters/events");
     assert!((2050.0..2150.0).contains(&events), "{events} events");
 }
+
+/// Once a search for an extreme split its interval where the slope turned, a hair's breadth from its end, and never came to
+/// an end of splitting. This variation of the sortie met it; that it comes back at all is the check, its balance the proof
+/// that it was run.
+#[test]
+fn a_peak_next_to_the_start_of_a_segment_does_not_hold_up_the_search() {
+    let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../scenarios/two-crew-sortie.toml");
+    let job = job("vary", &file, &["--only", "286"]);
+    assert!(matches!(job.code, 0 | 3), "{}", job.err);
+    assert!(job.number("/balance/water").abs() < BALANCE);
+}

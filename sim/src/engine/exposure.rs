@@ -217,7 +217,7 @@ impl Exposure {
                 shift,
                 window_s,
             };
-            record.look(&signal, t, end, stay.origin, work);
+            record.look(&signal, stay.gauge.resolution(), t, end, stay.origin, work);
             beyond.follow(&signal, level, t, end, stay.origin, work, |_| {});
             t = end;
         }

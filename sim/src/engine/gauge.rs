@@ -128,6 +128,16 @@ impl Gauge {
         }
     }
 
+    /// Differences of the signal below this do not count, in its own unit: a hundredth of the 1e-4 Pa that results claim.
+    pub fn resolution(&self) -> f64 {
+        match *self {
+            Self::Partial { scale, .. } => 1e-6 * scale,
+            Self::Total { .. } | Self::DewPointGap { .. } | Self::Apparent { .. } => 1e-6,
+            Self::Liquid { .. } => 1e-9,
+            Self::OxygenFraction { .. } | Self::Inspired { .. } | Self::Steady { .. } => 0.0,
+        }
+    }
+
     /// Whether the quantity is a quotient, to be compared by [`Gauge::excess`].
     pub fn is_quotient(&self) -> bool {
         matches!(self, Self::OxygenFraction { .. } | Self::Inspired { .. })
@@ -147,6 +157,14 @@ impl Gauge {
             vapour: &courses.vapour,
             inspired: matches!(self, Self::Inspired { .. }),
             ratio,
+        }
+    }
+
+    /// For a quotient: pressure of the dry gas at the start of the segment, Pa.
+    pub fn dry_pa(&self, view: &View) -> f64 {
+        match *self {
+            Self::OxygenFraction { a } | Self::Inspired { a } => view.stocks.pressure(a) - view.stocks.p[WATER][a],
+            _ => 1.0,
         }
     }
 

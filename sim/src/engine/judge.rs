@@ -11,7 +11,7 @@ use super::gauge::{Courses, Gauge, Reading};
 use super::outcome::{RuleOutcome, RunError};
 use super::past::Past;
 use super::record::{Beyond, Record, Worse};
-use super::search::{Level, Signal, Work};
+use super::search::{Level, ON_LEVEL, Signal, Work};
 use super::segment::Integrals;
 use super::watch::View;
 
@@ -180,7 +180,10 @@ impl Reader {
         Self {
             gauge,
             sign,
-            level: Level::new(sign * level),
+            level: Level {
+                at: sign * level,
+                band: (ON_LEVEL * level.abs()).max(0.01 * gauge.resolution()),
+            },
         }
     }
 
@@ -287,7 +290,7 @@ impl Book {
                 signal: &reading,
                 sign: reader.sign,
             };
-            record.look(&signal, 0.0, length, origin, work);
+            record.look(&signal, reader.gauge.resolution(), 0.0, length, origin, work);
         }
         seen.push(Seen {
             gauge: reader.gauge,
@@ -376,7 +379,7 @@ impl Book {
                 before: self.day_sum - course.integral(t),
                 length_s,
             };
-            self.records[0].look(&sum, t, end, origin, work);
+            self.records[0].look(&sum, reader.gauge.resolution(), t, end, origin, work);
             self.beyond.follow(&sum, reader.level, t, end, origin, work, |_| {});
             self.day_sum += course.integral(end) - course.integral(t);
             t = end;

@@ -48,6 +48,7 @@ impl Peaks {
                 let reading = gauge.reading(view, &mut self.courses);
                 record.look(
                     &Worse { signal: &reading, sign },
+                    gauge.resolution(),
                     0.0,
                     view.segment.length_s,
                     origin,

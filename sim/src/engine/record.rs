@@ -32,8 +32,10 @@ impl Record {
     }
 
     /// Looks for a higher value on `[a, b]` of a segment that starts at `origin`.
-    pub fn look(&mut self, signal: &impl Signal, a: f64, b: f64, origin: Time, work: &mut Work) {
-        if let Some((t, value)) = highest(signal, self.value, a, b, work) {
+    ///
+    /// Differences below `resolution`, in the signal's unit, do not count.
+    pub fn look(&mut self, signal: &impl Signal, resolution: f64, a: f64, b: f64, origin: Time, work: &mut Work) {
+        if let Some((t, value)) = highest(signal, self.value, resolution, a, b, work) {
             self.value = value;
             self.at = origin + Time::from_seconds(t);
         }
@@ -51,20 +53,21 @@ impl Record {
         work: &mut Work,
     ) {
         let length_s = view.segment.length_s;
-        let mut start = None;
+        let dry = gauge.dry_pa(view);
         for _ in 0..8 {
-            if start.is_some() || self.value > f64::NEG_INFINITY {
+            let resolution = RESOLVED * self.value.abs() * dry;
+            if self.value > f64::NEG_INFINITY {
                 let miss = gauge.stand_in(view, courses, sign * self.value);
                 let signal = Worse {
                     signal: &courses.stand_in,
                     sign,
                 };
-                if highest(&signal, -miss, 0.0, length_s, work).is_none() {
+                if highest(&signal, resolution - miss, resolution, 0.0, length_s, work).is_none() {
                     return;
                 }
             }
             let excess = gauge.excess(view, courses, sign * self.value);
-            let (first, dry) = *start.get_or_insert_with(|| excess.quotient(0.0));
+            let (first, _) = excess.quotient(0.0);
             if sign * first > self.value {
                 self.value = sign * first;
                 self.at = origin;
@@ -72,7 +75,7 @@ impl Record {
             let excess = excess.over(sign * self.value);
             let signal = Worse { signal: &excess, sign };
             let floor = RESOLVED * self.value.abs() * dry;
-            let Some((t, _)) = highest(&signal, floor, 0.0, length_s, work) else {
+            let Some((t, _)) = highest(&signal, floor, floor, 0.0, length_s, work) else {
                 return;
             };
             let value = sign * excess.quotient(t).0;

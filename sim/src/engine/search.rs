@@ -156,7 +156,17 @@ pub(crate) const RESOLVED: f64 = 1e-7;
 /// The highest value on `[a, b]` if it exceeds `floor`, with its time: `(t, value)`.
 ///
 /// Exact where the highest value is at an end or the slope changes sign once; otherwise to 1e-7 of the value.
-pub(crate) fn highest(signal: &impl Signal, floor: f64, a: f64, b: f64, work: &mut Work) -> Option<(f64, f64)> {
+///
+/// Differences below `resolution` (in the signal's unit) are not told apart either: near zero a fraction of the value is
+/// less than what rounding leaves, and no interval would ever be ruled out.
+pub(crate) fn highest(
+    signal: &impl Signal,
+    floor: f64,
+    resolution: f64,
+    a: f64,
+    b: f64,
+    work: &mut Work,
+) -> Option<(f64, f64)> {
     let (start, end) = ((a, signal.at(a)), (b, signal.at(b)));
     let mut best = (f64::NAN, floor);
     for end in [start, end] {
@@ -164,17 +174,17 @@ pub(crate) fn highest(signal: &impl Signal, floor: f64, a: f64, b: f64, work: &m
             best = end;
         }
     }
-    climb(signal, &mut best, start, end, work);
+    climb(signal, &mut best, resolution, start, end, work);
     (!best.0.is_nan()).then_some(best)
 }
 
-fn climb(signal: &impl Signal, best: &mut (f64, f64), a: (f64, f64), b: (f64, f64), work: &mut Work) {
+fn climb(signal: &impl Signal, best: &mut (f64, f64), resolution: f64, a: (f64, f64), b: (f64, f64), work: &mut Work) {
     let slopes = signal.slope_range(a.0, b.0);
     if slopes.lo >= 0.0 || slopes.hi <= 0.0 || b.0 - a.0 <= INSTANT_S {
         work.ruled_out += 1;
         return;
     }
-    let done = best.1 + RESOLVED * best.1.abs();
+    let done = best.1 + (RESOLVED * best.1.abs()).max(resolution);
     if from_ends(a, b, slopes).hi <= done || signal.range(a.0, b.0).hi <= done {
         work.ruled_out += 1;
         return;
@@ -187,17 +197,25 @@ fn climb(signal: &impl Signal, best: &mut (f64, f64), a: (f64, f64), b: (f64, f6
     }
     // Where the slope turns from up to down there is a peak; elsewhere halve.
     let turned = turn(signal, a.0, b.0);
-    let middle = turned.unwrap_or(0.5 * (a.0 + b.0));
-    let m = (middle, signal.at(middle));
-    if m.1 > best.1 {
-        *best = m;
+    if let Some(t) = turned {
+        let value = signal.at(t);
+        if value > best.1 {
+            *best = (t, value);
+        }
     }
     if bends.hi <= 0.0 && turned.is_some() {
         // Concave: there is no other.
         return;
     }
-    climb(signal, best, a, m, work);
-    climb(signal, best, m, b, work);
+    // Split at the peak, but never so near to an end that one part is all of the interval again.
+    let margin = 0.0625 * (b.0 - a.0);
+    let middle = turned.map_or(0.5 * (a.0 + b.0), |t| t.clamp(a.0 + margin, b.0 - margin));
+    let m = (middle, signal.at(middle));
+    if m.1 > best.1 {
+        *best = m;
+    }
+    climb(signal, best, resolution, a, m, work);
+    climb(signal, best, resolution, m, b, work);
 }
 
 /// A zero of the slope inside `(a, b)` if the slope falls from above zero to below it: bisection with secant steps, to
@@ -325,10 +343,10 @@ mod tests {
     fn the_peak_is_found_where_calculus_says() {
         let (course, mut work) = (bump(), Work::default());
         let t = 600.0 * 60.0 / 540.0 * f64::ln(10.0);
-        let (at, value) = highest(&course, 0.0, 0.0, 3000.0, &mut work).unwrap();
+        let (at, value) = highest(&course, 0.0, 0.0, 0.0, 3000.0, &mut work).unwrap();
         assert!((at - t).abs() < 1e-3, "{at} {t}");
         assert!((value - course.at(t)).abs() < 1e-9);
-        assert_eq!(highest(&course, 70.0, 0.0, 3000.0, &mut work), None);
+        assert_eq!(highest(&course, 70.0, 0.0, 0.0, 3000.0, &mut work), None);
     }
 
     #[test]
