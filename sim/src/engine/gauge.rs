@@ -20,8 +20,9 @@ use crate::air::{
 use crate::limits::Quantity;
 
 use super::course::{Course, Range};
+use super::ranges::Ranges;
 use super::search::{Signal, Stock};
-use super::segment::{Integrals, Ranges, Segment, Sum};
+use super::segment::{Integrals, Segment, Sum};
 use super::system::{OXYGEN, WATER};
 use super::watch::View;
 

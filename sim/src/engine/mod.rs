@@ -21,6 +21,7 @@ mod peaks;
 mod people;
 mod poly;
 mod radau;
+mod ranges;
 mod record;
 mod run;
 mod search;

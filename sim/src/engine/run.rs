@@ -15,8 +15,9 @@ use super::mode::Mode;
 use super::past::Past;
 use super::peaks::Peaks;
 use super::people::Crew;
+use super::ranges::Ranges;
 use super::search::Work;
-use super::segment::{Integrals, Ranges};
+use super::segment::Integrals;
 use super::settle::Settler;
 use super::state::Stocks;
 use super::system::{OXYGEN, System};
@@ -233,8 +234,9 @@ impl Engine {
                 self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
             }
         }
-        let mut ends = segment.ends(length_s);
-        segment.ranges(&ends, &mut self.ranges);
+        let mut end = [[0.0; MOST]; 4];
+        segment.at(length_s, &mut end);
+        self.ranges.set(segment, &self.stocks.p, &end);
         let view = View {
             case,
             mode: &self.mode,
@@ -252,8 +254,8 @@ impl Engine {
             if bulk {
                 self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
             }
-            ends = segment.ends(length_s);
-            segment.ranges(&ends, &mut self.ranges);
+            segment.at(length_s, &mut end);
+            self.ranges.set(segment, &self.stocks.p, &end);
         }
         let mut integrals = Integrals {
             length_s,
@@ -277,8 +279,6 @@ impl Engine {
             self.history.sample(&view, &self.schedule, now, left.at, trace);
             self.history.log_crossings(&self.judge, trace);
         }
-        let mut p = [[0.0; MOST]; 4];
-        segment.pressures_from(&ends, length_s, &mut p);
         self.ledger.book(
             case,
             &self.mode,
@@ -288,7 +288,7 @@ impl Engine {
             &mut self.stocks,
             &mut self.crew,
         );
-        self.stocks.p = p;
+        self.stocks.p = end;
         let needed = self.judge.oldest(newest);
         self.past.keep_from(needed);
         for a in 0..self.system.n {

@@ -7,7 +7,7 @@ use crate::air::MOST;
 
 use super::basis::{Bases, Basis, Key};
 use super::course::{Course, Piece, Range, Term};
-use super::expo::{phi1, phi2_with, psi1, psi1_ceiling, psi2};
+use super::expo::{phi1, phi2_with, psi1, psi2};
 use super::poly::Poly;
 use super::state::Stocks;
 use super::system::{DILUENT, Dying, LAGS, OXYGEN, PressureLaw, System};
@@ -22,15 +22,15 @@ pub(crate) struct Modes {
     /// `p_a = sum_k to_p[a][k] z_k`.
     pub to_p: [[f64; MOST]; MOST],
     /// Values at the start.
-    start: [f64; MOST],
+    pub start: [f64; MOST],
     /// Constant sources.
-    sigma: [f64; MOST],
+    pub sigma: [f64; MOST],
     /// Number of dying sources.
-    lags: usize,
+    pub lags: usize,
     /// Their rates, 1/s.
-    mu: [f64; LAGS],
+    pub mu: [f64; LAGS],
     /// `gamma[l][k]`.
-    gamma: [[f64; MOST]; LAGS],
+    pub gamma: [[f64; MOST]; LAGS],
 }
 
 /// One step of the correction.
@@ -104,15 +104,6 @@ pub(crate) struct Segment {
     pub oxygen_held: [bool; MOST],
     /// Steps of the correction; none where the mode is affine.
     pub steps: Vec<Step>,
-}
-
-/// Ranges of every pressure over a segment.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Ranges {
-    /// Partial pressures.
-    pub p: [[Range; MOST]; 4],
-    /// Totals.
-    pub pressure: [Range; MOST],
 }
 
 /// Integrals of the partial pressures over a segment, Pa s.
@@ -275,20 +266,10 @@ impl Segment {
         }
     }
 
-    /// The closed form's modes at `t`.
-    pub fn ends(&self, t: f64) -> [[f64; MOST]; 4] {
-        [0, 1, 2, 3].map(|i| self.modes[i].at(t))
-    }
-
     /// Partial pressures at `t`, Pa.
     pub fn at(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
-        self.pressures_from(&self.ends(t), t, p);
-    }
-
-    /// Partial pressures at `t`, Pa, from the closed form's modes there.
-    pub fn pressures_from(&self, modes: &[[f64; MOST]; 4], t: f64, p: &mut [[f64; MOST]; 4]) {
         for i in 0..4 {
-            let mut z = modes[i];
+            let mut z = self.modes[i].at(t);
             if i != DILUENT
                 && let Some((step, theta)) = self.step_at(t)
             {
@@ -485,71 +466,6 @@ impl Segment {
         }
         (p, drift)
     }
-
-    /// Ranges of all pressures over the whole segment, cheap and true, given the closed form's modes at its end.
-    pub fn ranges(&self, ends: &[[f64; MOST]; 4], out: &mut Ranges) {
-        let t = self.length_s;
-        for i in 0..4 {
-            let modes = &self.modes[i];
-            let mut z = [Range::point(0.0); MOST];
-            for k in 0..self.n {
-                let mut answer = Range::point(0.0);
-                let mut at_end = 0.0;
-                for l in 0..modes.lags {
-                    let gamma = modes.gamma[l][k];
-                    if gamma != 0.0 {
-                        let ceiling = gamma * psi1_ceiling(modes.lambda[k], modes.mu[l], t);
-                        answer = answer.plus(Range::span(0.0, ceiling));
-                        at_end += gamma * psi1(modes.lambda[k], modes.mu[l], t);
-                    }
-                }
-                // Without its dying sources a mode is monotone.
-                z[k] = Range::span(modes.start[k], ends[i][k] - at_end).plus(answer);
-                if i != DILUENT {
-                    z[k] = z[k].plus(hull_of(self.steps.iter().map(|step| &step.modes[i][k])));
-                }
-            }
-            for a in 0..self.n {
-                let mut sum = Range::point(0.0);
-                for k in 0..self.n {
-                    sum = sum.plus(z[k].times(modes.to_p[a][k]));
-                }
-                out.p[i][a] = sum;
-            }
-        }
-        let mut shared = [Range::point(0.0); MOST];
-        for a in 0..self.n {
-            if let PressureLaw::Shared(group) = self.law[a] {
-                if group == a {
-                    let change = hull_of(self.steps.iter().map(|step| &step.diluent[group]));
-                    shared[group] = shared[group].plus(change.plus(Range::point(self.diluent[group])));
-                }
-                let breathed = out.p[0][a].plus(out.p[1][a]).plus(out.p[2][a]);
-                shared[group] = shared[group].plus(breathed.times(self.capacity[a]));
-            }
-        }
-        for a in 0..self.n {
-            let breathed = out.p[0][a].plus(out.p[1][a]).plus(out.p[2][a]);
-            let total = match self.law[a] {
-                PressureLaw::Sum => breathed.plus(out.p[DILUENT][a]),
-                PressureLaw::Held(pressure) => Range::point(pressure),
-                PressureLaw::Shared(group) => shared[group].times(1.0 / self.group_capacity[group]),
-            };
-            out.pressure[a] = total;
-            if self.law[a] != PressureLaw::Sum {
-                out.p[DILUENT][a] = total.plus(breathed.times(-1.0));
-            }
-        }
-    }
-}
-
-impl Default for Ranges {
-    fn default() -> Self {
-        Self {
-            p: [[Range::point(0.0); MOST]; 4],
-            pressure: [Range::point(0.0); MOST],
-        }
-    }
 }
 
 /// Where oxygen is held its amount stands still, and the rooms next to it see a fixed partial pressure.
@@ -570,7 +486,7 @@ fn hold_still(system: &System, stocks: &Stocks, key: &mut Key, source: &mut [f64
 }
 
 /// A range that holds all these polynomials on their steps.
-fn hull_of<'a>(polys: impl Iterator<Item = &'a Poly>) -> Range {
+pub(crate) fn hull_of<'a>(polys: impl Iterator<Item = &'a Poly>) -> Range {
     polys
         .map(Poly::unit_hull)
         .reduce(Range::join)

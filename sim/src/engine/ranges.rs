@@ -1,0 +1,145 @@
+//! Cheap and true ranges of every pressure over a segment, from its two ends.
+//!
+//! A pressure stays near the chord between its ends. Each mode of the closed form leaves its own chord by a known amount:
+//!
+//! ```text
+//! z = s + A e^(-lambda t):      between 0 and -A min((lambda h)^2 / 8, 1)
+//! gamma psi1(lambda, mu, t):    between -gamma psi1(h) and gamma psi1_ceiling
+//! correction:                   by the hull of its Bernstein coefficients
+//! ```
+//!
+//! (`h` the length, s; `A = z(0) - sigma / lambda`; a convex curve lies below its chord, and no further than `h^2 / 8` times
+//! its largest second derivative.) Modes that cancel at the ends cancel in the chord, which sums of the modes' own ranges
+//! would miss.
+
+use crate::air::MOST;
+
+use super::course::Range;
+use super::expo::{psi1, psi1_ceiling};
+use super::segment::{Modes, Segment, hull_of};
+use super::system::{DILUENT, PressureLaw};
+
+/// Ranges of every pressure over a segment.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ranges {
+    /// Partial pressures, Pa.
+    pub p: [[Range; MOST]; 4],
+    /// Totals, Pa.
+    pub pressure: [Range; MOST],
+}
+
+impl Default for Ranges {
+    fn default() -> Self {
+        Self {
+            p: [[Range::point(0.0); MOST]; 4],
+            pressure: [Range::point(0.0); MOST],
+        }
+    }
+}
+
+/// Partial pressures at an end of a segment, Pa.
+type Pressures = [[f64; MOST]; 4];
+
+impl Ranges {
+    /// Works the ranges out from the partial pressures at the segment's ends.
+    pub fn set(&mut self, segment: &Segment, from: &Pressures, to: &Pressures) {
+        let n = segment.n;
+        let mut bends = [[Range::point(0.0); MOST]; 4];
+        let mut leaves = [[Range::point(0.0); MOST]; 4];
+        for i in 0..4 {
+            for k in 0..n {
+                let mut bend = bend(&segment.modes[i], k, segment.length_s);
+                if i != DILUENT && !segment.steps.is_empty() {
+                    let hull = hull_of(segment.steps.iter().map(|step| &step.modes[i][k]));
+                    let last = segment.steps.last().map_or(0.0, |step| step.modes[i][k].at(1.0));
+                    bend = bend.plus(off_chord(hull, last));
+                }
+                bends[i][k] = bend;
+            }
+            for a in 0..n {
+                for k in 0..n {
+                    leaves[i][a] = leaves[i][a].plus(bends[i][k].times(segment.modes[i].to_p[a][k]));
+                }
+                self.p[i][a] = Range::span(from[i][a], to[i][a]).plus(leaves[i][a]);
+            }
+        }
+        let total = |p: &Pressures, a: usize| p[0][a] + p[1][a] + p[2][a] + p[3][a];
+        for a in 0..n {
+            let chord = Range::span(total(from, a), total(to, a));
+            let breathed = leaves[0][a].plus(leaves[1][a]).plus(leaves[2][a]);
+            let leave = match segment.law[a] {
+                PressureLaw::Sum => breathed.plus(leaves[DILUENT][a]),
+                PressureLaw::Held(_) => Range::point(0.0),
+                PressureLaw::Shared(group) if group == a => shared(segment, group, &bends),
+                PressureLaw::Shared(_) => continue,
+            };
+            self.pressure[a] = match segment.law[a] {
+                PressureLaw::Held(pressure) => Range::point(pressure),
+                _ => chord.plus(leave),
+            };
+        }
+        for a in 0..n {
+            if let PressureLaw::Shared(group) = segment.law[a] {
+                self.pressure[a] = self.pressure[group];
+            }
+            if segment.law[a] != PressureLaw::Sum {
+                let breathed = self.p[0][a].plus(self.p[1][a]).plus(self.p[2][a]);
+                self.p[DILUENT][a] = self.pressure[a].plus(breathed.times(-1.0));
+            }
+        }
+    }
+}
+
+/// How far mode `k` leaves its chord.
+fn bend(modes: &Modes, k: usize, h: f64) -> Range {
+    let lambda = modes.lambda[k];
+    let slope = lambda * modes.start[k] - modes.sigma[k];
+    let mut range = Range::point(0.0);
+    if lambda > 0.0 {
+        let most = (slope.abs() * lambda * h * h / 8.0).min(slope.abs() / lambda);
+        range = if slope > 0.0 {
+            Range { lo: -most, hi: 0.0 }
+        } else {
+            Range { lo: 0.0, hi: most }
+        };
+    }
+    for l in 0..modes.lags {
+        let gamma = modes.gamma[l][k];
+        if gamma != 0.0 {
+            let (at_end, ceiling) = (psi1(lambda, modes.mu[l], h), psi1_ceiling(lambda, modes.mu[l], h));
+            range = range.plus(
+                Range {
+                    lo: -at_end,
+                    hi: ceiling,
+                }
+                .times(gamma),
+            );
+        }
+    }
+    range
+}
+
+/// How far something that starts at zero, ends at `last` and stays in `hull` leaves its chord.
+fn off_chord(hull: Range, last: f64) -> Range {
+    Range {
+        lo: hull.lo - last.max(0.0),
+        hi: hull.hi - last.min(0.0),
+    }
+}
+
+/// How far a drifting group's pressure leaves its chord, Pa: modes that only carry gas between its rooms drop out.
+fn shared(segment: &Segment, group: usize, bends: &[[Range; MOST]; 4]) -> Range {
+    let hull = hull_of(segment.steps.iter().map(|step| &step.diluent[group]));
+    let last = segment.steps.last().map_or(0.0, |step| step.diluent[group].at(1.0));
+    let mut sum = off_chord(hull, last);
+    for i in 0..DILUENT {
+        for k in 0..segment.n {
+            let mut weight = 0.0;
+            for a in (0..segment.n).filter(|&a| segment.group[a] == group) {
+                weight += segment.capacity[a] * segment.modes[i].to_p[a][k];
+            }
+            sum = sum.plus(bends[i][k].times(weight));
+        }
+    }
+    sum.times(1.0 / segment.group_capacity[group])
+}
