@@ -83,7 +83,10 @@ pub(crate) fn first_below(signal: &impl Signal, level: Level, a: f64, b: f64, wo
 fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
     let beyond = level.at + level.band;
     let slopes = signal.slope_range(a.0, b.0);
-    if from_ends(a, b, slopes).hi <= beyond || signal.range(a.0, b.0).hi <= beyond {
+    if from_ends(a, b, slopes).hi <= beyond
+        || over_chord(a, b, signal.bend_range(a.0, b.0)) <= beyond
+        || signal.range(a.0, b.0).hi <= beyond
+    {
         work.ruled_out += 1;
         return None;
     }
@@ -185,16 +188,17 @@ fn climb(signal: &impl Signal, best: &mut (f64, f64), resolution: f64, a: (f64, 
         return;
     }
     let done = best.1 + (RESOLVED * best.1.abs()).max(resolution);
-    if from_ends(a, b, slopes).hi <= done || signal.range(a.0, b.0).hi <= done {
+    if from_ends(a, b, slopes).hi <= done {
+        work.ruled_out += 1;
+        return;
+    }
+    let bends = signal.bend_range(a.0, b.0);
+    // Convex: highest at an end. Else no further above its chord than its bend allows.
+    if bends.lo >= 0.0 || over_chord(a, b, bends) <= done || signal.range(a.0, b.0).hi <= done {
         work.ruled_out += 1;
         return;
     }
     work.looked_into += 1;
-    let bends = signal.bend_range(a.0, b.0);
-    if bends.lo >= 0.0 {
-        // Convex: highest at an end.
-        return;
-    }
     // Where the slope turns from up to down there is a peak; elsewhere halve.
     let turned = turn(signal, a.0, b.0);
     if let Some(t) = turned {
@@ -216,6 +220,12 @@ fn climb(signal: &impl Signal, best: &mut (f64, f64), resolution: f64, a: (f64, 
     }
     climb(signal, best, resolution, a, m, work);
     climb(signal, best, resolution, m, b, work);
+}
+
+/// A bound of the value from its ends and the bounds of its second derivative.
+fn over_chord(a: (f64, f64), b: (f64, f64), bends: Range) -> f64 {
+    let length = b.0 - a.0;
+    a.1.max(b.1) + (-bends.lo).max(0.0) * length * length / 8.0
 }
 
 /// A zero of the slope inside `(a, b)` if the slope falls from above zero to below it: bisection with secant steps, to
