@@ -1,7 +1,8 @@
 //! The error-controlled integrator: what the closed form leaves out, in steps of five-stage Radau IIA collocation.
 //!
 //! The state is the closed form plus a correction `d` in the eigenbasis, `d_k' = -lambda_k d_k + g_k(t, state)`, and the change
-//! of each drifting group's diluent. Only the remainder `g` (the bulk flow) is unknown; the relaxing part is exact in the
+//! of each drifting group's diluent. Only the remainder `g` (the bulk flow, less what it was at the start of the
+//! segment, which the closed form takes along) is unknown; the relaxing part is exact in the
 //! basis, so a stiff exchange costs nothing. Each step solves the collocation equations (Hairer and Wanner 1996, Solving
 //! Ordinary Differential Equations II, section IV.8) by simple iteration, which contracts with `h f / N` (about 1e-3), and
 //! gives a polynomial of degree five.
@@ -18,6 +19,7 @@ use super::bulk::{Bulk, BulkRates};
 use super::outcome::Counters;
 use super::radau::{NODES, STAGES, StageSolver, TABLES};
 use super::segment::{Segment, Step};
+use super::state::Stocks;
 use super::system::{DILUENT, OXYGEN, PressureLaw, System};
 
 /// Relative error allowed in a partial pressure: a third of what the results claim.
@@ -67,6 +69,8 @@ struct Base {
 pub(crate) struct Corrector {
     bulk: Bulk,
     rates: BulkRates,
+    /// What the closed form has taken along of it, mol/s.
+    steady: [[f64; MOST]; 3],
     last: Option<Remainder>,
     /// For each mode, how far one unit of it moves a pressure at most.
     reach: [[f64; MOST]; 3],
@@ -84,10 +88,32 @@ impl Corrector {
         self.hint_s = f64::INFINITY;
     }
 
-    /// Starts a new segment.
-    pub fn begin(&mut self, segment: &Segment, system: &System) {
-        self.bulk.reset(system);
+    /// Starts a new segment: the bulk inflow at its start, mol/s, which the closed form takes along as a steady source.
+    ///
+    /// What is left for the correction then starts from zero, and stays small where flows change little.
+    pub fn begin(&mut self, system: &System, stocks: &Stocks) -> &[[f64; MOST]; 3] {
         self.last = None;
+        self.steady = [[0.0; MOST]; 3];
+        if system.has_bulk() {
+            let mut sources = [[0.0; MOST]; 3];
+            system.sources_at(0.0, &mut sources);
+            let mut pressure = [0.0; MOST];
+            for a in 0..system.n {
+                pressure[a] = match system.law[a] {
+                    PressureLaw::Held(pressure) => pressure,
+                    _ => stocks.pressure(a),
+                };
+            }
+            let p = [stocks.p[0], stocks.p[1], stocks.p[2]];
+            self.bulk.reset(system);
+            self.bulk.rates(system, &p, &sources, &pressure, &mut self.rates);
+            self.steady = self.rates.inflow;
+        }
+        &self.steady
+    }
+
+    /// Takes up the closed form that has been made with the steady inflow.
+    pub fn attach(&mut self, segment: &Segment) {
         for i in 0..3 {
             for k in 0..segment.n {
                 self.reach[i][k] = (0..segment.n).fold(0.0, |m, a| f64::max(m, segment.modes[i].to_p[a][k].abs()));
@@ -259,7 +285,7 @@ impl Corrector {
         for i in 0..3 {
             for k in 0..n {
                 for a in 0..n {
-                    out.modes[i][k] += segment.modes[i].to_p[a][k] * self.rates.inflow[i][a];
+                    out.modes[i][k] += segment.modes[i].to_p[a][k] * (self.rates.inflow[i][a] - self.steady[i][a]);
                 }
             }
         }

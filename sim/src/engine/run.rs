@@ -215,9 +215,10 @@ impl Engine {
         let bulk = self.system.has_bulk();
         let segment = self.past.next();
         segment.length_s = length_s;
-        segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern);
+        let steady = self.corrector.begin(&self.system, &self.stocks);
+        segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern, steady);
         if bulk {
-            self.corrector.begin(segment, &self.system);
+            self.corrector.attach(segment);
             let reached = self
                 .corrector
                 .extend(segment, &self.system, length_s, &mut self.counters);

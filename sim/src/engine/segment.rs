@@ -218,7 +218,16 @@ impl Modes {
 
 impl Segment {
     /// The closed form from `stocks` under `system`; no correction yet.
-    pub fn begin(&mut self, system: &System, stocks: &Stocks, bases: &mut [Bases; 4], pattern: usize) {
+    ///
+    /// `bulk` is a steady bulk inflow, mol/s, that the closed form takes along; the correction is of what differs from it.
+    pub fn begin(
+        &mut self,
+        system: &System,
+        stocks: &Stocks,
+        bases: &mut [Bases; 4],
+        pattern: usize,
+        bulk: &[[f64; MOST]; 3],
+    ) {
         let n = system.n;
         self.n = n;
         self.law = system.law;
@@ -232,6 +241,11 @@ impl Segment {
                 held: [false; MOST],
             };
             let mut source = system.source[i];
+            if i != DILUENT {
+                for a in 0..n {
+                    source[a] += bulk[i][a];
+                }
+            }
             if i == OXYGEN {
                 hold_still(system, stocks, &mut key, &mut source);
             }
