@@ -90,7 +90,7 @@ impl Bulk {
         self.flow.resize(system.joins.len(), 0.0);
         self.branches.clear();
         self.shapes.clear();
-        for group in 0..system.n {
+        for group in 0..system.n.min(MOST) {
             let shape = if system.group[group] == group && system.group_size[group] > 1 {
                 self.grow(system, group)
             } else {
@@ -142,7 +142,7 @@ impl Bulk {
         out: &mut BulkRates,
     ) {
         *out = BulkRates::default();
-        for group in 0..system.n {
+        for group in 0..system.n.min(MOST) {
             if self.shapes[group] != Shape::Single {
                 self.group_rates(system, group, p, s, pressure[group], out);
             }
@@ -160,7 +160,7 @@ impl Bulk {
     ) {
         let mut net = [0.0; MOST];
         let mut any_held = false;
-        for a in 0..system.n {
+        for a in 0..system.n.min(MOST) {
             if system.group[a] == group {
                 net[a] = net_production(system, p, s, pressure, a);
                 any_held |= system.oxygen_held[a].is_some();
@@ -249,7 +249,7 @@ impl Bulk {
         let mut matrix = [[0.0; MOST + 1]; MOST];
         let size = system.group_size[group];
         let mut row = 0;
-        for a in 0..system.n {
+        for a in 0..system.n.min(MOST) {
             if system.group[a] != group {
                 continue;
             }
@@ -307,7 +307,7 @@ fn net_production(system: &System, p: &[[f64; MOST]; 3], s: &[[f64; MOST]; 3], p
         net += s[i][a] - system.sink[i][a] * p[i][a];
     }
     if system.oxygen_held[a].is_some() {
-        for b in 0..system.n {
+        for b in 0..system.n.min(MOST) {
             net -= system.exchange[a][b] * (p[OXYGEN][b] - p[OXYGEN][a]);
         }
     } else {

@@ -115,8 +115,9 @@ impl Corrector {
     /// Takes up the closed form that has been made with the steady inflow.
     pub fn attach(&mut self, segment: &Segment) {
         for i in 0..3 {
-            for k in 0..segment.n {
-                self.reach[i][k] = (0..segment.n).fold(0.0, |m, a| f64::max(m, segment.modes[i].to_p[a][k].abs()));
+            for k in 0..segment.n.min(MOST) {
+                self.reach[i][k] =
+                    (0..segment.n.min(MOST)).fold(0.0, |m, a| f64::max(m, segment.modes[i].to_p[a][k].abs()));
             }
         }
     }
@@ -165,7 +166,7 @@ impl Corrector {
 
     /// One step, and its error over what is allowed; the remainders at its nodes are left behind.
     fn attempt(&mut self, segment: &Segment, system: &System, from: f64, length: f64) -> (Step, f64) {
-        let n = system.n;
+        let n = system.n.min(MOST);
         let start = point_at_end(segment);
         let first = self.last.unwrap_or_else(|| {
             let base = base(segment, system, from);
@@ -212,7 +213,7 @@ impl Corrector {
     /// Solves for the correction at the nodes from the remainders there; how far it moved, over what is allowed.
     fn solve_stages(&mut self, segment: &Segment, start: &Point, length: f64) -> f64 {
         let tables = &*TABLES;
-        let n = segment.n;
+        let n = segment.n.min(MOST);
         let mut moved = 0.0;
         for i in 0..3 {
             let least = (0..n).fold(f64::INFINITY, |m, a| m.min(self.bases[STAGES - 1].p[i][a].abs()));
@@ -251,7 +252,7 @@ impl Corrector {
     }
 
     fn remainder(&mut self, segment: &Segment, system: &System, base: &Base, point: &Point) -> Remainder {
-        let n = system.n;
+        let n = system.n.min(MOST);
         let mut p = base.p;
         for i in 0..3 {
             for a in 0..n {
@@ -299,7 +300,7 @@ impl Corrector {
             length_s,
             ..Step::default()
         };
-        for a in 0..segment.n {
+        for a in 0..segment.n.min(MOST) {
             for i in 0..3 {
                 let values = std::array::from_fn(|j| self.stages[j].modes[i][a]);
                 step.modes[i][a] = tables.through(start.modes[i][a], values);
@@ -321,23 +322,23 @@ impl Corrector {
         let mut worst = 0.0_f64;
         for i in 0..3 {
             let mut error = [0.0; MOST];
-            for k in 0..segment.n {
+            for k in 0..segment.n.min(MOST) {
                 let lambda = segment.modes[i].lambda[k];
                 let c = &step.modes[i][k].0;
                 let residual = c[1] / h + lambda * c[0] - first.modes[i][k];
                 error[k] = DEFECT_SHARE * h * residual.abs() / (1.0 + DEFECT_SHARE * h * lambda);
             }
-            for a in 0..segment.n {
+            for a in 0..segment.n.min(MOST) {
                 if i == OXYGEN && segment.oxygen_held[a] {
                     continue;
                 }
-                let sum: f64 = (0..segment.n)
+                let sum: f64 = (0..segment.n.min(MOST))
                     .map(|k| segment.modes[i].to_p[a][k].abs() * error[k])
                     .sum();
                 worst = worst.max(sum / allowed(self.bases[STAGES - 1].p[i][a].abs()));
             }
         }
-        for group in 0..segment.n {
+        for group in 0..segment.n.min(MOST) {
             if segment.law[group] == PressureLaw::Shared(group) {
                 let residual = step.diluent[group].0[1] / h - first.diluent[group];
                 let error = DEFECT_SHARE * h * residual.abs() / segment.group_capacity[group];
@@ -368,11 +369,11 @@ fn point_at_end(segment: &Segment) -> Point {
     let mut point = Point::default();
     if let Some(step) = segment.steps.last() {
         for i in 0..3 {
-            for k in 0..segment.n {
+            for k in 0..segment.n.min(MOST) {
                 point.modes[i][k] = step.modes[i][k].at(1.0);
             }
         }
-        for group in 0..segment.n {
+        for group in 0..segment.n.min(MOST) {
             point.diluent[group] = step.diluent[group].at(1.0);
         }
     }

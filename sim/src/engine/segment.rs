@@ -185,10 +185,10 @@ impl Modes {
     /// The closed form's modes at `t`.
     pub fn at(&self, t: f64) -> [f64; MOST] {
         let mut z = [0.0; MOST];
-        for k in 0..self.n {
+        for k in 0..self.n.min(MOST) {
             let phi = phi1(self.lambda[k], t);
             z[k] = self.start[k] * (1.0 - self.lambda[k] * phi) + self.sigma[k] * phi;
-            for l in 0..self.lags {
+            for l in 0..self.lags.min(LAGS) {
                 z[k] += self.gamma[l][k] * psi1(self.lambda[k], self.mu[l], t);
             }
         }
@@ -198,10 +198,10 @@ impl Modes {
     /// The closed form's integrals to `t`.
     fn integral(&self, t: f64) -> [f64; MOST] {
         let mut z = [0.0; MOST];
-        for k in 0..self.n {
+        for k in 0..self.n.min(MOST) {
             let phi = phi1(self.lambda[k], t);
             z[k] = self.start[k] * phi + self.sigma[k] * phi2_with(self.lambda[k], t, phi);
-            for l in 0..self.lags {
+            for l in 0..self.lags.min(LAGS) {
                 z[k] += self.gamma[l][k] * psi2(self.lambda[k], self.mu[l], t);
             }
         }
@@ -210,8 +210,8 @@ impl Modes {
 
     /// From modes to partial pressures.
     pub fn pressures(&self, z: &[f64; MOST], out: &mut [f64; MOST]) {
-        for a in 0..self.n {
-            out[a] = (0..self.n).map(|k| self.to_p[a][k] * z[k]).sum();
+        for a in 0..self.n.min(MOST) {
+            out[a] = (0..self.n.min(MOST)).map(|k| self.to_p[a][k] * z[k]).sum();
         }
     }
 }
@@ -287,7 +287,7 @@ impl Segment {
             if i != DILUENT
                 && let Some((step, theta)) = self.step_at(t)
             {
-                for k in 0..self.n {
+                for k in 0..self.n.min(MOST) {
                     z[k] += step.modes[i][k].at(theta);
                 }
             }
@@ -308,7 +308,7 @@ impl Segment {
             if i != DILUENT {
                 for step in self.steps.iter().take_while(|step| step.from_s < t) {
                     let theta = ((t - step.from_s) / step.length_s).min(1.0);
-                    for k in 0..self.n {
+                    for k in 0..self.n.min(MOST) {
                         z[k] += step.length_s * step.modes[i][k].integral(theta);
                     }
                 }
@@ -328,7 +328,7 @@ impl Segment {
     /// The total of the breathed species in a group, mol (or, of integrals, mol s).
     pub fn breathed(&self, group: usize, p: &[[f64; MOST]]) -> f64 {
         let mut sum = 0.0;
-        for a in (0..self.n).filter(|&a| self.group[a] == group) {
+        for a in (0..self.n.min(MOST)).filter(|&a| self.group[a] == group) {
             sum += self.capacity[a] * (p[0][a] + p[1][a] + p[2][a]);
         }
         sum
@@ -343,7 +343,7 @@ impl Segment {
                 shared[group] = (diluent(group) + self.breathed(group, p)) / self.group_capacity[group];
             }
         }
-        for a in 0..self.n {
+        for a in 0..self.n.min(MOST) {
             let total = match self.law[a] {
                 PressureLaw::Sum => continue,
                 PressureLaw::Held(pressure) => pressure * held_for,
@@ -383,7 +383,7 @@ impl Segment {
         out.clear();
         out.constant = sum.constant;
         let (p, drift) = self.resolve(sum, out);
-        let n = self.n;
+        let n = self.n.min(MOST);
         let mut weight = [[0.0; MOST]; 4];
         for i in 0..4 {
             let modes = &self.modes[i];
@@ -449,7 +449,7 @@ impl Segment {
     fn resolve(&self, sum: &Sum, out: &mut Course) -> ([[f64; MOST]; 4], [f64; MOST]) {
         let mut p = sum.p;
         let mut drift = [0.0; MOST];
-        for a in 0..self.n {
+        for a in 0..self.n.min(MOST) {
             let (total, diluent) = (sum.pressure[a], sum.p[DILUENT][a]);
             if self.law[a] == PressureLaw::Sum {
                 for species in &mut p {
@@ -472,7 +472,7 @@ impl Segment {
                 continue;
             }
             out.constant += drift[group] * self.diluent[group];
-            for a in (0..self.n).filter(|&a| self.group[a] == group) {
+            for a in (0..self.n.min(MOST)).filter(|&a| self.group[a] == group) {
                 for species in &mut p[..DILUENT] {
                     species[a] += drift[group] * self.capacity[a];
                 }

@@ -244,9 +244,9 @@ impl System {
         for i in 0..3 {
             out[i] = self.source[i];
             let dying = &self.dying[i];
-            for l in 0..dying.count {
+            for l in 0..dying.count.min(LAGS) {
                 let left = libm::exp(-dying.mu[l] * t);
-                for a in 0..self.n {
+                for a in 0..self.n.min(MOST) {
                     out[i][a] += dying.amount[l][a] * left;
                 }
             }
