@@ -2,6 +2,7 @@
 
 mod broken;
 mod command;
+mod luck;
 mod outside;
 mod reference;
 mod shipped;
