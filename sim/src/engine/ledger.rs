@@ -19,7 +19,7 @@ use super::outcome::{Balance, Totals};
 use super::people::{Crew, Exchanged};
 use super::segment::{Integrals, Segment, Sum};
 use super::state::Stocks;
-use super::system::{CO2, DILUENT, OXYGEN, System, WATER};
+use super::system::{CO2, DILUENT, OXYGEN, System, WATER, conductance};
 use super::valve::{diluent_flow, is_held, oxygen_flow};
 
 /// Flows of one species over the run, mol.
@@ -152,8 +152,7 @@ impl Ledger {
                 [Place::Compartment(a), Place::Outside] | [Place::Outside, Place::Compartment(a)] if open => a,
                 _ => continue,
             };
-            let mean_k = 0.5 * (case.compartments[a].temperature_k + case.outside.temperature_k);
-            let conductance = opening.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * mean_k);
+            let conductance = conductance(case, opening);
             for i in 0..4 {
                 self.lost(i, conductance * integrals.p[i][a]);
                 self.lost(i, -conductance * case.outside.partial_pa[i] * integrals.length_s);
@@ -265,6 +264,9 @@ fn over(sum: &Sum, system: &System, segment: &Segment, integrals: &Integrals) ->
 
 #[cfg(test)]
 mod tests {
+    use crate::air::Compartment;
+    use crate::removal::{Device, Removal};
+
     use super::*;
 
     #[test]
@@ -283,5 +285,61 @@ mod tests {
         assert!(ledger.balance(&system, &stocks).carbon.abs() < 1e-15);
         stocks.p[CO2][0] = 125.001;
         assert!(ledger.balance(&system, &stocks).carbon.abs() > 1e-6);
+    }
+
+    /// Solves an hour with a scrubber, books it with another flow, and gives the residual.
+    fn booked_with(flow_m3_s: f64) -> f64 {
+        let scrubber = |flow_m3_s| Device {
+            serves: 0,
+            on: true,
+            removal: Removal::FlowThrough {
+                flow_m3_s,
+                co2_efficiency: 0.9,
+                water_efficiency: 0.2,
+            },
+            cycle: None,
+        };
+        let mut case = Case {
+            compartments: vec![Compartment {
+                volume_m3: 10.0,
+                usable_m3: 10.0,
+                temperature_k: 295.0,
+                partial_pa: [400.0, 1000.0, 20_000.0, 40_000.0],
+                saturation_pa: 2600.0,
+                leak_m3_s: 0.0,
+                surfaces: vec![],
+            }],
+            devices: vec![scrubber(0.01)],
+            towel_drying_s: 3600.0,
+            ..Case::default()
+        };
+        let (mut mode, mut crew, mut stocks) = (Mode::default(), Crew::default(), Stocks::default());
+        mode.reset(&case);
+        crew.reset(&case);
+        stocks.reset(&case);
+        let mut system = System::default();
+        system.assemble(&case, &mode, &crew, &stocks);
+        let mut ledger = Ledger::default();
+        ledger.reset(&system, &stocks);
+        let mut segment = Segment::default();
+        segment.length_s = 3600.0;
+        segment.begin(&system, &stocks, &mut Default::default(), 0, &[[0.0; MOST]; 3]);
+        let mut integrals = Integrals {
+            length_s: 3600.0,
+            ..Integrals::default()
+        };
+        segment.integral(3600.0, &mut integrals.p);
+        let mut end = [[0.0; MOST]; 4];
+        segment.at(3600.0, &mut end);
+        case.devices[0] = scrubber(flow_m3_s);
+        ledger.book(&case, &mode, &system, &segment, &integrals, &mut stocks, &mut crew);
+        stocks.p = end;
+        ledger.balance(&system, &stocks).carbon.abs()
+    }
+
+    #[test]
+    fn a_wrong_coefficient_shows() {
+        assert!(booked_with(0.01) < 1e-14);
+        assert!(booked_with(0.01 * (1.0 + 1e-6)) > 1e-7);
     }
 }

@@ -15,6 +15,7 @@ mod judge;
 mod ledger;
 mod linear;
 mod mode;
+mod modes;
 mod outcome;
 mod past;
 mod peaks;

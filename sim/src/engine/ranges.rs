@@ -16,7 +16,8 @@ use crate::air::MOST;
 
 use super::course::Range;
 use super::expo::{psi1, psi1_ceiling};
-use super::segment::{Modes, Segment, hull_of};
+use super::modes::Modes;
+use super::segment::{Segment, hull_of};
 use super::system::{DILUENT, PressureLaw};
 
 /// Ranges of every pressure over a segment.

@@ -11,7 +11,7 @@
 //! `s`: people at their targets, outside air, saturation at films and coils. `q`: what people still lag behind, towels that
 //! dry. Bulk flow and holds are `bulk`'s and `valve`'s.
 
-use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place};
+use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Opening, Place};
 
 use super::Case;
 use super::correct::{ABSOLUTE_ERROR_PA, RELATIVE_ERROR};
@@ -130,6 +130,16 @@ impl Default for System {
     }
 }
 
+/// Exchange conductance of an opening, mol/s/Pa: `Q / (R T_mean)`.
+pub(crate) fn conductance(case: &Case, opening: &Opening) -> f64 {
+    let temperature = |place| match place {
+        Place::Compartment(a) => case.compartments[a].temperature_k,
+        Place::Outside => case.outside.temperature_k,
+    };
+    let mean_k = 0.5 * (temperature(opening.between[0]) + temperature(opening.between[1]));
+    opening.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * mean_k)
+}
+
 impl System {
     /// Writes the equations of the present mode.
     pub fn assemble(&mut self, case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) {
@@ -171,12 +181,7 @@ impl System {
             if !open {
                 continue;
             }
-            let temperature = |place| match place {
-                Place::Compartment(a) => case.compartments[a].temperature_k,
-                Place::Outside => case.outside.temperature_k,
-            };
-            let mean_k = 0.5 * (temperature(opening.between[0]) + temperature(opening.between[1]));
-            let conductance = opening.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * mean_k);
+            let conductance = conductance(case, opening);
             match opening.between {
                 [Place::Compartment(a), Place::Compartment(b)] => {
                     self.exchange[a][b] += conductance;

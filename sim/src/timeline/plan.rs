@@ -6,7 +6,7 @@ use crate::units::Time;
 /// Everything the timeline needs, as plain numbers.
 #[derive(Clone, Debug, Default)]
 pub struct Plan {
-    /// Every turn of every task (and each person's copy where `each = true`), in file order, then person, then turn.
+    /// Every turn of every task (and each person's copy where `each = true`), in file order, then turn, then person.
     /// This order is the order in which ready tasks are tried.
     pub tasks: Vec<Task>,
     /// How many people can use each equipment at a time.

@@ -240,7 +240,7 @@ mod tests {
     use super::*;
 
     /// One of each unit in SI, typed again from NIST SP 811 (2008) appendix B.8 and the BIPM SI brochure (9th ed., 2019,
-    /// tables 7 and 8). The tolerance is the rounding of what is printed there or of what is kept above: mmHg 133.3224
+    /// tables 7 and 8), both from memory. The tolerance is the rounding of what is printed there or of what is kept above: mmHg 133.3224
     /// against 133.322, ft3 2.831 685 E-02 against 0.028 316 8.
     const SOURCED: [(&str, Dimension, f64, f64); 72] = [
         ("Pa", Dimension::Pressure, 1.0, 0.0),

@@ -1,0 +1,120 @@
+//! The relaxing modes of one species: its closed form over a segment.
+//!
+//! In the eigenbasis (see `basis`) each mode is alone, `z' = -lambda z + sigma + sum_l gamma_l e^(-mu_l t)`, so
+//!
+//! ```text
+//! z(t) = z(0) e^(-lambda t) + sigma phi1(lambda, t) + sum_l gamma_l psi1(lambda, mu_l, t)
+//! ```
+//!
+//! with the integrals of `expo`. `z` in mol^(1/2) Pa^(1/2), rates in 1/s.
+
+use crate::air::MOST;
+
+use super::basis::Basis;
+use super::expo::{phi1, phi2_with, psi1, psi2};
+use super::system::{Dying, LAGS};
+
+/// The relaxing modes of one species.
+#[derive(Clone, Debug)]
+pub(crate) struct Modes {
+    /// Number of modes.
+    pub n: usize,
+    /// Rates, 1/s.
+    pub lambda: [f64; MOST],
+    /// `p_a = sum_k to_p[a][k] z_k`.
+    pub to_p: [[f64; MOST]; MOST],
+    /// Values at the start.
+    pub start: [f64; MOST],
+    /// Constant sources.
+    pub sigma: [f64; MOST],
+    /// Number of dying sources.
+    pub lags: usize,
+    /// Their rates, 1/s.
+    pub mu: [f64; LAGS],
+    /// `gamma[l][k]`.
+    pub gamma: [[f64; MOST]; LAGS],
+}
+
+impl Default for Modes {
+    fn default() -> Self {
+        Self {
+            n: 0,
+            lambda: [0.0; MOST],
+            to_p: [[0.0; MOST]; MOST],
+            start: [0.0; MOST],
+            sigma: [0.0; MOST],
+            lags: 0,
+            mu: [0.0; LAGS],
+            gamma: [[0.0; MOST]; LAGS],
+        }
+    }
+}
+
+impl Modes {
+    /// Starts from partial pressures (Pa) with steady (mol/s) and dying sources.
+    pub fn set(
+        &mut self,
+        basis: &Basis,
+        capacity: &[f64; MOST],
+        p: &[f64; MOST],
+        source: &[f64; MOST],
+        dying: Option<&Dying>,
+    ) {
+        let n = basis.n;
+        self.n = n;
+        self.lambda[..n].copy_from_slice(&basis.lambda[..n]);
+        self.to_p[..n].copy_from_slice(&basis.to_p[..n]);
+        self.lags = dying.map_or(0, |d| d.count);
+        for k in 0..n {
+            let mut start = 0.0;
+            let mut sigma = 0.0;
+            for a in 0..n {
+                start += basis.to_p[a][k] * capacity[a] * p[a];
+                sigma += basis.to_p[a][k] * source[a];
+            }
+            self.start[k] = start;
+            self.sigma[k] = sigma;
+        }
+        if let Some(dying) = dying {
+            for l in 0..dying.count {
+                self.mu[l] = dying.mu[l];
+                for k in 0..n {
+                    self.gamma[l][k] = (0..n).map(|a| basis.to_p[a][k] * dying.amount[l][a]).sum();
+                }
+            }
+        }
+    }
+
+    /// The closed form's modes at `t`.
+    pub fn at(&self, t: f64) -> [f64; MOST] {
+        let mut z = [0.0; MOST];
+        for k in 0..self.n.min(MOST) {
+            let phi = phi1(self.lambda[k], t);
+            z[k] = self.start[k] * (1.0 - self.lambda[k] * phi) + self.sigma[k] * phi;
+            for l in 0..self.lags.min(LAGS) {
+                z[k] += self.gamma[l][k] * psi1(self.lambda[k], self.mu[l], t);
+            }
+        }
+        z
+    }
+
+    /// The closed form's integrals to `t`.
+    pub fn integral(&self, t: f64) -> [f64; MOST] {
+        let mut z = [0.0; MOST];
+        for k in 0..self.n.min(MOST) {
+            let phi = phi1(self.lambda[k], t);
+            z[k] = self.start[k] * phi + self.sigma[k] * phi2_with(self.lambda[k], t, phi);
+            for l in 0..self.lags.min(LAGS) {
+                z[k] += self.gamma[l][k] * psi2(self.lambda[k], self.mu[l], t);
+            }
+        }
+        z
+    }
+
+    /// From modes to partial pressures.
+    pub fn pressures(&self, z: &[f64; MOST], out: &mut [f64; MOST]) {
+        for a in 0..self.n.min(MOST) {
+            out[a] = (0..self.n.min(MOST)).map(|k| self.to_p[a][k] * z[k]).sum();
+        }
+    }
+}
