@@ -22,19 +22,22 @@ use super::segment::{Segment, Step};
 use super::state::Stocks;
 use super::system::{DILUENT, OXYGEN, PressureLaw, System};
 
-/// Relative error allowed in a partial pressure: a third of what the results claim.
-pub(crate) const RELATIVE_ERROR: f64 = 3e-7;
-/// Absolute error allowed, Pa.
-pub(crate) const ABSOLUTE_ERROR_PA: f64 = 3e-5;
-/// What one step may seem to use up of it: small, so that a forced split which changes nothing moves no result by 1e-9.
-const STEP_SHARE: f64 = 0.001;
+/// Relative error that a step may seem to make in a partial pressure. A twentieth of what the results claim: errors of
+/// successive steps may add up.
+pub(crate) const RELATIVE_ERROR: f64 = 5e-8;
+/// Absolute error, Pa, likewise.
+pub(crate) const ABSOLUTE_ERROR_PA: f64 = 5e-6;
 /// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
 /// up.
-const ITERATED: f64 = 0.02;
+const ITERATED: f64 = 0.003;
 /// Iterations before a step is made smaller instead.
 const MOST_ITERATIONS: usize = 8;
 /// A shorter step than this is not tried: the equations have gone where they mean nothing, s.
 const SHORTEST_S: f64 = 1e-6;
+/// The error of a step that has none to show.
+const HOPELESS: f64 = 1e4;
+/// The first step of a run, s.
+const FIRST_S: f64 = 60.0;
 /// Steps of one segment before the mode is looked at: it may have ended long ago, and past its end the equations may blow
 /// up.
 const MOST_STEPS: usize = 64;
@@ -78,14 +81,14 @@ pub(crate) struct Corrector {
     stages: [Point; STAGES],
     remainders: [Remainder; STAGES],
     solvers: Vec<StageSolver>,
-    /// Length of the last accepted step that did not end a segment, s: how far to reach at first.
-    hint_s: f64,
+    /// Length of the next step, s; it goes over from one segment to the next.
+    next_s: f64,
 }
 
 impl Corrector {
     /// Starts a new run.
     pub fn reset(&mut self) {
-        self.hint_s = f64::INFINITY;
+        self.next_s = FIRST_S;
     }
 
     /// Starts a new segment: the bulk inflow at its start, mol/s, which the closed form takes along as a steady source.
@@ -122,46 +125,49 @@ impl Corrector {
         }
     }
 
-    /// Adds steps until the correction reaches `to_s`, or as far as it gets; gives how far.
+    /// Adds steps until the correction reaches `to_s` or goes beyond, or as far as it gets; gives how far.
+    ///
+    /// Where a step ends does not depend on `to_s`: a segment that is looked at in two parts has the same steps as one that is
+    /// looked at in one.
     pub fn extend(&mut self, segment: &mut Segment, system: &System, to_s: f64, counters: &mut Counters) -> f64 {
         let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
-        // Equal steps of about the length that did last time.
-        let mut length = (to_s - from) / libm::ceil((to_s - from) / self.hint_s).max(1.0);
-        while to_s - from > 0.0 && segment.steps.len() < MOST_STEPS {
-            if from + length >= to_s || to_s - from - length < 1e-9 {
-                length = to_s - from;
-            }
-            let (step, error) = self.attempt(segment, system, from, length);
+        while from < to_s && segment.steps.len() < MOST_STEPS {
+            let (step, error) = self.attempt(segment, system, from, self.next_s);
             counters.steps += 1;
+            let error = if error.is_finite() { error } else { HOPELESS };
             let scale = 0.85 * libm::cbrt(libm::sqrt(1.0 / error.max(1e-6)));
             if error <= 1.0 {
                 segment.steps.push(step);
                 self.last = Some(self.remainders[STAGES - 1]);
-                from += length;
-                length *= scale.clamp(0.3, 4.0);
-                self.hint_s = length;
+                from += self.next_s;
+                self.next_s *= scale.clamp(0.3, 4.0);
             } else {
                 counters.rejected_steps += 1;
-                if length <= SHORTEST_S {
+                if self.next_s <= SHORTEST_S {
                     break;
                 }
-                length *= scale.clamp(0.2, 0.8);
+                self.next_s *= scale.clamp(0.2, 0.8);
             }
         }
         from
     }
 
-    /// Makes the correction end exactly at `end_s`: the last step is made again, shorter.
-    pub fn cut(&mut self, segment: &mut Segment, system: &System, end_s: f64, counters: &mut Counters) -> f64 {
-        while segment
-            .steps
-            .last()
-            .is_some_and(|step| step.from_s + step.length_s > end_s)
-        {
-            segment.steps.pop();
+    /// Makes the correction end exactly at `end_s`, which it has reached: the last step is made again, shorter.
+    pub fn cut(&mut self, segment: &mut Segment, system: &System, end_s: f64, counters: &mut Counters) {
+        let mut too_long = None;
+        while let Some(step) = segment.steps.pop_if(|step| step.from_s + step.length_s > end_s) {
+            too_long = Some(step.length_s);
         }
-        self.last = None;
-        self.extend(segment, system, end_s, counters)
+        let Some(length_s) = too_long else { return };
+        // As if no step had been made beyond: how far a look reached must not show.
+        self.next_s = length_s;
+        let from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
+        if from < end_s {
+            self.last = None;
+            let (step, _) = self.attempt(segment, system, from, end_s - from);
+            counters.steps += 1;
+            segment.steps.push(step);
+        }
     }
 
     /// One step, and its error over what is allowed; the remainders at its nodes are left behind.
@@ -205,7 +211,7 @@ impl Corrector {
         let error = if to_come <= ITERATED {
             self.defect(segment, &step, &first)
         } else {
-            1e3
+            HOPELESS
         };
         (step, error)
     }
@@ -350,7 +356,7 @@ impl Corrector {
 }
 
 fn allowed(p_pa: f64) -> f64 {
-    STEP_SHARE * (RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA)
+    RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA
 }
 
 /// The closed form's partial pressures and the sources at `t`.

@@ -44,7 +44,6 @@ impl History {
 
     /// Logs rules crossed for the first time since the last look.
     pub fn log_crossings(&mut self, judge: &Judge, trace: &mut Trace) {
-        let start = trace.log.len();
         for (rule, at) in judge.crossed() {
             if self.crossed.len() <= rule {
                 self.crossed.resize(rule + 1, false);
@@ -57,7 +56,6 @@ impl History {
                 });
             }
         }
-        trace.log[start..].sort_by_key(|entry| entry.at);
     }
 
     /// The sample at the end of the run.
@@ -70,6 +68,8 @@ impl History {
         now: Time,
         trace: &mut Trace,
     ) {
+        // Crossings were found after what happened later in their segment was logged.
+        trace.log.sort_by_key(|entry| entry.at);
         let rates = |person: usize| rates_at(&crew.people[person], case, person, 0.0);
         trace.samples.push(sample(
             case,
@@ -129,6 +129,7 @@ fn sample(
 /// Oxygen use, CO2 and vapour output of a person `t` s into the segment, mol/s.
 fn rates_at(doing: &Doing, case: &Case, person: usize, t: f64) -> [f64; 3] {
     let load = doing.target(case, person);
+    let t = t - doing.ahead_s;
     let lagged = |rate: f64, target: f64, tau: f64| target + (rate - target) * libm::exp(-t / tau);
     let gas = case.people[person].gas_lag_s;
     let vapour = (0..2)

@@ -7,12 +7,13 @@
 //! between two tasks is no rest, and restarts nothing.
 
 use crate::air::Place;
+use crate::removal::{Cycle, Device};
 use crate::timeline::{Change, Effect, Schedule};
 use crate::units::Time;
 
 use super::Case;
 use super::hatch::equalise;
-use super::mode::Mode;
+use super::mode::{Mode, TAKEN};
 use super::outcome::{Counters, RunError};
 use super::people::Crew;
 use super::state::Stocks;
@@ -22,23 +23,27 @@ use super::trace::{Entry, Event, Trace};
 /// Passes at one instant before the run is given up.
 const MOST_PASSES: u64 = 1000;
 
-/// Buffers of the passes.
+/// The passes of one instant: first worked out, then carried out.
+///
+/// Working them out touches the timeline alone, so that an instant that changes nothing in the equations need not end a
+/// segment.
 #[derive(Debug, Default)]
 pub(crate) struct Instant {
     changes: Vec<Change>,
-    effects: Vec<(usize, Effect)>,
+    /// Effects of the running pass, not yet in their phase.
+    waiting: Vec<(usize, Effect)>,
+    /// Effects in the order in which they are carried out.
+    effects: Vec<Effect>,
     /// What each person will do, once settled.
     doing: Vec<Option<(usize, Place)>>,
     /// Tasks that took part in the running pass.
     tasks: Vec<usize>,
 }
 
-/// What the passes act on.
+/// What is carried out acts on this.
 pub(crate) struct Scene<'a> {
     /// The case.
     pub case: &'a Case,
-    /// The timeline.
-    pub schedule: &'a mut Schedule,
     /// The mode.
     pub mode: &'a mut Mode,
     /// The people.
@@ -47,34 +52,40 @@ pub(crate) struct Scene<'a> {
     pub stocks: &'a mut Stocks,
     /// Capacities.
     pub system: &'a System,
-    /// The counters.
-    pub counters: &'a mut Counters,
-    /// The log.
-    pub trace: Option<&'a mut Trace>,
 }
 
-impl Scene<'_> {
-    fn log(&mut self, at: Time, event: Event) {
-        if let Some(trace) = &mut self.trace {
-            trace.log.push(Entry { at, event });
-        }
+/// A log, for those who ask.
+type Log<'a, 'b> = &'a mut Option<&'b mut Trace>;
+
+fn log(to: Log, at: Time, event: Event) {
+    if let Some(trace) = to {
+        trace.log.push(Entry { at, event });
     }
 }
 
 impl Instant {
-    /// Makes the passes at `now`; whether gas moved at once, so that pieces of device laws must be looked up again.
+    /// Works out the passes at `now`.
     ///
     /// # Errors
-    /// If the passes do not end, or a hatch is to be opened against a pressure.
-    pub fn settle(&mut self, scene: &mut Scene, now: Time) -> Result<bool, RunError> {
+    /// If they do not end.
+    pub fn plan(
+        &mut self,
+        case: &Case,
+        mode: &Mode,
+        schedule: &mut Schedule,
+        counters: &mut Counters,
+        mut trace: Option<&mut Trace>,
+        now: Time,
+    ) -> Result<(), RunError> {
+        self.waiting.clear();
         self.effects.clear();
         self.doing.clear();
-        self.doing.resize(scene.case.people.len(), None);
-        let mut moved = false;
+        self.doing.resize(case.people.len(), None);
+        let mut turns_due = turns_due(case, mode, now);
         let mut passes = 0;
         loop {
             passes += 1;
-            scene.counters.passes += 1;
+            counters.passes += 1;
             if passes > MOST_PASSES {
                 let mut tasks = std::mem::take(&mut self.tasks);
                 tasks.sort_unstable();
@@ -82,67 +93,112 @@ impl Instant {
                 return Err(RunError::TooManyPasses { at: now, tasks });
             }
             self.tasks.clear();
-            let ended = scene.schedule.end_due(&scene.case.plan, now, &mut self.changes);
-            self.take_changes(scene, now);
-            let mut worked = ended;
-            worked |= turn_cycles(scene, now);
-            let effects = std::mem::take(&mut self.effects);
-            for &(task, effect) in &effects {
-                worked = true;
-                moved |= carry_out(scene, effect, now)?;
-                scene.log(now, Event::Effect { task, effect });
+            let mut worked = schedule.end_due(&case.plan, now, &mut self.changes);
+            self.take_changes(&mut trace, now);
+            worked |= std::mem::take(&mut turns_due) || !self.waiting.is_empty();
+            for (task, effect) in self.waiting.drain(..) {
+                self.effects.push(effect);
+                log(&mut trace, now, Event::Effect { task, effect });
             }
-            self.effects = effects;
-            self.effects.clear();
-            worked |= scene.schedule.start_ready(&scene.case.plan, now, &mut self.changes);
-            self.take_changes(scene, now);
-            if !worked && self.effects.is_empty() {
+            worked |= schedule.start_ready(&case.plan, now, &mut self.changes);
+            self.take_changes(&mut trace, now);
+            if !worked && self.waiting.is_empty() {
                 break;
             }
         }
-        for person in 0..self.doing.len() {
-            if let Some((effort, place)) = self.doing[person] {
+        for (person, doing) in self.doing.iter().enumerate() {
+            if let Some((effort, place)) = *doing {
+                log(&mut trace, now, Event::Does { person, effort, place });
+            }
+        }
+        Ok(())
+    }
+
+    fn take_changes(&mut self, trace: Log, now: Time) {
+        for change in self.changes.drain(..) {
+            match change {
+                Change::TaskStarted(task) => {
+                    self.tasks.push(task);
+                    log(trace, now, Event::TaskStarted(task));
+                }
+                Change::TaskEnded(task) => {
+                    self.tasks.push(task);
+                    log(trace, now, Event::TaskEnded(task));
+                }
+                Change::TaskWaits(task) => log(trace, now, Event::TaskWaits(task)),
+                Change::Does { person, effort, place } => self.doing[person] = Some((effort, place)),
+                Change::Effect { task, effect } => self.waiting.push((task, effect)),
+            }
+        }
+    }
+
+    /// Whether what was worked out changes a value in the equations.
+    pub fn changes_equations(&self, case: &Case, mode: &Mode, crew: &Crew, now: Time) -> bool {
+        let turned = |d: usize| {
+            let cycle = case.devices[d].cycle.as_ref();
+            cycle.is_some_and(|cycle| cycle.factors[turn_at(cycle, now)] != cycle.factors[mode.turn[d]])
+        };
+        (0..case.devices.len()).any(|d| mode.on[d] && turned(d) && takes_something(case, d))
+            || self.effects.iter().any(|&effect| match effect {
+                Effect::SwitchOn(d) => !mode.on[d] && takes_something(case, d),
+                Effect::SwitchOff(d) => mode.on[d] && takes_something(case, d),
+                Effect::Open(o) => !mode.open[o],
+                Effect::Close(o) => mode.open[o],
+            })
+            || crew
+                .people
+                .iter()
+                .enumerate()
+                .any(|(person, doing)| match self.doing[person] {
+                    Some((effort, place)) => doing.changes_with(case, person, effort, place),
+                    None => doing.place != Place::Outside && doing.stage_ends <= now,
+                })
+    }
+
+    /// Carries out what was worked out; whether gas moved at once, so that pieces of device laws must be looked up again.
+    ///
+    /// # Errors
+    /// If a hatch is to be opened against a pressure.
+    pub fn carry_out(&mut self, scene: &mut Scene, now: Time) -> Result<bool, RunError> {
+        let mut moved = false;
+        for (d, device) in scene.case.devices.iter().enumerate() {
+            if let Some(cycle) = &device.cycle {
+                scene.mode.turn[d] = turn_at(cycle, now);
+            }
+        }
+        for &effect in &self.effects {
+            moved |= carry_out(scene, effect, now)?;
+        }
+        for (person, doing) in self.doing.iter().enumerate() {
+            if let Some((effort, place)) = *doing {
                 scene.crew.take_up(scene.case, person, effort, place, now);
-                scene.log(now, Event::Does { person, effort, place });
             }
         }
         scene.crew.end_stages(scene.case, now);
         Ok(moved)
     }
-
-    fn take_changes(&mut self, scene: &mut Scene, now: Time) {
-        let changes = std::mem::take(&mut self.changes);
-        for change in &changes {
-            match *change {
-                Change::TaskStarted(task) => {
-                    self.tasks.push(task);
-                    scene.log(now, Event::TaskStarted(task));
-                }
-                Change::TaskEnded(task) => {
-                    self.tasks.push(task);
-                    scene.log(now, Event::TaskEnded(task));
-                }
-                Change::TaskWaits(task) => scene.log(now, Event::TaskWaits(task)),
-                Change::Does { person, effort, place } => self.doing[person] = Some((effort, place)),
-                Change::Effect { task, effect } => self.effects.push((task, effect)),
-            }
-        }
-        self.changes = changes;
-        self.changes.clear();
-    }
 }
 
-/// Brings every device's cycle to the turn of `now`; whether one changed.
-fn turn_cycles(scene: &mut Scene, now: Time) -> bool {
-    let mut changed = false;
-    for (d, device) in scene.case.devices.iter().enumerate() {
-        if let Some(cycle) = &device.cycle {
-            let turn = (now.0 / cycle.every.0) as usize % cycle.factors.len();
-            changed |= turn != scene.mode.turn[d];
-            scene.mode.turn[d] = turn;
-        }
-    }
-    changed
+fn turn_at(cycle: &Cycle, now: Time) -> usize {
+    (now.0 / cycle.every.0) as usize % cycle.factors.len()
+}
+
+/// Whether some cycle goes over to another turn at `now`.
+fn turns_due(case: &Case, mode: &Mode, now: Time) -> bool {
+    let due = |(d, device): (usize, &Device)| device.cycle.as_ref().is_some_and(|c| turn_at(c, now) != mode.turn[d]);
+    case.devices.iter().enumerate().any(due)
+}
+
+/// Whether a device can take anything at all.
+fn takes_something(case: &Case, d: usize) -> bool {
+    let device = &case.devices[d];
+    let temperature = case.compartments[device.serves].temperature_k;
+    TAKEN.into_iter().any(|species| {
+        (0..device.pieces(species)).any(|piece| {
+            let line = device.line(species, piece, temperature, 1.0);
+            line.conductance_mol_s_pa != 0.0 || line.offset_mol_s != 0.0
+        })
+    })
 }
 
 /// When the next turn of a cycle begins, after `now`.

@@ -37,6 +37,12 @@ impl Past {
         &self.kept[(number - self.first) as usize]
     }
 
+    /// The newest, to be solved further.
+    pub fn newest_mut(&mut self) -> &mut Segment {
+        let place = self.kept.len() - 1;
+        &mut self.kept[place]
+    }
+
     /// Lets go of all before `number`.
     pub fn keep_from(&mut self, number: u64) {
         while self.first < number && self.kept.len() > 1 {

@@ -34,6 +34,8 @@ pub(crate) struct Doing {
     pub co2: f64,
     /// The two parts of vapour output, mol/s each before weighting.
     pub sweat: [f64; 2],
+    /// How far into the running segment the lags have been taken already, s: only outside, where no equation waits for them.
+    pub ahead_s: f64,
 }
 
 /// Everyone now.
@@ -70,6 +72,20 @@ impl Doing {
         &self.profile(case, person).stages[self.stage].load
     }
 
+    /// Whether taking up another effort or place changes a value in the equations.
+    pub fn changes_with(&self, case: &Case, person: usize, effort: usize, place: Place) -> bool {
+        if self.place == Place::Outside && place == Place::Outside {
+            return false;
+        }
+        let (now, next) = (self.profile(case, person), &case.people[person].profiles[effort]);
+        let steady = self.stage_ends == Time::NEVER && next.stages[0].lasts.is_none();
+        self.place != place
+            || !steady
+            || now.sweat_lag != next.sweat_lag
+            || now.towel != next.towel
+            || self.target(case, person) != &next.stages[0].load
+    }
+
     fn enter_stage(&mut self, case: &Case, person: usize, stage: usize, now: Time) {
         self.stage = stage;
         let profile = self.profile(case, person);
@@ -93,6 +109,7 @@ impl Crew {
                 oxygen: 0.0,
                 co2: 0.0,
                 sweat: [0.0; 2],
+                ahead_s: 0.0,
             };
             doing.enter_stage(case, person, 0, Time::ZERO);
             self.people.push(doing);
@@ -171,24 +188,43 @@ impl Crew {
         }
     }
 
-    /// Lets `t` s pass: what each person exchanged, handed to `with` (person, their place, amounts), and where the lags are.
+    /// Takes the lags of those outside to `t` s into the running segment, before they take up something else there.
+    pub fn advance_outside(&mut self, case: &Case, t: f64) {
+        for (person, doing) in self.people.iter_mut().enumerate() {
+            if doing.place == Place::Outside {
+                doing.advance(case, person, t - doing.ahead_s);
+                doing.ahead_s = t;
+            }
+        }
+    }
+
+    /// Ends a segment of `t` s: what each person exchanged, handed to `with` (person, their place, amounts), and where the
+    /// lags are.
     pub fn advance(&mut self, case: &Case, t: f64, mut with: impl FnMut(usize, Place, &Exchanged)) {
         for (person, doing) in self.people.iter_mut().enumerate() {
-            let load = *doing.target(case, person);
-            let mu = 1.0 / case.people[person].gas_lag_s;
-            let sweat = [
-                follow(&mut doing.sweat[0], load.vapour_mol_s, 1.0 / SWEAT_TAU_S[0], t),
-                { follow(&mut doing.sweat[1], load.vapour_mol_s, 1.0 / SWEAT_TAU_S[1], t) },
-            ];
-            let exchanged = Exchanged {
-                oxygen: follow(&mut doing.oxygen, load.oxygen_mol_s, mu, t),
-                co2: follow(&mut doing.co2, load.co2_mol_s, mu, t),
-                vapour: SWEAT_WEIGHTS[0] * sweat[0] + SWEAT_WEIGHTS[1] * sweat[1],
-                runoff: load.runoff_mol_s * t,
-                sensible_j: load.sensible_w * t,
-                latent_j: load.latent_w * t,
-            };
+            let exchanged = doing.advance(case, person, t - doing.ahead_s);
+            doing.ahead_s = 0.0;
             with(person, doing.place, &exchanged);
+        }
+    }
+}
+
+impl Doing {
+    /// Lets `t` s pass.
+    fn advance(&mut self, case: &Case, person: usize, t: f64) -> Exchanged {
+        let load = *self.target(case, person);
+        let mu = 1.0 / case.people[person].gas_lag_s;
+        let mut vapour = 0.0;
+        for j in 0..2 {
+            vapour += SWEAT_WEIGHTS[j] * follow(&mut self.sweat[j], load.vapour_mol_s, 1.0 / SWEAT_TAU_S[j], t);
+        }
+        Exchanged {
+            oxygen: follow(&mut self.oxygen, load.oxygen_mol_s, mu, t),
+            co2: follow(&mut self.co2, load.co2_mol_s, mu, t),
+            vapour,
+            runoff: load.runoff_mol_s * t,
+            sensible_j: load.sensible_w * t,
+            latent_j: load.latent_w * t,
         }
     }
 }

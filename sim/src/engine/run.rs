@@ -54,6 +54,8 @@ pub struct Engine {
 struct Left {
     at: Time,
     exit: Option<Exit>,
+    /// Something is due there.
+    due: bool,
 }
 
 impl Engine {
@@ -79,9 +81,10 @@ impl Engine {
         let mut now = Time::ZERO;
         let mut end = End::Completed;
         let mut exits = (Time::ZERO, 0);
-        let mut moved = self.pass(case, now, trace.as_deref_mut())?;
+        self.plan(case, now, trace.as_deref_mut())?;
+        self.carry_out(case, now)?;
         self.crew.settle(case);
-        moved |= now == Time::ZERO;
+        let mut moved = true;
         while now < case.duration {
             self.settler.settle(
                 case,
@@ -102,8 +105,7 @@ impl Engine {
                 };
                 break;
             }
-            let due = self.next_due(case, now);
-            let left = self.segment(case, now, due, trace.as_deref_mut())?;
+            let left = self.segment(case, now, trace.as_deref_mut())?;
             now = left.at;
             moved = false;
             if let Some(exit) = left.exit {
@@ -131,8 +133,11 @@ impl Engine {
                     trace.as_deref_mut(),
                 );
             }
-            if now >= due && now < case.duration {
-                moved = self.pass(case, now, trace.as_deref_mut())?;
+            if left.due && now < case.duration {
+                if left.exit.is_some() {
+                    self.plan(case, now, trace.as_deref_mut())?;
+                }
+                moved = self.carry_out(case, now)?;
             }
         }
         self.schedule.advance(now);
@@ -171,19 +176,23 @@ impl Engine {
         Ok(())
     }
 
-    fn pass(&mut self, case: &Case, now: Time, trace: Option<&mut Trace>) -> Result<bool, RunError> {
+    /// Works out what happens at `now`.
+    fn plan(&mut self, case: &Case, now: Time, trace: Option<&mut Trace>) -> Result<(), RunError> {
         self.counters.events += 1;
+        self.instant
+            .plan(case, &self.mode, &mut self.schedule, &mut self.counters, trace, now)
+    }
+
+    /// Carries out what was worked out for `now`; whether gas moved at once.
+    fn carry_out(&mut self, case: &Case, now: Time) -> Result<bool, RunError> {
         let mut scene = Scene {
             case,
-            schedule: &mut self.schedule,
             mode: &mut self.mode,
             crew: &mut self.crew,
             stocks: &mut self.stocks,
             system: &self.system,
-            counters: &mut self.counters,
-            trace,
         };
-        self.instant.settle(&mut scene, now)
+        self.instant.carry_out(&mut scene, now)
     }
 
     fn next_due(&self, case: &Case, now: Time) -> Time {
@@ -207,36 +216,61 @@ impl Engine {
             })
     }
 
-    /// Solves from `now` to `due`, or to where the mode ends before; judges and books what was passed.
-    fn segment(&mut self, case: &Case, now: Time, due: Time, trace: Option<&mut Trace>) -> Result<Left, RunError> {
-        let mut length_s = (due - now).seconds();
-        let mut left = Left { at: due, exit: None };
+    /// Solves from `now` to where a value in the equations changes; judges and books what was passed.
+    ///
+    /// What happens meanwhile without changing the equations is carried out on the way, and splits nothing.
+    fn segment(&mut self, case: &Case, now: Time, mut trace: Option<&mut Trace>) -> Result<Left, RunError> {
         self.counters.segments += 1;
-        let bulk = self.system.has_bulk();
+        let known = self.corrector.begin(&self.system, &self.stocks);
         let segment = self.past.next();
-        segment.length_s = length_s;
-        let steady = self.corrector.begin(&self.system, &self.stocks);
-        segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern, steady);
-        if bulk {
-            self.corrector.attach(segment);
+        segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern, known);
+        self.corrector.attach(segment);
+        let mut due = self.next_due(case, now);
+        let left = loop {
+            let left = self.look(case, now, due)?;
+            if !left.due || left.exit.is_some() || left.at >= case.duration {
+                break left;
+            }
+            self.plan(case, left.at, trace.as_deref_mut())?;
+            if self.instant.changes_equations(case, &self.mode, &self.crew, left.at) {
+                break left;
+            }
+            self.record(case, now, left.at, trace.as_deref_mut());
+            self.crew.advance_outside(case, (left.at - now).seconds());
+            self.carry_out(case, left.at)?;
+            due = self.next_due(case, left.at);
+        };
+        self.close(case, now, left.at, trace)?;
+        Ok(left)
+    }
+
+    /// Reaches out to `due`, or to where the mode ends before.
+    fn look(&mut self, case: &Case, now: Time, due: Time) -> Result<Left, RunError> {
+        let mut left = Left {
+            at: due,
+            exit: None,
+            due: true,
+        };
+        let segment = self.past.newest_mut();
+        if self.system.has_bulk() {
+            let length_s = (due - now).seconds();
             let reached = self
                 .corrector
                 .extend(segment, &self.system, length_s, &mut self.counters);
             if reached < length_s {
                 left.at = now + Time(libm::floor(reached * 1e9) as i64);
+                left.due = false;
                 if left.at <= now {
                     return Err(RunError::NotFinite {
                         at: now,
                         compartment: 0,
                     });
                 }
-                length_s = (left.at - now).seconds();
-                segment.length_s = length_s;
-                self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
             }
         }
+        segment.length_s = (left.at - now).seconds();
         let mut end = [[0.0; MOST]; 4];
-        segment.at(length_s, &mut end);
+        segment.at(segment.length_s, &mut end);
         self.ranges.set(segment, &self.stocks.p, &end);
         let view = View {
             case,
@@ -249,15 +283,39 @@ impl Engine {
         };
         if let Some((t, exit)) = first_exit(view, &mut self.course, &mut self.work) {
             let at = (now + Time::from_seconds_up(t)).max(Time(now.0 + 1)).min(left.at);
-            left = Left { at, exit: Some(exit) };
-            length_s = (at - now).seconds();
-            segment.length_s = length_s;
-            if bulk {
-                self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
-            }
-            segment.at(length_s, &mut end);
-            self.ranges.set(segment, &self.stocks.p, &end);
+            left = Left {
+                at,
+                exit: Some(exit),
+                due: left.due && at == left.at,
+            };
         }
+        Ok(left)
+    }
+
+    /// Takes the samples of the running segment up to `to`.
+    fn record(&mut self, case: &Case, from: Time, to: Time, trace: Option<&mut Trace>) {
+        let Some(trace) = trace else { return };
+        let view = View {
+            case,
+            mode: &self.mode,
+            system: &self.system,
+            segment: self.past.get(self.past.newest()),
+            ranges: &self.ranges,
+            stocks: &self.stocks,
+            crew: &self.crew,
+        };
+        self.history.sample(&view, &self.schedule, from, to, trace);
+    }
+
+    /// Ends the running segment at `at`: judges it, books it, and moves the state there.
+    fn close(&mut self, case: &Case, now: Time, at: Time, mut trace: Option<&mut Trace>) -> Result<(), RunError> {
+        let length_s = (at - now).seconds();
+        let segment = self.past.newest_mut();
+        segment.length_s = length_s;
+        self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
+        let mut end = [[0.0; MOST]; 4];
+        segment.at(length_s, &mut end);
+        self.ranges.set(segment, &self.stocks.p, &end);
         let mut integrals = Integrals {
             length_s,
             ..Integrals::default()
@@ -276,15 +334,15 @@ impl Engine {
         };
         self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
         self.peaks.follow(&view, now, &mut self.work);
+        self.record(case, now, at, trace.as_deref_mut());
         if let Some(trace) = trace {
-            self.history.sample(&view, &self.schedule, now, left.at, trace);
             self.history.log_crossings(&self.judge, trace);
         }
         self.ledger.book(
             case,
             &self.mode,
             &self.system,
-            segment,
+            self.past.get(newest),
             &integrals,
             &mut self.stocks,
             &mut self.crew,
@@ -294,13 +352,10 @@ impl Engine {
         self.past.keep_from(needed);
         for a in 0..self.system.n {
             if !self.stocks.pressure(a).is_finite() {
-                return Err(RunError::NotFinite {
-                    at: left.at,
-                    compartment: a,
-                });
+                return Err(RunError::NotFinite { at, compartment: a });
             }
         }
-        Ok(left)
+        Ok(())
     }
 
     fn outcome(&mut self, case: &Case, now: Time, end: End) -> Outcome {
