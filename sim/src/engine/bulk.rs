@@ -74,6 +74,8 @@ enum Shape {
 pub(crate) struct Bulk {
     /// By join: flows from `a` to `b`.
     forward: Vec<bool>,
+    /// The same as they were when kept.
+    kept: Vec<bool>,
     /// By join: bulk flow from `a` to `b`, mol/s.
     flow: Vec<f64>,
     /// By first compartment of a group.
@@ -98,6 +100,16 @@ impl Bulk {
             };
             self.shapes.push(shape);
         }
+    }
+
+    /// Keeps the directions as they are.
+    pub fn keep_directions(&mut self) {
+        self.kept.clone_from(&self.forward);
+    }
+
+    /// Takes up the kept directions: what was looked at in between must leave no trace.
+    pub fn restore_directions(&mut self) {
+        self.forward.clone_from(&self.kept);
     }
 
     /// Lays out a group's joins from its root: where diluent comes in, or its first compartment.

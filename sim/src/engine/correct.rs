@@ -110,6 +110,7 @@ impl Corrector {
             let p = [stocks.p[0], stocks.p[1], stocks.p[2]];
             self.bulk.reset(system);
             self.bulk.rates(system, &p, &sources, &pressure, &mut self.rates);
+            self.bulk.keep_directions();
             self.steady = self.rates.inflow;
         }
         &self.steady
@@ -173,6 +174,7 @@ impl Corrector {
     /// One step, and its error over what is allowed; the remainders at its nodes are left behind.
     fn attempt(&mut self, segment: &Segment, system: &System, from: f64, length: f64) -> (Step, f64) {
         let n = system.n.min(MOST);
+        self.bulk.restore_directions();
         let start = point_at_end(segment);
         let first = self.last.unwrap_or_else(|| {
             let base = base(segment, system, from);

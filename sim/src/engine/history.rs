@@ -99,7 +99,7 @@ fn sample(
             pressure_pa: partial_pa.iter().sum(),
             humidity: partial_pa[WATER] / compartment.saturation_pa,
             temperature_k: compartment.temperature_k,
-            liquid_water_kg: Species::Water.molar_mass_kg_mol() * liquid_mol(a),
+            liquid_water_kg: Species::Water.molar_mass_kg_mol() * liquid_mol(a).max(0.0),
             claimed_m3: schedule.claimed_m3(a),
         }
     });

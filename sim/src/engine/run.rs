@@ -374,7 +374,7 @@ impl Engine {
                 pressure_pa: self.stocks.pressure(a),
                 humidity: partial_pa[1] / compartment.saturation_pa,
                 temperature_k: compartment.temperature_k,
-                liquid_water_kg: crate::air::Species::Water.molar_mass_kg_mol() * self.stocks.liquid_mol(a),
+                liquid_water_kg: crate::air::Species::Water.molar_mass_kg_mol() * self.stocks.liquid_mol(a).max(0.0),
             });
         }
         outcome.schedule = self.schedule_outcome(case);

@@ -58,11 +58,12 @@ pub(crate) struct Work {
 
 /// The first `t` in `(a, b]` at which the signal passes from at most `level` to above it, if it does.
 ///
+/// It has passed when it is beyond the level's band: where exactly does not depend on how the interval is halved.
 /// The start counts as below whatever its value: a crossing that has just been handled is not found again.
 pub(crate) fn first_above(signal: &impl Signal, level: Level, a: f64, b: f64, work: &mut Work) -> Option<f64> {
     let start = signal.at(a);
     let end = signal.at(b);
-    let start = start.min(level.at);
+    let start = start.min(level.at + level.band);
     above(signal, level, (a, start), (b, end), work)
 }
 
@@ -95,7 +96,7 @@ fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work:
         return (b.1 > beyond).then_some(b.0);
     }
     if slopes.lo >= 0.0 {
-        return (b.1 > beyond).then(|| root(signal, level.at, a, b));
+        return (b.1 > beyond).then(|| root(signal, beyond, a, b));
     }
     if slopes.hi <= 0.0 {
         return None;
@@ -103,7 +104,7 @@ fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work:
     let middle = 0.5 * (a.0 + b.0);
     let m = (middle, signal.at(middle));
     above(signal, level, a, m, work).or_else(|| {
-        let from = (m.0, m.1.min(level.at));
+        let from = (m.0, m.1.min(beyond));
         above(signal, level, from, b, work)
     })
 }

@@ -42,7 +42,7 @@ impl Stocks {
         self.p[0][a] + self.p[1][a] + self.p[2][a] + self.p[3][a]
     }
 
-    /// Liquid of a compartment, mol.
+    /// Liquid of a compartment, mol. A film that dries may be a rounding below zero until it has.
     pub fn liquid_mol(&self, a: usize) -> f64 {
         self.film_mol[a].iter().sum::<f64>() + self.towel_mol[a]
     }
