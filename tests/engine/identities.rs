@@ -154,6 +154,26 @@ proptest! {
     }
 }
 
+/// Two oxygen holds and a pressure hold in joined rooms: each put on its own set point lifts the others off theirs by what
+/// the integrator does not resolve. They must settle into one mode, not follow each other thousands of times.
+#[test]
+fn joined_holds_do_not_chase_each_other() {
+    let mut case = random::case(5_595_518_320_170_952_130);
+    let first = case.people[0].clone();
+    for person in &mut case.people {
+        (person.gas_lag_s, person.profiles) = (first.gas_lag_s, first.profiles.clone());
+    }
+    let counters = run(&case).map(|outcome| outcome.counters).unwrap_or_default();
+    assert!(counters.crossings > 0, "{counters:?}");
+    for seed in 0..300 {
+        let counters = run(&random::case(seed))
+            .map(|outcome| outcome.counters)
+            .unwrap_or_default();
+        assert!(counters.crossings <= 50, "seed {seed}: {counters:?}");
+    }
+    assert!(counters.crossings <= 50, "{counters:?}");
+}
+
 /// Guards the properties above against passing on cases that do not run.
 #[test]
 fn random_cases_run() {

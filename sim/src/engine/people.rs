@@ -4,6 +4,8 @@
 //! through hatches with the person and keeps following outside. Vapour of an effort given by power follows by the two-constant
 //! sweat lag; tabulated vapour steps, since a table's stages contain its lag.
 
+use std::cmp::Ordering;
+
 use libm::exp;
 
 use crate::air::{MOST, Place};
@@ -167,9 +169,32 @@ impl Crew {
         sum
     }
 
-    /// Adds everyone inside to the equations.
+    /// Everyone, those with the smallest rates first: so a sum, to the last bit, does not tell the order of the crew in the
+    /// scenario. One bit would be enough to take a step of the integrator for good or to try it again.
+    fn by_size(&self, case: &Case) -> [usize; MOST] {
+        let mut order = std::array::from_fn(|k| k);
+        let rates = |&person: &usize| {
+            let (doing, load) = (&self.people[person], self.people[person].target(case, person));
+            let now = [doing.co2, doing.oxygen, doing.sweat[0], doing.sweat[1]];
+            let target = [load.co2_mol_s, load.oxygen_mol_s, load.vapour_mol_s, load.runoff_mol_s];
+            (now, target, case.people[person].gas_lag_s)
+        };
+        order[..self.people.len().min(MOST)].sort_unstable_by(|a, b| {
+            let (a, b) = (rates(a), rates(b));
+            let pairs =
+                a.0.into_iter()
+                    .chain(a.1)
+                    .chain([a.2])
+                    .zip(b.0.into_iter().chain(b.1).chain([b.2]));
+            pairs.fold(Ordering::Equal, |so_far, (x, y)| so_far.then(x.total_cmp(&y)))
+        });
+        order
+    }
+
+    /// Adds everyone inside to the equations, in an order of their own.
     pub fn add_sources(&self, case: &Case, system: &mut System) {
-        for (person, doing) in self.people.iter().enumerate() {
+        for &person in &self.by_size(case)[..self.people.len().min(MOST)] {
+            let doing = &self.people[person];
             let Place::Compartment(a) = doing.place else { continue };
             let load = doing.target(case, person);
             let mu = 1.0 / case.people[person].gas_lag_s;

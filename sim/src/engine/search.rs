@@ -58,13 +58,28 @@ pub(crate) struct Work {
 
 /// The first `t` in `(a, b]` at which the signal passes from at most `level` to above it, if it does.
 ///
-/// It has passed when it is beyond the level's band: where exactly does not depend on how the interval is halved.
-/// The start counts as below whatever its value: a crossing that has just been handled is not found again.
+/// It passes only if it goes beyond the level's band. The start counts as below whatever its value: a crossing that has just
+/// been handled is not found again.
 pub(crate) fn first_above(signal: &impl Signal, level: Level, a: f64, b: f64, work: &mut Work) -> Option<f64> {
     let start = signal.at(a);
     let end = signal.at(b);
     let start = start.min(level.at + level.band);
-    above(signal, level, (a, start), (b, end), work)
+    above(signal, level, (a, start), (b, end), work).map(|t| back(signal, level, a, t))
+}
+
+/// From `t`, where the signal leaves the band, back to the level itself: by the slope at `t`, or by a search where that leads
+/// below the level. It depends on `t` alone, so not on how the interval was halved.
+fn back(signal: &impl Signal, level: Level, a: f64, t: f64) -> f64 {
+    let earlier = (t - level.band / signal.slope_range(t, t).lo).max(a);
+    if earlier >= t {
+        return t;
+    }
+    let value = signal.at(earlier);
+    if value < level.at {
+        root(signal, level.at, (earlier, value), (t, level.at + level.band))
+    } else {
+        earlier
+    }
 }
 
 /// The first `t` in `(a, b]` at which the signal passes from at least `level` to below it.
@@ -81,6 +96,7 @@ pub(crate) fn first_below(signal: &impl Signal, level: Level, a: f64, b: f64, wo
     )
 }
 
+/// When the signal leaves the level's band.
 fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
     let beyond = level.at + level.band;
     let slopes = signal.slope_range(a.0, b.0);
@@ -348,6 +364,16 @@ mod tests {
         assert!(up < 153.5 && down > 153.6);
         assert_eq!(first_above(&course, Level::new(60.0), down, 3000.0, &mut work), None);
         assert_eq!(first_above(&course, Level::new(69.8), 0.0, 3000.0, &mut work), None);
+    }
+
+    #[test]
+    fn a_crossing_is_where_the_level_is_and_not_where_its_band_ends() {
+        let (course, mut work) = (bump(), Work::default());
+        let wide = Level { at: 60.0, band: 0.01 };
+        for end in [200.0, 1000.0, 3000.0] {
+            let t = first_above(&course, wide, 0.0, end, &mut work).unwrap();
+            assert!((course.at(t) - 60.0).abs() < 2e-5, "{}", course.at(t));
+        }
     }
 
     #[test]

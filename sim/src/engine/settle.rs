@@ -1,7 +1,10 @@
 //! The mode at the start of a segment: films, pieces of laws, and which holds flow.
 //!
-//! A hold whose quantity is at or below its set point is tried flowing; one that flows with a negative flow rests. Only here,
-//! after an event, may a mode be entered; between events it is left where its multiplier reaches zero (see `watch`).
+//! A hold whose quantity is at or below its set point is tried flowing. One that flows with a negative flow rests, one that
+//! rests at its set point while the quantity falls flows: the first such hold is turned over until there is none (Murty 1974,
+//! Linear Algebra Appl. 9:65, least-index pivoting for a linear complementarity problem). What oxygen valves let in decides
+//! what the diluent valves need and the other way round, so neither can be settled first for good. Only here, after an event,
+//! may a mode be entered; between events it is left where its multiplier reaches zero (see `watch`).
 
 use crate::units::Time;
 
@@ -20,12 +23,18 @@ use super::watch::{Exit, valve_band};
 
 /// A quantity within this fraction of its set point is at it.
 const AT_SET_POINT: f64 = 1e-12;
+/// Turns of holds before the mode is taken as it is: far more than the few holds of a cabin need.
+const MOST_TURNS: usize = 64;
 
 /// Settles modes; remembers which holds were just left.
 #[derive(Debug, Default)]
 pub(crate) struct Settler {
     oxygen_left: Vec<Time>,
     pressure_left: Vec<Time>,
+    /// By hold: its oxygen is at the set point, and it was not left at this very instant.
+    oxygen_may_flow: Vec<bool>,
+    /// The same of its pressure.
+    pressure_may_flow: Vec<bool>,
     bulk: Bulk,
 }
 
@@ -36,6 +45,10 @@ impl Settler {
         self.oxygen_left.resize(case.holds.len(), Time(-1));
         self.pressure_left.clear();
         self.pressure_left.resize(case.holds.len(), Time(-1));
+        for may_flow in [&mut self.oxygen_may_flow, &mut self.pressure_may_flow] {
+            may_flow.clear();
+            may_flow.resize(case.holds.len(), false);
+        }
     }
 
     /// Carries out the end of a mode. An exit by the floor ends the run and is not for here.
@@ -113,18 +126,18 @@ impl Settler {
         }
         settle_films(case, mode, system, stocks, now, trace);
         self.try_holds(case, mode, system, stocks, ledger, now);
-        // Each round can only stop holds, so this ends.
-        loop {
+        for _ in 0..MOST_TURNS {
             system.assemble(case, mode, crew, stocks);
-            if !self.stop_negative(case, mode, system, stocks) {
-                break;
+            if !self.turn_wrong(case, mode, system, stocks) {
+                return;
             }
         }
+        system.assemble(case, mode, crew, stocks);
     }
 
     /// Sets every hold flowing that is at its set point and was not left at this very instant.
     fn try_holds(
-        &self,
+        &mut self,
         case: &Case,
         mode: &mut Mode,
         system: &System,
@@ -135,7 +148,8 @@ impl Settler {
         for (index, hold) in case.holds.iter().enumerate() {
             if let Some(oxygen) = hold.oxygen_pa {
                 let at = stocks.p[OXYGEN][hold.compartment] <= oxygen * (1.0 + AT_SET_POINT);
-                if at && self.oxygen_left[index] != now {
+                self.oxygen_may_flow[index] = at && self.oxygen_left[index] != now;
+                if self.oxygen_may_flow[index] {
                     mode.oxygen_flows[index] = true;
                 } else if !at {
                     // A hatch has let in more than the hold asks for: gas is added, never taken.
@@ -151,11 +165,18 @@ impl Settler {
             let Some(pressure) = hold.pressure_pa else { continue };
             let group = mode.group[hold.compartment];
             if mode.governing_hold(case, group) != Some(index) {
-                mode.pressure_flows[index] = false;
+                (mode.pressure_flows[index], self.pressure_may_flow[index]) = (false, false);
                 continue;
             }
-            let at = stocks.pressure(hold.compartment) <= pressure * (1.0 + AT_SET_POINT);
-            if at && self.pressure_left[index] != now {
+            // A hold that flows is at its set point within noise too: oxygen has just been put on its own.
+            let noise = if mode.pressure_flows[index] {
+                2.0 * system.noise_pa(pressure)
+            } else {
+                0.0
+            };
+            let at = stocks.pressure(hold.compartment) <= pressure * (1.0 + AT_SET_POINT) + noise;
+            self.pressure_may_flow[index] = at && self.pressure_left[index] != now;
+            if self.pressure_may_flow[index] {
                 mode.pressure_flows[index] = true;
             } else if !at {
                 mode.pressure_flows[index] = false;
@@ -166,34 +187,35 @@ impl Settler {
         }
     }
 
-    /// Stops holds whose flow would be negative; whether any did.
-    fn stop_negative(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> bool {
-        let mut stopped = false;
+    /// Turns the first hold that is wrong: flowing though it would have to take gas, or resting at its set point though its
+    /// quantity would fall. Whether one was.
+    fn turn_wrong(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> bool {
         let rates = self.start_rates(system, stocks);
+        let wrong = |flows: bool, may_flow: bool, needed: &Sum| {
+            let (flow, band) = (
+                at_start(needed, system, stocks, &rates),
+                valve_band(needed, system, stocks),
+            );
+            if flows { flow < -band } else { may_flow && flow > band }
+        };
         for (index, hold) in case.holds.iter().enumerate() {
-            let sum = oxygen_flow(system, hold.compartment);
-            let band = valve_band(&sum, system, stocks);
-            if mode.oxygen_flows[index] && at_start(&sum, system, stocks, &rates) < -band {
-                mode.oxygen_flows[index] = false;
-                stopped = true;
+            let flows = &mut mode.oxygen_flows[index];
+            let may_flow = self.oxygen_may_flow[index];
+            if (*flows || may_flow) && wrong(*flows, may_flow, &oxygen_flow(system, hold.compartment)) {
+                *flows = !*flows;
+                return true;
             }
-        }
-        if stopped {
-            // What the oxygen valves let in decides what the diluent valves need: work that out first.
-            return true;
         }
         for (index, hold) in case.holds.iter().enumerate() {
-            if !mode.pressure_flows[index] {
-                continue;
-            }
-            let sum = diluent_flow(system, mode.group[hold.compartment]);
-            let band = valve_band(&sum, system, stocks);
-            if at_start(&sum, system, stocks, &rates) < -band {
-                mode.pressure_flows[index] = false;
-                stopped = true;
+            let flows = &mut mode.pressure_flows[index];
+            let may_flow = self.pressure_may_flow[index];
+            let group = mode.group[hold.compartment];
+            if (*flows || may_flow) && wrong(*flows, may_flow, &diluent_flow(system, group)) {
+                *flows = !*flows;
+                return true;
             }
         }
-        stopped
+        false
     }
 
     fn start_rates(&mut self, system: &System, stocks: &Stocks) -> BulkRates {
