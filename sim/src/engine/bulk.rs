@@ -18,25 +18,27 @@
 use crate::air::MOST;
 
 use super::linear::eliminate;
+use super::sized::sized;
+use super::state::Stocks;
 use super::system::{CO2, DILUENT, OXYGEN, PressureLaw, System, WATER};
 
 /// An opening with no exchange flow still lets bulk flow pass: relative conductance that keeps the system regular.
 const LEAST_CONDUCTANCE: f64 = 1e-9;
 
-/// What the bulk flow does at an instant.
+/// What the bulk flow does at an instant, in `N` compartments.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct BulkRates {
+pub(crate) struct BulkRates<const N: usize> {
     /// Net bulk inflow of each breathed species, mol/s; 0 for oxygen where it is held.
-    pub inflow: [[f64; MOST]; 3],
+    pub inflow: [[f64; N]; 3],
     /// Bulk inflow of oxygen where it is held, mol/s.
-    pub held_oxygen: [f64; MOST],
+    pub held_oxygen: [f64; N],
 }
 
-impl Default for BulkRates {
+impl<const N: usize> Default for BulkRates<N> {
     fn default() -> Self {
         Self {
-            inflow: [[0.0; MOST]; 3],
-            held_oxygen: [0.0; MOST],
+            inflow: [[0.0; N]; 3],
+            held_oxygen: [0.0; N],
         }
     }
 }
@@ -144,45 +146,70 @@ impl Bulk {
         }
     }
 
-    /// The rates at partial pressures `p` of the breathed species with sources `s` and total pressures by group.
-    pub fn rates(
-        &mut self,
-        system: &System,
-        p: &[[f64; MOST]; 3],
-        s: &[[f64; MOST]; 3],
-        pressure: &[f64; MOST],
-        out: &mut BulkRates,
-    ) {
-        *out = BulkRates::default();
-        for group in 0..system.n.min(MOST) {
-            if self.shapes[group] != Shape::Single {
-                self.group_rates(system, group, p, s, pressure[group], out);
-            }
+    /// The rates at the start of a mode.
+    pub fn at_start(&mut self, system: &System, stocks: &Stocks) -> BulkRates<MOST> {
+        let mut rates = BulkRates::default();
+        if system.has_bulk() {
+            self.reset(system);
+            sized!(system.n, N => self.at_start_sized::<N>(system, stocks, &mut rates));
         }
+        rates
     }
 
-    fn group_rates(
+    fn at_start_sized<const N: usize>(&mut self, system: &System, stocks: &Stocks, out: &mut BulkRates<MOST>) {
+        let mut sources = [[0.0; N]; 3];
+        system.sources_at(0.0, &mut sources);
+        let pressure = std::array::from_fn(|a| match system.law[a] {
+            PressureLaw::Held(pressure) => pressure,
+            _ => stocks.pressure(a),
+        });
+        let p = std::array::from_fn(|i| std::array::from_fn(|a| stocks.p[i][a]));
+        let rates = self.rates::<N>(system, &p, &sources, &pressure);
+        for i in 0..3 {
+            out.inflow[i][..N].copy_from_slice(&rates.inflow[i]);
+        }
+        out.held_oxygen[..N].copy_from_slice(&rates.held_oxygen);
+    }
+
+    /// The rates at partial pressures `p` of the breathed species with sources `s` and total pressures by group.
+    pub fn rates<const N: usize>(
+        &mut self,
+        system: &System,
+        p: &[[f64; N]; 3],
+        s: &[[f64; N]; 3],
+        pressure: &[f64; N],
+    ) -> BulkRates<N> {
+        let mut out = BulkRates::default();
+        for group in 0..N {
+            if self.shapes[group] != Shape::Single {
+                self.group_rates::<N>(system, group, p, s, pressure[group], &mut out);
+            }
+        }
+        out
+    }
+
+    fn group_rates<const N: usize>(
         &mut self,
         system: &System,
         group: usize,
-        p: &[[f64; MOST]; 3],
-        s: &[[f64; MOST]; 3],
+        p: &[[f64; N]; 3],
+        s: &[[f64; N]; 3],
         pressure: f64,
-        out: &mut BulkRates,
+        out: &mut BulkRates<N>,
     ) {
-        let mut net = [0.0; MOST];
+        let mut net = [0.0; N];
         let mut any_held = false;
-        for a in 0..system.n.min(MOST) {
+        for a in 0..N {
             if system.group[a] == group {
-                net[a] = net_production(system, p, s, pressure, a);
+                net[a] = net_production::<N>(system, p, s, pressure, a);
                 any_held |= system.oxygen_held[a].is_some();
             }
         }
         // Directions matter only to balances where oxygen is held; a second solve settles them.
         for _ in 0..3 {
             match self.shapes[group] {
-                Shape::Tree { from, to } => self.solve_tree(system, group, from..to, p, pressure, &net),
-                _ => self.solve_loops(system, group, p, pressure, &net),
+                Shape::Tree { from, to } => self.solve_tree::<N>(system, group, from..to, p, pressure, &net),
+                _ => self.solve_loops::<N>(system, group, p, pressure, &net),
             }
             let mut turned = false;
             for (o, join) in system.joins.iter().enumerate() {
@@ -211,7 +238,7 @@ impl Bulk {
     }
 
     /// The share of a join's flow that the balance of compartment `a` feels: where oxygen is held, all but the oxygen.
-    fn share(&self, system: &System, join: usize, a: usize, p: &[[f64; MOST]; 3], pressure: f64) -> f64 {
+    fn share<const N: usize>(&self, system: &System, join: usize, a: usize, p: &[[f64; N]; 3], pressure: f64) -> f64 {
         if system.oxygen_held[a].is_none() {
             return 1.0;
         }
@@ -224,17 +251,17 @@ impl Bulk {
     }
 
     /// From the far ends inwards each flow is `alpha - beta P'`; the root's balance gives `P'`.
-    fn solve_tree(
+    fn solve_tree<const N: usize>(
         &mut self,
         system: &System,
         group: usize,
         branches: std::ops::Range<usize>,
-        p: &[[f64; MOST]; 3],
+        p: &[[f64; N]; 3],
         pressure: f64,
-        net: &[f64; MOST],
+        net: &[f64; N],
     ) {
         let mut alpha = *net;
-        let mut beta = system.capacity;
+        let mut beta: [f64; N] = std::array::from_fn(|a| system.capacity[a]);
         for branch in &self.branches[branches.clone()] {
             let far = self.share(system, branch.join, branch.child, p, pressure);
             let near = self.share(system, branch.join, branch.parent, p, pressure);
@@ -255,13 +282,20 @@ impl Bulk {
     }
 
     /// Unknowns: potentials of all members but the first, then `P'` (or the valve's flow).
-    fn solve_loops(&mut self, system: &System, group: usize, p: &[[f64; MOST]; 3], pressure: f64, net: &[f64; MOST]) {
+    fn solve_loops<const N: usize>(
+        &mut self,
+        system: &System,
+        group: usize,
+        p: &[[f64; N]; 3],
+        pressure: f64,
+        net: &[f64; N],
+    ) {
         let held_pressure = is_held(system, group);
         let mut place = [0; MOST];
         let mut matrix = [[0.0; MOST + 1]; MOST];
         let size = system.group_size[group];
         let mut row = 0;
-        for a in 0..system.n.min(MOST) {
+        for a in 0..N {
             if system.group[a] != group {
                 continue;
             }
@@ -312,14 +346,20 @@ fn is_held(system: &System, group: usize) -> bool {
 
 /// Net molar production of compartment `a` apart from bulk flow and the pressure hold, mol/s. Where oxygen is held the
 /// valve cancels what people use, and what remains is the exchange of oxygen.
-fn net_production(system: &System, p: &[[f64; MOST]; 3], s: &[[f64; MOST]; 3], pressure: f64, a: usize) -> f64 {
+fn net_production<const N: usize>(
+    system: &System,
+    p: &[[f64; N]; 3],
+    s: &[[f64; N]; 3],
+    pressure: f64,
+    a: usize,
+) -> f64 {
     let diluent = pressure - p[0][a] - p[1][a] - p[2][a];
     let mut net = system.source[DILUENT][a] - system.sink[DILUENT][a] * diluent;
     for i in [CO2, WATER] {
         net += s[i][a] - system.sink[i][a] * p[i][a];
     }
     if system.oxygen_held[a].is_some() {
-        for b in 0..system.n.min(MOST) {
+        for b in 0..N {
             net -= system.exchange[a][b] * (p[OXYGEN][b] - p[OXYGEN][a]);
         }
     } else {
@@ -328,7 +368,7 @@ fn net_production(system: &System, p: &[[f64; MOST]; 3], s: &[[f64; MOST]; 3], p
     net
 }
 
-fn add_inflow(system: &System, i: usize, a: usize, amount: f64, out: &mut BulkRates) {
+fn add_inflow<const N: usize>(system: &System, i: usize, a: usize, amount: f64, out: &mut BulkRates<N>) {
     if i == OXYGEN && system.oxygen_held[a].is_some() {
         out.held_oxygen[a] += amount;
     } else {
@@ -369,18 +409,12 @@ mod tests {
     #[test]
     fn a_source_in_one_room_lifts_both_and_its_share_flows_over() {
         let system = two_rooms();
-        let p = [
-            [400.0, 100.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0],
-            [0.0; MOST],
-            [2000.0; MOST],
-        ];
-        let mut s = [[0.0; MOST]; 3];
+        let p = [[400.0, 100.0], [0.0; 2], [2000.0; 2]];
+        let mut s = [[0.0; 2]; 3];
         s[CO2][0] = 0.3;
-        let mut pressure = [0.0; MOST];
-        pressure[0] = 10_000.0;
-        let (mut bulk, mut out) = (Bulk::default(), BulkRates::default());
+        let mut bulk = Bulk::default();
         bulk.reset(&system);
-        bulk.rates(&system, &p, &s, &pressure, &mut out);
+        let out = bulk.rates(&system, &p, &s, &[10_000.0, 0.0]);
         // A fifth of the gas is in the second room, so a fifth of the new gas flows there, with 4 % of it CO2.
         assert!((out.inflow[CO2][1] - 0.06 * 0.04).abs() < 1e-15);
         assert!((out.inflow[CO2][0] + out.inflow[CO2][1]).abs() < 1e-18);
@@ -389,12 +423,10 @@ mod tests {
     #[test]
     fn a_tree_and_a_loop_agree_where_both_apply() {
         let mut system = two_rooms();
-        let mut p = [[300.0; MOST], [900.0; MOST], [2000.0; MOST]];
+        let mut p = [[300.0; 2], [900.0; 2], [2000.0; 2]];
         p[OXYGEN][1] = 2100.0;
-        let mut s = [[0.0; MOST]; 3];
-        s[OXYGEN] = [-0.02, -0.1, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
-        s[WATER] = [0.05, 0.03, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
-        let pressure = [10_000.0; MOST];
+        let s = [[0.0; 2], [0.05, 0.03], [-0.02, -0.1]];
+        let pressure = [10_000.0; 2];
         for (oxygen, law) in [
             (None, PressureLaw::Shared(0)),
             (Some(2000.0), PressureLaw::Shared(0)),
@@ -402,11 +434,11 @@ mod tests {
         ] {
             system.oxygen_held[0] = oxygen;
             system.law = [law; MOST];
-            let (mut bulk, mut tree, mut looped) = (Bulk::default(), BulkRates::default(), BulkRates::default());
+            let mut bulk = Bulk::default();
             bulk.reset(&system);
-            bulk.rates(&system, &p, &s, &pressure, &mut tree);
+            let tree = bulk.rates(&system, &p, &s, &pressure);
             bulk.shapes[0] = Shape::Looped;
-            bulk.rates(&system, &p, &s, &pressure, &mut looped);
+            let looped = bulk.rates(&system, &p, &s, &pressure);
             for i in 0..3 {
                 for a in 0..2 {
                     assert!((tree.inflow[i][a] - looped.inflow[i][a]).abs() < 1e-15);
@@ -421,15 +453,13 @@ mod tests {
         let mut system = two_rooms();
         system.oxygen_held[0] = Some(2000.0);
         system.law = [PressureLaw::Held(10_000.0); MOST];
-        let p = [[0.0; MOST], [0.0; MOST], [2000.0; MOST]];
-        let mut s = [[0.0; MOST]; 3];
+        let p = [[0.0; 2], [0.0; 2], [2000.0; 2]];
+        let mut s = [[0.0; 2]; 3];
         // The second room uses oxygen; the valve is in the first.
         s[OXYGEN][1] = -0.1;
-        let mut pressure = [0.0; MOST];
-        pressure[0] = 10_000.0;
-        let (mut bulk, mut out) = (Bulk::default(), BulkRates::default());
+        let mut bulk = Bulk::default();
         bulk.reset(&system);
-        bulk.rates(&system, &p, &s, &pressure, &mut out);
+        let out = bulk.rates(&system, &p, &s, &[10_000.0, 0.0]);
         // 0.1 mol/s must flow over, a fifth of it oxygen, which the oxygen valve makes up.
         assert!((out.inflow[OXYGEN][1] - 0.02).abs() < 1e-15);
         assert!((out.held_oxygen[0] + 0.02).abs() < 1e-15);

@@ -13,16 +13,25 @@
 //! rises to one known peak, each polynomial lies in the hull of its Bernstein coefficients (Farouki 2012, CAGD
 //! 29:379).
 
-use libm::exp;
+use libm::expm1;
 
-use super::expo::{phi1, phi2_with, psi1, psi2};
+use crate::air::MOST;
+
+use super::expo::{phi2_with, psi1, psi2};
 use super::poly::Poly;
+use super::system::LAGS;
+
+/// Most distinct rates of a course: those of the modes of four species, of everyone's lags, of sweat and towels.
+const RATES: usize = 48;
+const _: () = assert!(4 * MOST + LAGS + 3 <= RATES);
+/// Rates further apart than this over the time may be told apart by a difference of exponentials without loss.
+pub(crate) const APART: f64 = 0.25;
 
 /// One relaxing term with its weight multiplied in.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Term {
-    /// Rate, 1/s.
-    pub lambda: f64,
+    /// Its rate: an index of [`Course::rates`].
+    pub rate: usize,
     /// Value at the start.
     pub start: f64,
     /// Constant source, per s.
@@ -51,10 +60,12 @@ pub(crate) struct Course {
     pub constant: f64,
     /// Linear part, per s.
     pub drift: f64,
+    /// Distinct rates, 1/s.
+    pub rates: Vec<f64>,
     /// Relaxing terms.
     pub terms: Vec<Term>,
-    /// `(mu, gamma)` of the terms.
-    pub dying: Vec<(f64, f64)>,
+    /// `(index of mu among the rates, gamma)` of the terms.
+    pub dying: Vec<(usize, f64)>,
     /// Correction, one piece for each step, without gaps.
     pub pieces: Vec<Piece>,
 }
@@ -69,6 +80,12 @@ pub(crate) struct Range {
 }
 
 impl Range {
+    /// Says nothing.
+    pub const ALL: Self = Self {
+        lo: f64::NEG_INFINITY,
+        hi: f64::INFINITY,
+    };
+
     /// The range of one value.
     pub const fn point(value: f64) -> Self {
         Self { lo: value, hi: value }
@@ -127,21 +144,106 @@ impl Range {
     }
 }
 
+/// Bounds over an interval.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bounds {
+    /// Of the value.
+    pub value: Range,
+    /// Of the derivative, per s.
+    pub slope: Range,
+    /// Of the second derivative, per s2.
+    pub bend: Range,
+}
+
+impl Bounds {
+    /// A constant's.
+    pub const fn steady(value: f64) -> Self {
+        Self {
+            value: Range::point(value),
+            slope: Range::point(0.0),
+            bend: Range::point(0.0),
+        }
+    }
+
+    /// Those of `factor` times the number.
+    pub fn times(self, factor: f64) -> Self {
+        Self {
+            value: self.value.times(factor),
+            slope: self.slope.times(factor),
+            bend: self.bend.times(factor),
+        }
+    }
+
+    /// Those of a sum.
+    pub fn plus(self, other: Self) -> Self {
+        Self {
+            value: self.value.plus(other.value),
+            slope: self.slope.plus(other.slope),
+            bend: self.bend.plus(other.bend),
+        }
+    }
+
+    /// Those of a product.
+    pub fn by(self, other: Self) -> Self {
+        let twice = self.slope.by(other.slope).times(2.0);
+        let slope = self.slope.by(other.value).plus(self.value.by(other.slope));
+        let bend = self.bend.by(other.value).plus(twice).plus(self.value.by(other.bend));
+        Self {
+            value: self.value.by(other.value),
+            slope,
+            bend,
+        }
+    }
+
+    /// Those of the integral, over `factor`: its value is not bounded by itself, but by its ends and slopes.
+    pub fn of_integral(self, factor: f64) -> Self {
+        Self {
+            value: Range::ALL,
+            slope: self.value.times(factor),
+            bend: self.slope.times(factor),
+        }
+    }
+
+    fn join(self, other: Self) -> Self {
+        Self {
+            value: self.value.join(other.value),
+            slope: self.slope.join(other.slope),
+            bend: self.bend.join(other.bend),
+        }
+    }
+}
+
+/// What the exponentials have lost at an instant: `e^(-rate t) - 1` of every rate.
+struct Lost {
+    t: f64,
+    of: [f64; RATES],
+}
+
 impl Course {
     /// Empties it; keeps the storage.
     pub fn clear(&mut self) {
         self.constant = 0.0;
         self.drift = 0.0;
+        self.rates.clear();
         self.terms.clear();
         self.dying.clear();
         self.pieces.clear();
     }
 
+    /// The index of a rate, 1/s.
+    pub fn rate(&mut self, rate: f64) -> usize {
+        self.rates.iter().position(|&known| known == rate).unwrap_or_else(|| {
+            self.rates.push(rate);
+            self.rates.len() - 1
+        })
+    }
+
     /// Adds `weight e^(-mu t)`.
     pub fn add_exponential(&mut self, mu: f64, weight: f64) {
         let end = self.dying.len();
+        let rate = self.rate(mu);
         self.terms.push(Term {
-            lambda: mu,
+            rate,
             start: weight,
             sigma: 0.0,
             from: end,
@@ -149,31 +251,76 @@ impl Course {
         });
     }
 
-    fn sources(&self, term: &Term) -> &[(f64, f64)] {
+    fn sources(&self, term: &Term) -> &[(usize, f64)] {
         &self.dying[term.from..term.to]
+    }
+
+    fn lost(&self, t: f64) -> Lost {
+        let mut of = [0.0; RATES];
+        for (lost, rate) in of.iter_mut().zip(&self.rates) {
+            *lost = expm1(-rate * t);
+        }
+        Lost { t, of }
+    }
+
+    /// `phi1` of a rate.
+    fn phi(&self, lost: &Lost, rate: usize) -> f64 {
+        if lost.of[rate] == 0.0 {
+            lost.t
+        } else {
+            -lost.of[rate] / self.rates[rate]
+        }
+    }
+
+    /// `psi1` of two rates; where they are apart to a rounding of 1 over the gap.
+    fn psi(&self, lost: &Lost, rate: usize, mu: usize) -> f64 {
+        let gap = self.rates[rate] - self.rates[mu];
+        if (gap * lost.t).abs() > APART {
+            (lost.of[mu] - lost.of[rate]) / gap
+        } else {
+            psi1(self.rates[rate], self.rates[mu], lost.t)
+        }
     }
 
     /// The value at `t`.
     pub fn at(&self, t: f64) -> f64 {
+        let lost = self.lost(t);
         let mut sum = self.constant + self.drift * t;
         for term in &self.terms {
-            let phi = phi1(term.lambda, t);
-            sum += term.start * (1.0 - term.lambda * phi) + term.sigma * phi;
+            sum += term.start * (1.0 + lost.of[term.rate]) + term.sigma * self.phi(&lost, term.rate);
             for &(mu, gamma) in self.sources(term) {
-                sum += gamma * psi1(term.lambda, mu, t);
+                sum += gamma * self.psi(&lost, term.rate, mu);
             }
         }
-        sum + self.piece_at(t)
+        sum + self.piece_at(t).map_or(0.0, |(piece, theta)| piece.poly.at(theta))
+    }
+
+    /// The derivative at `t`, per s.
+    pub fn slope(&self, t: f64) -> f64 {
+        let lost = self.lost(t);
+        let mut sum = self.drift;
+        for term in &self.terms {
+            let lambda = self.rates[term.rate];
+            sum += (term.sigma - lambda * term.start) * (1.0 + lost.of[term.rate]);
+            for &(mu, gamma) in self.sources(term) {
+                sum += gamma * (1.0 + lost.of[mu] - lambda * self.psi(&lost, term.rate, mu));
+            }
+        }
+        sum + self
+            .piece_at(t)
+            .map_or(0.0, |(piece, theta)| piece.poly.slope().at(theta) / piece.length_s)
     }
 
     /// The integral from 0 to `t`.
     pub fn integral(&self, t: f64) -> f64 {
+        let lost = self.lost(t);
         let mut sum = self.constant * t + 0.5 * self.drift * t * t;
         for term in &self.terms {
-            let phi = phi1(term.lambda, t);
-            sum += term.start * phi + term.sigma * phi2_with(term.lambda, t, phi);
+            let lambda = self.rates[term.rate];
+            let phi = self.phi(&lost, term.rate);
+            sum += term.start * phi + term.sigma * phi2_with(lambda, t, phi);
             for &(mu, gamma) in self.sources(term) {
-                sum += gamma * psi2(term.lambda, mu, t);
+                sum += gamma * psi2(lambda, self.rates[mu], t);
             }
         }
         for piece in self.pieces.iter().take_while(|piece| piece.from_s < t) {
@@ -183,74 +330,45 @@ impl Course {
         sum
     }
 
-    /// Bounds of the value on `[a, b]`.
-    pub fn range(&self, a: f64, b: f64) -> Range {
-        let mut sum = Range::span(self.constant + self.drift * a, self.constant + self.drift * b);
+    /// Bounds on `[a, b]`.
+    pub fn bounds(&self, a: f64, b: f64) -> Bounds {
+        let (from, to) = (self.lost(a), self.lost(b));
+        let mut value = Range::span(self.constant + self.drift * a, self.constant + self.drift * b);
+        let mut slope = Range::point(self.drift);
+        let mut bend = Range::point(0.0);
         for term in &self.terms {
-            let at = |t: f64| {
-                let phi = phi1(term.lambda, t);
-                term.start * (1.0 - term.lambda * phi) + term.sigma * phi
-            };
-            sum = sum.plus(Range::span(at(a), at(b)));
+            let lambda = self.rates[term.rate];
+            let at = |lost: &Lost| term.start * (1.0 + lost.of[term.rate]) + term.sigma * self.phi(lost, term.rate);
+            value = value.plus(Range::span(at(&from), at(&to)));
+            let edge = term.sigma - lambda * term.start;
+            let slopes = Range::span(edge * (1.0 + from.of[term.rate]), edge * (1.0 + to.of[term.rate]));
+            slope = slope.plus(slopes);
+            bend = bend.plus(slopes.times(-lambda));
             for &(mu, gamma) in self.sources(term) {
-                sum = sum.plus(psi1_range(term.lambda, mu, a, b).times(gamma));
+                let answer = self.psi_range(term.rate, mu, &from, &to);
+                let source = Range::span(1.0 + from.of[mu], 1.0 + to.of[mu]);
+                value = value.plus(answer.times(gamma));
+                slope = slope.plus(source.plus(answer.times(-lambda)).times(gamma));
+                let fading = source.times(-(self.rates[mu] + lambda));
+                bend = bend.plus(fading.plus(answer.times(lambda * lambda)).times(gamma));
             }
         }
-        self.add_pieces(sum, a, b, |piece, lo, hi| piece.poly.hull(lo, hi))
+        let sum = Bounds { value, slope, bend };
+        self.pieces_bounds(a, b).map_or(sum, |pieces| sum.plus(pieces))
     }
 
-    /// Bounds of the derivative on `[a, b]`, per s.
-    pub fn slope_range(&self, a: f64, b: f64) -> Range {
-        let mut sum = Range::point(self.drift);
-        for term in &self.terms {
-            let edge = term.sigma - term.lambda * term.start;
-            sum = sum.plus(Range::span(edge * exp(-term.lambda * a), edge * exp(-term.lambda * b)));
-            for &(mu, gamma) in self.sources(term) {
-                let answer = psi1_range(term.lambda, mu, a, b).times(-term.lambda);
-                let source = Range::span(exp(-mu * a), exp(-mu * b));
-                sum = sum.plus(source.plus(answer).times(gamma));
-            }
-        }
-        self.add_pieces(sum, a, b, |piece, lo, hi| {
-            piece.poly.slope_hull(lo, hi).times(1.0 / piece.length_s)
-        })
-    }
-
-    /// Bounds of the second derivative on `[a, b]`, per s2.
-    pub fn bend_range(&self, a: f64, b: f64) -> Range {
-        let mut sum = Range::point(0.0);
-        for term in &self.terms {
-            let edge = -term.lambda * (term.sigma - term.lambda * term.start);
-            sum = sum.plus(Range::span(edge * exp(-term.lambda * a), edge * exp(-term.lambda * b)));
-            for &(mu, gamma) in self.sources(term) {
-                let answer = psi1_range(term.lambda, mu, a, b).times(term.lambda * term.lambda);
-                let source = Range::span(exp(-mu * a), exp(-mu * b)).times(-(mu + term.lambda));
-                sum = sum.plus(source.plus(answer).times(gamma));
-            }
-        }
-        self.add_pieces(sum, a, b, |piece, lo, hi| {
-            piece
-                .poly
-                .slope()
-                .slope_hull(lo, hi)
-                .times(1.0 / (piece.length_s * piece.length_s))
-        })
-    }
-
-    fn piece_at(&self, t: f64) -> f64 {
-        let Some(last) = self.pieces.len().checked_sub(1) else {
-            return 0.0;
-        };
+    fn piece_at(&self, t: f64) -> Option<(&Piece, f64)> {
+        let last = self.pieces.len().checked_sub(1)?;
         let place = self.pieces[..last]
             .iter()
             .position(|p| t < p.from_s + p.length_s)
             .unwrap_or(last);
         let piece = &self.pieces[place];
-        piece.poly.at((t - piece.from_s) / piece.length_s)
+        Some((piece, (t - piece.from_s) / piece.length_s))
     }
 
-    fn add_pieces(&self, sum: Range, a: f64, b: f64, bound: impl Fn(&Piece, f64, f64) -> Range) -> Range {
-        let mut all: Option<Range> = None;
+    fn pieces_bounds(&self, a: f64, b: f64) -> Option<Bounds> {
+        let mut all: Option<Bounds> = None;
         let last = self.pieces.len().wrapping_sub(1);
         for (place, piece) in self.pieces.iter().enumerate() {
             let over = piece.from_s + piece.length_s <= a && place != last;
@@ -260,33 +378,40 @@ impl Course {
             let lo = ((a - piece.from_s) / piece.length_s).max(0.0);
             let hi = (b - piece.from_s) / piece.length_s;
             let hi = if place == last { hi } else { hi.min(1.0) };
-            let here = bound(piece, lo, hi.max(lo));
+            let (value, slope, bend) = piece.poly.hulls(lo, hi.max(lo));
+            let per_s = 1.0 / piece.length_s;
+            let here = Bounds {
+                value,
+                slope: slope.times(per_s),
+                bend: bend.times(per_s * per_s),
+            };
             all = Some(all.map_or(here, |r| r.join(here)));
         }
-        all.map_or(sum, |r| sum.plus(r))
+        all
     }
-}
 
-/// The answer to a dying source rises to one peak, at `ln(high / low) / (high - low)`, and falls.
-fn psi1_range(lambda: f64, mu: f64, a: f64, b: f64) -> Range {
-    let ends = Range::span(psi1(lambda, mu, a), psi1(lambda, mu, b));
-    let (low, high) = if lambda < mu { (lambda, mu) } else { (mu, lambda) };
-    // The peak lies between 1/high and 1/low: most intervals need not know where.
-    if low == 0.0 || b * high <= 1.0 || a * low >= 1.0 {
-        return ends;
-    }
-    let gap = (high - low) / low;
-    let peak = if gap > 0.0 {
-        libm::log1p(gap) / (gap * low)
-    } else {
-        1.0 / low
-    };
-    if peak <= a || peak >= b {
-        return ends;
-    }
-    Range {
-        lo: ends.lo,
-        hi: ends.hi.max(psi1(lambda, mu, peak)),
+    /// The answer to a dying source rises to one peak, at `ln(high / low) / (high - low)`, and falls.
+    fn psi_range(&self, rate: usize, mu: usize, from: &Lost, to: &Lost) -> Range {
+        let ends = Range::span(self.psi(from, rate, mu), self.psi(to, rate, mu));
+        let (x, y) = (self.rates[rate], self.rates[mu]);
+        let (low, high) = if x < y { (x, y) } else { (y, x) };
+        // The peak lies between 1/high and 1/low: most intervals need not know where.
+        if low == 0.0 || to.t * high <= 1.0 || from.t * low >= 1.0 {
+            return ends;
+        }
+        let gap = (high - low) / low;
+        let peak = if gap > 0.0 {
+            libm::log1p(gap) / (gap * low)
+        } else {
+            1.0 / low
+        };
+        if peak <= from.t || peak >= to.t {
+            return ends;
+        }
+        Range {
+            lo: ends.lo,
+            hi: ends.hi.max(psi1(x, y, peak)),
+        }
     }
 }
 
@@ -300,16 +425,17 @@ mod tests {
             drift: 1e-3,
             ..Course::default()
         };
-        course.dying.extend([(1.0 / 60.0, 0.4), (1.0 / 300.0, -0.1)]);
+        course.rates.extend([1.0 / 60.0, 1.0 / 300.0, 0.0]);
+        course.dying.extend([(0, 0.4), (1, -0.1)]);
         course.terms.push(Term {
-            lambda: 1.0 / 60.0,
+            rate: 0,
             start: 3.0,
             sigma: -0.02,
             from: 0,
             to: 2,
         });
         course.terms.push(Term {
-            lambda: 0.0,
+            rate: 2,
             start: 1.0,
             sigma: 0.01,
             from: 0,
@@ -335,11 +461,12 @@ mod tests {
         for t in [1.0, 37.0, 99.0, 150.0, 299.0] {
             let h = 1e-3;
             let slope = (course.at(t + h) - course.at(t - h)) / (2.0 * h);
-            let bounds = course.slope_range(t, t);
+            let bounds = course.bounds(t, t).slope;
             assert!(
                 (slope - bounds.lo).abs() < 1e-8 && (slope - bounds.hi).abs() < 1e-8,
                 "{slope} {bounds:?}"
             );
+            assert!((slope - course.slope(t)).abs() < 1e-8);
             let rate = (course.integral(t + h) - course.integral(t - h)) / (2.0 * h);
             assert!((rate - course.at(t)).abs() < 1e-8);
         }
@@ -349,13 +476,16 @@ mod tests {
     fn bounds_hold_and_tighten() {
         let course = sample();
         for (a, b) in [(0.0, 300.0), (20.0, 120.0), (99.0, 101.0), (250.0, 250.5)] {
-            let (range, slopes) = (course.range(a, b), course.slope_range(a, b));
-            let bends = course.bend_range(a, b);
+            let Bounds {
+                value: range,
+                slope: slopes,
+                bend: bends,
+            } = course.bounds(a, b);
             for i in 0..=200 {
                 let t = a + (b - a) * f64::from(i) / 200.0;
-                let (f, d) = (course.at(t), course.slope_range(t, t).lo);
+                let (f, d) = (course.at(t), course.slope(t));
                 let h = 1e-2;
-                let bend = (course.slope_range(t + h, t + h).lo - course.slope_range(t - h, t - h).lo) / (2.0 * h);
+                let bend = (course.slope(t + h) - course.slope(t - h)) / (2.0 * h);
                 let smooth = t - h > a && t + h < b && (t - 100.0).abs() > 2.0 * h;
                 assert!(
                     !smooth || (bends.lo - 1e-6 <= bend && bend <= bends.hi + 1e-6),
@@ -368,7 +498,7 @@ mod tests {
                 );
             }
         }
-        let narrow = course.range(250.0, 250.5);
-        assert!(narrow.hi - narrow.lo < 0.1 * (course.range(0.0, 300.0).hi - course.range(0.0, 300.0).lo));
+        let (narrow, wide) = (course.bounds(250.0, 250.5).value, course.bounds(0.0, 300.0).value);
+        assert!(narrow.hi - narrow.lo < 0.1 * (wide.hi - wide.lo));
     }
 }

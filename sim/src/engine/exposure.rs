@@ -16,7 +16,7 @@ use std::collections::VecDeque;
 
 use crate::units::Time;
 
-use super::course::{Course, Range};
+use super::course::{Bounds, Course, Range};
 use super::gauge::Gauge;
 use super::past::Past;
 use super::record::{Beyond, Record};
@@ -124,10 +124,14 @@ impl Exposure {
             gauge: stay.gauge,
             range: stay.range,
         });
-        if self.highest_possible(stay, window_s, initial) <= record.value.min(level.at) {
-            work.ruled_out += 1;
+        let most = self.highest_possible(stay, window_s, initial);
+        if most <= level.at {
             beyond.below();
+        }
+        if most <= record.value.min(level.at) {
+            work.ruled_out += 1;
         } else {
+            let beyond = (most > level.at).then_some(beyond);
             self.look(stay, window_s, initial, level, record, beyond, buffers, work);
         }
         self.clock_s += stay.length_s;
@@ -173,7 +177,7 @@ impl Exposure {
         initial: f64,
         level: Level,
         record: &mut Record,
-        beyond: &mut Beyond,
+        mut beyond: Option<&mut Beyond>,
         buffers: &mut Buffers,
         work: &mut Work,
     ) {
@@ -218,7 +222,9 @@ impl Exposure {
                 window_s,
             };
             record.look(&signal, stay.gauge.resolution(), t, end, stay.origin, work);
-            beyond.follow(&signal, level, t, end, stay.origin, work, |_| {});
+            if let Some(beyond) = beyond.as_deref_mut() {
+                beyond.follow(&signal, level, t, end, stay.origin, work, |_| {});
+            }
             t = end;
         }
     }
@@ -239,23 +245,14 @@ impl Signal for Moving<'_> {
     fn at(&self, t: f64) -> f64 {
         (self.difference + self.now.integral(t) - self.past.integral(t + self.shift)) / self.window_s
     }
-    fn range(&self, a: f64, b: f64) -> Range {
-        let slopes = self.slope_range(a, b);
-        let (start, length) = (self.at(a), b - a);
-        Range {
-            lo: start + length * slopes.lo.min(0.0),
-            hi: start + length * slopes.hi.max(0.0),
-        }
+    fn slope(&self, t: f64) -> f64 {
+        (self.now.at(t) - self.past.at(t + self.shift)) / self.window_s
     }
-    fn slope_range(&self, a: f64, b: f64) -> Range {
-        let past = self.past.range(a + self.shift, b + self.shift);
-        self.now.range(a, b).plus(past.times(-1.0)).times(1.0 / self.window_s)
-    }
-    fn bend_range(&self, a: f64, b: f64) -> Range {
-        let past = self.past.slope_range(a + self.shift, b + self.shift);
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
+        let past = self.past.bounds(a + self.shift, b + self.shift);
         self.now
-            .slope_range(a, b)
+            .bounds(a, b)
             .plus(past.times(-1.0))
-            .times(1.0 / self.window_s)
+            .of_integral(1.0 / self.window_s)
     }
 }

@@ -19,7 +19,7 @@ use crate::air::{
 };
 use crate::limits::Quantity;
 
-use super::course::{Course, Range};
+use super::course::{Bounds, Course, Range};
 use super::ranges::Ranges;
 use super::search::{Signal, Stock};
 use super::segment::{Integrals, Segment, Sum};
@@ -388,9 +388,9 @@ impl Signal for Reading<'_> {
         }
     }
 
-    fn range(&self, a: f64, b: f64) -> Range {
+    fn slope(&self, t: f64) -> f64 {
         match self {
-            Self::Linear { course, scale } => course.range(a, b).times(*scale),
+            Self::Linear { course, scale } => scale * course.slope(t),
             Self::Excess {
                 oxygen,
                 total,
@@ -398,22 +398,22 @@ impl Signal for Reading<'_> {
                 inspired,
                 ratio,
             } => {
-                let (oxygen, total) = (oxygen.range(a, b), total.range(a, b));
+                let (rise, total_rise) = (oxygen.slope(t), total.slope(t));
                 let product = if *inspired {
-                    oxygen.by(total.plus(Range::point(-BODY_VAPOUR_PA)))
+                    (total.at(t) - BODY_VAPOUR_PA) * rise + oxygen.at(t) * total_rise
                 } else {
-                    oxygen
+                    rise
                 };
-                product.plus(total.times(-ratio)).plus(vapour.range(a, b).times(*ratio))
+                product - ratio * (total_rise - vapour.slope(t))
             }
-            Self::Steady(value) => Range::point(*value),
-            Self::Liquid(stock) => stock.range(a, b).times(WATER_KG_MOL),
+            Self::Steady(_) => 0.0,
+            Self::Liquid(stock) => WATER_KG_MOL * stock.slope(t),
         }
     }
 
-    fn slope_range(&self, a: f64, b: f64) -> Range {
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
         match self {
-            Self::Linear { course, scale } => course.slope_range(a, b).times(*scale),
+            Self::Linear { course, scale } => course.bounds(a, b).times(*scale),
             Self::Excess {
                 oxygen,
                 total,
@@ -421,44 +421,18 @@ impl Signal for Reading<'_> {
                 inspired,
                 ratio,
             } => {
-                let (rise, total_slope) = (oxygen.slope_range(a, b), total.slope_range(a, b));
-                let vapour = vapour.slope_range(a, b).times(*ratio);
+                let (oxygen, total) = (oxygen.bounds(a, b), total.bounds(a, b));
+                let vapour = vapour.bounds(a, b).times(*ratio);
                 if !*inspired {
-                    return rise.plus(total_slope.times(-ratio)).plus(vapour);
+                    return oxygen.plus(total.times(-ratio)).plus(vapour);
                 }
-                // (u o - r d)' = u o' + (o - r) P' + r p_v'
-                let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
-                let oxygen = oxygen.range(a, b).plus(Range::point(-ratio));
-                u.by(rise).plus(oxygen.by(total_slope)).plus(vapour)
+                // u o - r P + r p_v = u (o - r) - r 47 mmHg + r p_v: P only once, so that its ranges do not add up.
+                let u = total.plus(Bounds::steady(-BODY_VAPOUR_PA));
+                let over = oxygen.plus(Bounds::steady(-ratio));
+                u.by(over).plus(Bounds::steady(-ratio * BODY_VAPOUR_PA)).plus(vapour)
             }
-            Self::Steady(_) => Range::point(0.0),
-            Self::Liquid(stock) => stock.slope_range(a, b).times(WATER_KG_MOL),
-        }
-    }
-
-    fn bend_range(&self, a: f64, b: f64) -> Range {
-        match self {
-            Self::Linear { course, scale } => course.bend_range(a, b).times(*scale),
-            Self::Excess {
-                oxygen,
-                total,
-                vapour,
-                inspired,
-                ratio,
-            } => {
-                let (bend, total_bend) = (oxygen.bend_range(a, b), total.bend_range(a, b));
-                let vapour = vapour.bend_range(a, b).times(*ratio);
-                if !*inspired {
-                    return bend.plus(total_bend.times(-ratio)).plus(vapour);
-                }
-                // (u o - r d)'' = u o'' + 2 P' o' + (o - r) P'' + r p_v''
-                let u = total.range(a, b).plus(Range::point(-BODY_VAPOUR_PA));
-                let slopes = total.slope_range(a, b).by(oxygen.slope_range(a, b)).times(2.0);
-                let oxygen = oxygen.range(a, b).plus(Range::point(-ratio));
-                u.by(bend).plus(slopes).plus(oxygen.by(total_bend)).plus(vapour)
-            }
-            Self::Steady(_) => Range::point(0.0),
-            Self::Liquid(stock) => stock.bend_range(a, b).times(WATER_KG_MOL),
+            Self::Steady(value) => Bounds::steady(*value),
+            Self::Liquid(stock) => stock.bounds(a, b).times(WATER_KG_MOL),
         }
     }
 }

@@ -189,6 +189,36 @@ fn turns_due(case: &Case, mode: &Mode, now: Time) -> bool {
     case.devices.iter().enumerate().any(due)
 }
 
+/// When a value in the equations is next expected to change, after `now`: by what is known to be due and would change one. The
+/// integrator ends a step there. What starts then, or crosses before, may change them earlier.
+///
+/// It does not depend on what changes nothing: that moves no step.
+pub(crate) fn next_expected(case: &Case, mode: &Mode, crew: &Crew, schedule: &Schedule, now: Time) -> Time {
+    let mut next = case.duration;
+    for (at, task) in schedule.running() {
+        let changes = |&person: &usize| {
+            let doing = &crew.people[person];
+            doing.changes_with(case, person, case.people[person].idle, doing.place)
+        };
+        if at < next && at > now && case.plan.tasks[task].people.iter().any(changes) {
+            next = at;
+        }
+    }
+    for doing in &crew.people {
+        if doing.place != Place::Outside {
+            next = next.min(doing.stage_ends);
+        }
+    }
+    for (d, device) in case.devices.iter().enumerate() {
+        if let (Some(cycle), true) = (&device.cycle, mode.on[d] && takes_something(case, d)) {
+            let turns = (1..=cycle.factors.len() as i64).map(|k| Time((now.0 / cycle.every.0 + k) * cycle.every.0));
+            let changes = |&at: &Time| cycle.factors[turn_at(cycle, at)] != cycle.factors[mode.turn[d]];
+            next = next.min(turns.into_iter().find(changes).unwrap_or(Time::NEVER));
+        }
+    }
+    next
+}
+
 /// Whether a device can take anything at all.
 fn takes_something(case: &Case, d: usize) -> bool {
     let device = &case.devices[d];

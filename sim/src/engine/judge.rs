@@ -5,7 +5,7 @@ use crate::limits::{Bound, Quantity, Rule, Statistic, Subject};
 use crate::units::Time;
 
 use super::Case;
-use super::course::{Course, Range};
+use super::course::{Bounds, Course, Range};
 use super::exposure::{Buffers, Exposure, Stay};
 use super::gauge::{Courses, Gauge, Reading};
 use super::outcome::{RuleOutcome, RunError};
@@ -469,15 +469,10 @@ impl Signal for Summed<'_> {
     fn at(&self, t: f64) -> f64 {
         (self.before + self.course.integral(t)) / self.length_s
     }
-    fn range(&self, a: f64, b: f64) -> Range {
-        let slopes = self.slope_range(a, b);
-        let (start, length) = (self.at(a), b - a);
-        Range {
-            lo: start + length * slopes.lo.min(0.0),
-            hi: start + length * slopes.hi.max(0.0),
-        }
+    fn slope(&self, t: f64) -> f64 {
+        self.course.at(t) / self.length_s
     }
-    fn slope_range(&self, a: f64, b: f64) -> Range {
-        self.course.range(a, b).times(1.0 / self.length_s)
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
+        self.course.bounds(a, b).of_integral(1.0 / self.length_s)
     }
 }

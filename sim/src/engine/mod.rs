@@ -28,6 +28,8 @@ mod run;
 mod search;
 mod segment;
 mod settle;
+mod sized;
+mod stages;
 mod state;
 mod system;
 mod trace;

@@ -8,10 +8,14 @@
 //!
 //! with the integrals of `expo`. `z` in mol^(1/2) Pa^(1/2), rates in 1/s.
 
+use libm::expm1;
+
 use crate::air::MOST;
 
 use super::basis::Basis;
+use super::course::APART;
 use super::expo::{phi1, phi2_with, psi1, psi2};
+use super::sized::sized;
 use super::system::{Dying, LAGS};
 
 /// The relaxing modes of one species.
@@ -88,11 +92,31 @@ impl Modes {
     /// The closed form's modes at `t`.
     pub fn at(&self, t: f64) -> [f64; MOST] {
         let mut z = [0.0; MOST];
-        for k in 0..self.n.min(MOST) {
-            let phi = phi1(self.lambda[k], t);
-            z[k] = self.start[k] * (1.0 - self.lambda[k] * phi) + self.sigma[k] * phi;
+        sized!(self.n, N => z[..N].copy_from_slice(&self.at_sized::<N>(t)));
+        z
+    }
+
+    /// The same where the number of compartments is known beforehand.
+    pub fn at_sized<const N: usize>(&self, t: f64) -> [f64; N] {
+        // e^(-mu t) - 1, once for all modes.
+        let mut lag = [0.0; LAGS];
+        for l in 0..self.lags.min(LAGS) {
+            lag[l] = expm1(-self.mu[l] * t);
+        }
+        let mut z = [0.0; N];
+        for k in 0..N {
+            let lambda = self.lambda[k];
+            let fade = expm1(-lambda * t);
+            let phi = if lambda * t == 0.0 { t } else { -fade / lambda };
+            z[k] = self.start[k] * (1.0 + fade) + self.sigma[k] * phi;
             for l in 0..self.lags.min(LAGS) {
-                z[k] += self.gamma[l][k] * psi1(self.lambda[k], self.mu[l], t);
+                let gap = lambda - self.mu[l];
+                let psi = if (gap * t).abs() > APART {
+                    (lag[l] - fade) / gap
+                } else {
+                    psi1(lambda, self.mu[l], t)
+                };
+                z[k] += self.gamma[l][k] * psi;
             }
         }
         z

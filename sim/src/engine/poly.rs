@@ -10,8 +10,7 @@ pub(crate) const COEFFICIENTS: usize = 6;
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Poly(pub [f64; COEFFICIENTS]);
 
-/// `1 / C(5, i)` and, for a derivative, `1 / C(4, i)`: a monomial's share in the Bernstein coefficients is
-/// `C(j, i) / C(n, i)`.
+/// `C(j, i)`: a monomial's share in the Bernstein coefficients of degree `n` is `C(j, i) / C(n, i)`.
 const BINOMIAL: [[f64; COEFFICIENTS]; COEFFICIENTS] = [
     [1.0, 0.0, 0.0, 0.0, 0.0, 0.0],
     [1.0, 1.0, 0.0, 0.0, 0.0, 0.0],
@@ -48,11 +47,6 @@ impl Poly {
         hull(&self.0, COEFFICIENTS - 1)
     }
 
-    /// A range that holds all values on `[lo, hi]`.
-    pub fn hull(&self, lo: f64, hi: f64) -> Range {
-        hull(&moved(self.0, lo, hi - lo), COEFFICIENTS - 1)
-    }
-
     /// The derivative.
     pub fn slope(&self) -> Self {
         let mut slope = [0.0; COEFFICIENTS];
@@ -62,9 +56,15 @@ impl Poly {
         Self(slope)
     }
 
-    /// A range that holds all derivatives on `[lo, hi]`.
-    pub fn slope_hull(&self, lo: f64, hi: f64) -> Range {
-        hull(&moved(self.slope().0, lo, hi - lo), COEFFICIENTS - 2)
+    /// Ranges that hold all values, derivatives and second derivatives on `[lo, hi]`.
+    pub fn hulls(&self, lo: f64, hi: f64) -> (Range, Range, Range) {
+        let slope = self.slope();
+        let moved = |poly: &Self| moved(poly.0, lo, hi - lo);
+        (
+            hull(&moved(self), COEFFICIENTS - 1),
+            hull(&moved(&slope), COEFFICIENTS - 2),
+            hull(&moved(&slope.slope()), COEFFICIENTS - 3),
+        )
     }
 }
 
@@ -103,17 +103,19 @@ mod tests {
     fn hulls_hold_and_tighten() {
         let poly = Poly([0.3, -2.0, 5.0, 1.0, -7.0, 3.0]);
         for (lo, hi) in [(0.0, 1.0), (0.2, 0.7), (0.5, 0.51)] {
-            let (values, slopes) = (poly.hull(lo, hi), poly.slope_hull(lo, hi));
+            let (values, slopes, bends) = poly.hulls(lo, hi);
             for step in 0..=100 {
                 let theta = lo + (hi - lo) * f64::from(step) / 100.0;
                 let slope = (poly.at(theta + 1e-6) - poly.at(theta - 1e-6)) / 2e-6;
                 assert!(values.lo - 1e-14 <= poly.at(theta) && poly.at(theta) <= values.hi + 1e-14);
                 assert!(slopes.lo - 1e-8 <= slope && slope <= slopes.hi + 1e-8);
+                let bend = poly.slope().slope().at(theta);
+                assert!(bends.lo - 1e-12 <= bend && bend <= bends.hi + 1e-12);
             }
         }
-        let narrow = poly.hull(0.5, 0.51);
+        let narrow = poly.hulls(0.5, 0.51).0;
         assert!(narrow.hi - narrow.lo < 0.05);
-        assert_eq!(poly.unit_hull(), poly.hull(0.0, 1.0));
+        assert_eq!(poly.unit_hull(), poly.hulls(0.0, 1.0).0);
         assert!((poly.integral(1.0) - (0.3 - 1.0 + 5.0 / 3.0 + 0.25 - 1.4 + 0.5)).abs() < 1e-15);
     }
 }

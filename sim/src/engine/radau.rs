@@ -100,44 +100,68 @@ impl Tables {
     }
 }
 
-/// The stage equations of one relaxing mode, `(I + z A) Z = right`, factored.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct StageSolver([[f64; STAGES]; STAGES]);
+/// The stage equations of one relaxing mode, `(I + z A) Z = start + h A g`, solved for every `g`: `z = h lambda >= 0`.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct StageSolver {
+    /// Answer of the stages to a start of 1.
+    from_start: [f64; STAGES],
+    /// `h (I + z A)^-1 A`: answer to the remainders, s.
+    from_rest: [[f64; STAGES]; STAGES],
+}
 
 impl StageSolver {
-    /// Factors for `z = h lambda >= 0`; the leading minors of `I + z A` are positive, so no pivoting is needed.
-    pub fn new(tables: &Tables, z: f64) -> Self {
-        let mut lu = tables.a;
-        for (j, row) in lu.iter_mut().enumerate() {
-            for value in row.iter_mut() {
-                *value *= z;
+    /// Solves for a step of `h` s and a rate of `lambda` 1/s.
+    pub fn set(&mut self, tables: &Tables, h: f64, lambda: f64) {
+        let z = h * lambda;
+        let mut matrix = [[0.0; STAGES]; STAGES];
+        for j in 0..STAGES {
+            for l in 0..STAGES {
+                self.from_rest[j][l] = h * tables.a[j][l];
+                matrix[j][l] = z * tables.a[j][l];
             }
-            row[j] += 1.0;
+            self.from_start[j] = 1.0;
+            matrix[j][j] += 1.0;
         }
+        // The leading minors of I + z A are positive, so no pivoting is needed.
         for k in 0..STAGES {
+            let inverse = 1.0 / matrix[k][k];
             for j in k + 1..STAGES {
-                lu[j][k] /= lu[k][k];
+                let factor = matrix[j][k] * inverse;
                 for l in k + 1..STAGES {
-                    lu[j][l] -= lu[j][k] * lu[k][l];
+                    matrix[j][l] -= factor * matrix[k][l];
+                }
+                self.from_start[j] -= factor * self.from_start[k];
+                for l in 0..STAGES {
+                    self.from_rest[j][l] -= factor * self.from_rest[k][l];
                 }
             }
         }
-        Self(lu)
+        for j in (0..STAGES).rev() {
+            let inverse = 1.0 / matrix[j][j];
+            for k in j + 1..STAGES {
+                self.from_start[j] -= matrix[j][k] * self.from_start[k];
+                for l in 0..STAGES {
+                    self.from_rest[j][l] -= matrix[j][k] * self.from_rest[k][l];
+                }
+            }
+            self.from_start[j] *= inverse;
+            for value in &mut self.from_rest[j] {
+                *value *= inverse;
+            }
+        }
     }
 
-    /// Solves in place.
-    pub fn solve(&self, right: &mut [f64; STAGES]) {
-        for j in 1..STAGES {
-            for k in 0..j {
-                right[j] -= self.0[j][k] * right[k];
+    /// The stages from the start of the step and the remainders at its nodes.
+    pub fn solve(&self, start: f64, rest: &[f64; STAGES]) -> [f64; STAGES] {
+        let mut stages = [0.0; STAGES];
+        for j in 0..STAGES {
+            let mut sum = self.from_start[j] * start;
+            for l in 0..STAGES {
+                sum += self.from_rest[j][l] * rest[l];
             }
+            stages[j] = sum;
         }
-        for j in (0..STAGES).rev() {
-            for k in j + 1..STAGES {
-                right[j] -= self.0[j][k] * right[k];
-            }
-            right[j] /= self.0[j][j];
-        }
+        stages
     }
 }
 
@@ -177,12 +201,14 @@ mod tests {
     #[test]
     fn the_solver_solves_from_slow_to_stiff() {
         for z in [0.0, 0.3, 7.0, 1e6] {
-            let right = [1.0, 2.0, -1.0, 0.0, 3.0];
-            let mut x = right;
-            StageSolver::new(&TABLES, z).solve(&mut x);
+            let (start, rest, h) = (0.7, [1.0, 2.0, -1.0, 0.0, 3.0], 50.0);
+            let mut solver = StageSolver::default();
+            solver.set(&TABLES, h, z / h);
+            let x = solver.solve(start, &rest);
             for j in 0..STAGES {
-                let back: f64 = x[j] + (0..STAGES).map(|l| z * TABLES.a[j][l] * x[l]).sum::<f64>();
-                assert!((back - right[j]).abs() < 1e-9, "{z} {j} {back}");
+                let sum = |values: &[f64; STAGES]| (0..STAGES).map(|l| TABLES.a[j][l] * values[l]).sum::<f64>();
+                let (left, right) = (x[j] + z * sum(&x), start + h * sum(&rest));
+                assert!((left - right).abs() < 1e-9, "{z} {j} {left} {right}");
             }
         }
     }

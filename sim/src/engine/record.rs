@@ -2,7 +2,7 @@
 
 use crate::units::Time;
 
-use super::course::Range;
+use super::course::{Bounds, Range};
 use super::gauge::{Courses, Gauge};
 use super::search::{Flipped, Level, RESOLVED, Signal, Work, first_above, highest};
 use super::watch::View;
@@ -194,13 +194,10 @@ impl<S: Signal> Signal for Worse<'_, S> {
     fn at(&self, t: f64) -> f64 {
         self.sign * self.signal.at(t)
     }
-    fn range(&self, a: f64, b: f64) -> Range {
-        self.signal.range(a, b).times(self.sign)
+    fn slope(&self, t: f64) -> f64 {
+        self.sign * self.signal.slope(t)
     }
-    fn slope_range(&self, a: f64, b: f64) -> Range {
-        self.signal.slope_range(a, b).times(self.sign)
-    }
-    fn bend_range(&self, a: f64, b: f64) -> Range {
-        self.signal.bend_range(a, b).times(self.sign)
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
+        self.signal.bounds(a, b).times(self.sign)
     }
 }

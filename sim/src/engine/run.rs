@@ -8,7 +8,7 @@ use super::basis::Bases;
 use super::correct::Corrector;
 use super::course::Course;
 use super::history::History;
-use super::instant::{Instant, Scene, next_turn};
+use super::instant::{Instant, Scene, next_expected, next_turn};
 use super::judge::Judge;
 use super::ledger::Ledger;
 use super::mode::Mode;
@@ -45,6 +45,8 @@ pub struct Engine {
     peaks: Peaks,
     course: Course,
     ranges: Ranges,
+    /// Partial pressures where the running segment was last looked at to end, Pa.
+    end: [[f64; MOST]; 4],
     work: Work,
     counters: Counters,
     history: History,
@@ -254,9 +256,11 @@ impl Engine {
         let segment = self.past.newest_mut();
         if self.system.has_bulk() {
             let length_s = (due - now).seconds();
+            let expected = next_expected(case, &self.mode, &self.crew, &self.schedule, now);
+            let expected_s = (expected - now).seconds();
             let reached = self
                 .corrector
-                .extend(segment, &self.system, length_s, &mut self.counters);
+                .extend(segment, &self.system, length_s, expected_s, &mut self.counters);
             if reached < length_s {
                 left.at = now + Time(libm::floor(reached * 1e9) as i64);
                 left.due = false;
@@ -269,9 +273,8 @@ impl Engine {
             }
         }
         segment.length_s = (left.at - now).seconds();
-        let mut end = [[0.0; MOST]; 4];
-        segment.at(segment.length_s, &mut end);
-        self.ranges.set(segment, &self.stocks.p, &end);
+        segment.at(segment.length_s, &mut self.end);
+        self.ranges.set(segment, &self.stocks.p, &self.end);
         let view = View {
             case,
             mode: &self.mode,
@@ -311,11 +314,11 @@ impl Engine {
     fn close(&mut self, case: &Case, now: Time, at: Time, mut trace: Option<&mut Trace>) -> Result<(), RunError> {
         let length_s = (at - now).seconds();
         let segment = self.past.newest_mut();
-        segment.length_s = length_s;
-        self.corrector.cut(segment, &self.system, length_s, &mut self.counters);
-        let mut end = [[0.0; MOST]; 4];
-        segment.at(length_s, &mut end);
-        self.ranges.set(segment, &self.stocks.p, &end);
+        let seen_s = std::mem::replace(&mut segment.length_s, length_s);
+        if self.corrector.cut(segment, &self.system, length_s, &mut self.counters) || seen_s != length_s {
+            segment.at(length_s, &mut self.end);
+            self.ranges.set(segment, &self.stocks.p, &self.end);
+        }
         let mut integrals = Integrals {
             length_s,
             ..Integrals::default()
@@ -347,7 +350,7 @@ impl Engine {
             &mut self.stocks,
             &mut self.crew,
         );
-        self.stocks.p = end;
+        self.stocks.p = self.end;
         let needed = self.judge.oldest(newest);
         self.past.keep_from(needed);
         for a in 0..self.system.n {

@@ -4,23 +4,16 @@
 //! a safeguarded root search finds it. Every other interval is halved. The same for the highest value. Two ends below a
 //! limit therefore never hide an excursion between them.
 
-use super::course::{Course, Range};
+use super::course::{Bounds, Course, Range};
 
 /// A number over `[a, b]` of a segment, t in s, with true bounds of its value and slope.
 pub(crate) trait Signal {
     /// Value at `t`.
     fn at(&self, t: f64) -> f64;
-    /// Bounds of the value on `[a, b]`.
-    fn range(&self, a: f64, b: f64) -> Range;
-    /// Bounds of the slope on `[a, b]`, per s.
-    fn slope_range(&self, a: f64, b: f64) -> Range;
-    /// Bounds of the second derivative on `[a, b]`, per s2; no bound is true too.
-    fn bend_range(&self, _a: f64, _b: f64) -> Range {
-        Range {
-            lo: f64::NEG_INFINITY,
-            hi: f64::INFINITY,
-        }
-    }
+    /// Derivative at `t`, per s.
+    fn slope(&self, t: f64) -> f64;
+    /// Bounds on `[a, b]`.
+    fn bounds(&self, a: f64, b: f64) -> Bounds;
 }
 
 /// Width below which an interval is one instant, s: time is counted in whole nanoseconds.
@@ -70,7 +63,7 @@ pub(crate) fn first_above(signal: &impl Signal, level: Level, a: f64, b: f64, wo
 /// From `t`, where the signal leaves the band, back to the level itself: by the slope at `t`, or by a search where that leads
 /// below the level. It depends on `t` alone, so not on how the interval was halved.
 fn back(signal: &impl Signal, level: Level, a: f64, t: f64) -> f64 {
-    let earlier = (t - level.band / signal.slope_range(t, t).lo).max(a);
+    let earlier = (t - level.band / signal.slope(t)).max(a);
     if earlier >= t {
         return t;
     }
@@ -99,11 +92,9 @@ pub(crate) fn first_below(signal: &impl Signal, level: Level, a: f64, b: f64, wo
 /// When the signal leaves the level's band.
 fn above(signal: &impl Signal, level: Level, a: (f64, f64), b: (f64, f64), work: &mut Work) -> Option<f64> {
     let beyond = level.at + level.band;
-    let slopes = signal.slope_range(a.0, b.0);
-    if from_ends(a, b, slopes).hi <= beyond
-        || over_chord(a, b, signal.bend_range(a.0, b.0)) <= beyond
-        || signal.range(a.0, b.0).hi <= beyond
-    {
+    let bounds = signal.bounds(a.0, b.0);
+    let slopes = bounds.slope;
+    if ceiling(a, b, &bounds) <= beyond {
         work.ruled_out += 1;
         return None;
     }
@@ -199,19 +190,15 @@ pub(crate) fn highest(
 }
 
 fn climb(signal: &impl Signal, best: &mut (f64, f64), resolution: f64, a: (f64, f64), b: (f64, f64), work: &mut Work) {
-    let slopes = signal.slope_range(a.0, b.0);
-    if slopes.lo >= 0.0 || slopes.hi <= 0.0 || b.0 - a.0 <= INSTANT_S {
+    if b.0 - a.0 <= INSTANT_S {
         work.ruled_out += 1;
         return;
     }
+    let bounds = signal.bounds(a.0, b.0);
+    let (slopes, bends) = (bounds.slope, bounds.bend);
     let done = best.1 + (RESOLVED * best.1.abs()).max(resolution);
-    if from_ends(a, b, slopes).hi <= done {
-        work.ruled_out += 1;
-        return;
-    }
-    let bends = signal.bend_range(a.0, b.0);
-    // Convex: highest at an end. Else no further above its chord than its bend allows.
-    if bends.lo >= 0.0 || over_chord(a, b, bends) <= done || signal.range(a.0, b.0).hi <= done {
+    // Monotone or convex: highest at an end.
+    if slopes.lo >= 0.0 || slopes.hi <= 0.0 || bends.lo >= 0.0 || ceiling(a, b, &bounds) <= done {
         work.ruled_out += 1;
         return;
     }
@@ -239,6 +226,12 @@ fn climb(signal: &impl Signal, best: &mut (f64, f64), resolution: f64, a: (f64, 
     climb(signal, best, resolution, m, b, work);
 }
 
+/// An upper bound of the value from its ends and the bounds over the interval.
+fn ceiling(a: (f64, f64), b: (f64, f64), bounds: &Bounds) -> f64 {
+    let chord = over_chord(a, b, bounds.bend);
+    from_ends(a, b, bounds.slope).hi.min(chord).min(bounds.value.hi)
+}
+
 /// A bound of the value from its ends and the bounds of its second derivative.
 fn over_chord(a: (f64, f64), b: (f64, f64), bends: Range) -> f64 {
     let length = b.0 - a.0;
@@ -248,8 +241,7 @@ fn over_chord(a: (f64, f64), b: (f64, f64), bends: Range) -> f64 {
 /// A zero of the slope inside `(a, b)` if the slope falls from above zero to below it: bisection with secant steps, to
 /// 1e-5 of the interval (the value there is then good to 1e-10 of the rise).
 fn turn(signal: &impl Signal, a: f64, b: f64) -> Option<f64> {
-    let slope = |t: f64| signal.slope_range(t, t).lo;
-    let (mut x, mut fx, mut y, mut fy) = (a, slope(a), b, slope(b));
+    let (mut x, mut fx, mut y, mut fy) = (a, signal.slope(a), b, signal.slope(b));
     if fx <= 0.0 || fy >= 0.0 {
         return None;
     }
@@ -259,7 +251,7 @@ fn turn(signal: &impl Signal, a: f64, b: f64) -> Option<f64> {
         }
         let guess = x + (y - x) * fx / (fx - fy);
         let t = if step % 3 == 2 { 0.5 * (x + y) } else { guess };
-        let f = slope(t);
+        let f = signal.slope(t);
         if f > 0.0 {
             (x, fx) = (t, f);
         } else if f < 0.0 {
@@ -276,14 +268,11 @@ impl Signal for Course {
     fn at(&self, t: f64) -> f64 {
         Course::at(self, t)
     }
-    fn range(&self, a: f64, b: f64) -> Range {
-        Course::range(self, a, b)
+    fn slope(&self, t: f64) -> f64 {
+        Course::slope(self, t)
     }
-    fn slope_range(&self, a: f64, b: f64) -> Range {
-        Course::slope_range(self, a, b)
-    }
-    fn bend_range(&self, a: f64, b: f64) -> Range {
-        Course::bend_range(self, a, b)
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
+        Course::bounds(self, a, b)
     }
 }
 
@@ -299,19 +288,11 @@ impl Signal for Stock<'_> {
     fn at(&self, t: f64) -> f64 {
         self.start + self.rate.integral(t)
     }
-    fn range(&self, a: f64, b: f64) -> Range {
-        let slopes = self.slope_range(a, b);
-        let (start, length) = (self.at(a), b - a);
-        Range {
-            lo: start + length * slopes.lo.min(0.0),
-            hi: start + length * slopes.hi.max(0.0),
-        }
+    fn slope(&self, t: f64) -> f64 {
+        self.rate.at(t)
     }
-    fn slope_range(&self, a: f64, b: f64) -> Range {
-        self.rate.range(a, b)
-    }
-    fn bend_range(&self, a: f64, b: f64) -> Range {
-        self.rate.slope_range(a, b)
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
+        self.rate.bounds(a, b).of_integral(1.0)
     }
 }
 
@@ -322,14 +303,11 @@ impl<S: Signal> Signal for Flipped<'_, S> {
     fn at(&self, t: f64) -> f64 {
         -self.0.at(t)
     }
-    fn range(&self, a: f64, b: f64) -> Range {
-        self.0.range(a, b).times(-1.0)
+    fn slope(&self, t: f64) -> f64 {
+        -self.0.slope(t)
     }
-    fn slope_range(&self, a: f64, b: f64) -> Range {
-        self.0.slope_range(a, b).times(-1.0)
-    }
-    fn bend_range(&self, a: f64, b: f64) -> Range {
-        self.0.bend_range(a, b).times(-1.0)
+    fn bounds(&self, a: f64, b: f64) -> Bounds {
+        self.0.bounds(a, b).times(-1.0)
     }
 }
 
@@ -341,13 +319,14 @@ mod tests {
     /// Rises and falls: 100 (e^(-t/600) - e^(-t/60)), peak 100 * 0.697 at 153.5 s.
     fn bump() -> Course {
         let mut course = Course::default();
+        course.rates.extend([1.0 / 600.0, 1.0 / 60.0]);
         course.terms.push(Term {
-            lambda: 1.0 / 600.0,
+            rate: 0,
             start: 100.0,
             ..Term::default()
         });
         course.terms.push(Term {
-            lambda: 1.0 / 60.0,
+            rate: 1,
             start: -100.0,
             ..Term::default()
         });
@@ -392,11 +371,7 @@ mod tests {
             constant: 5.0,
             ..Course::default()
         };
-        course.terms.push(Term {
-            lambda: 0.01,
-            start: 1e-17,
-            ..Term::default()
-        });
+        course.add_exponential(0.01, 1e-17);
         assert_eq!(
             first_above(&course, Level::new(5.0), 0.0, 1e6, &mut Work::default()),
             None

@@ -10,7 +10,7 @@ use super::course::{Course, Piece, Range, Term};
 use super::modes::Modes;
 use super::poly::Poly;
 use super::state::Stocks;
-use super::system::{DILUENT, Dying, OXYGEN, PressureLaw, System};
+use super::system::{DILUENT, Dying, LAGS, OXYGEN, PressureLaw, System};
 
 /// One step of the correction.
 #[derive(Clone, Copy, Debug, Default)]
@@ -222,9 +222,9 @@ impl Segment {
     }
 
     /// The total of the breathed species in a group, mol (or, of integrals, mol s).
-    pub fn breathed(&self, group: usize, p: &[[f64; MOST]]) -> f64 {
+    pub fn breathed<const N: usize>(&self, group: usize, p: &[[f64; N]]) -> f64 {
         let mut sum = 0.0;
-        for a in (0..self.n.min(MOST)).filter(|&a| self.group[a] == group) {
+        for a in (0..self.n.min(N)).filter(|&a| self.group[a] == group) {
             sum += self.capacity[a] * (p[0][a] + p[1][a] + p[2][a]);
         }
         sum
@@ -286,6 +286,10 @@ impl Segment {
             if p[i][..n].iter().all(|&w| w == 0.0) {
                 continue;
             }
+            let mut mu = [0; LAGS];
+            for l in 0..modes.lags.min(LAGS) {
+                mu[l] = out.rate(modes.mu[l]);
+            }
             for k in 0..n {
                 let w: f64 = (0..n).map(|a| p[i][a] * modes.to_p[a][k]).sum();
                 weight[i][k] = w;
@@ -293,15 +297,16 @@ impl Segment {
                     continue;
                 }
                 let from = out.dying.len();
-                for l in 0..modes.lags {
+                for l in 0..modes.lags.min(LAGS) {
                     let gamma = w * modes.gamma[l][k];
                     if gamma != 0.0 {
-                        out.dying.push((modes.mu[l], gamma));
+                        out.dying.push((mu[l], gamma));
                     }
                 }
                 let (start, sigma) = (w * modes.start[k], w * modes.sigma[k]);
+                let rate = out.rate(modes.lambda[k]);
                 out.terms.push(Term {
-                    lambda: modes.lambda[k],
+                    rate,
                     start,
                     sigma,
                     from,

@@ -6,6 +6,7 @@
 //! what the diluent valves need and the other way round, so neither can be settled first for good. Only here, after an event,
 //! may a mode be entered; between events it is left where its multiplier reaches zero (see `watch`).
 
+use crate::air::MOST;
 use crate::units::Time;
 
 use super::Case;
@@ -16,7 +17,7 @@ use super::mode::{Mode, SURFACES, TAKEN};
 use super::people::Crew;
 use super::segment::Sum;
 use super::state::Stocks;
-use super::system::{DILUENT, OXYGEN, PressureLaw, System, WATER};
+use super::system::{DILUENT, OXYGEN, System, WATER};
 use super::trace::{Entry, Event, Trace};
 use super::valve::{diluent_flow, oxygen_flow};
 use super::watch::{Exit, valve_band};
@@ -190,7 +191,7 @@ impl Settler {
     /// Turns the first hold that is wrong: flowing though it would have to take gas, or resting at its set point though its
     /// quantity would fall. Whether one was.
     fn turn_wrong(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> bool {
-        let rates = self.start_rates(system, stocks);
+        let rates = self.bulk.at_start(system, stocks);
         let wrong = |flows: bool, may_flow: bool, needed: &Sum| {
             let (flow, band) = (
                 at_start(needed, system, stocks, &rates),
@@ -217,29 +218,10 @@ impl Settler {
         }
         false
     }
-
-    fn start_rates(&mut self, system: &System, stocks: &Stocks) -> BulkRates {
-        let mut rates = BulkRates::default();
-        if system.has_bulk() {
-            let mut sources = Default::default();
-            system.sources_at(0.0, &mut sources);
-            let mut pressure = [0.0; crate::air::MOST];
-            for a in 0..system.n {
-                pressure[a] = match system.law[a] {
-                    PressureLaw::Held(pressure) => pressure,
-                    _ => stocks.pressure(a),
-                };
-            }
-            let p = [stocks.p[0], stocks.p[1], stocks.p[2]];
-            self.bulk.reset(system);
-            self.bulk.rates(system, &p, &sources, &pressure, &mut rates);
-        }
-        rates
-    }
 }
 
 /// A sum's value at the start of a segment.
-fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates) -> f64 {
+fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates<MOST>) -> f64 {
     let mut value = sum.constant;
     for a in 0..system.n {
         for i in 0..4 {

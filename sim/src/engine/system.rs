@@ -245,13 +245,13 @@ impl System {
     }
 
     /// The sources of the breathed species at `t` s into the segment, mol/s.
-    pub fn sources_at(&self, t: f64, out: &mut [[f64; MOST]; 3]) {
+    pub fn sources_at<const N: usize>(&self, t: f64, out: &mut [[f64; N]; 3]) {
         for i in 0..3 {
-            out[i] = self.source[i];
+            out[i].copy_from_slice(&self.source[i][..N]);
             let dying = &self.dying[i];
             for l in 0..dying.count.min(LAGS) {
                 let left = libm::exp(-dying.mu[l] * t);
-                for a in 0..self.n.min(MOST) {
+                for a in 0..N {
                     out[i][a] += dying.amount[l][a] * left;
                 }
             }

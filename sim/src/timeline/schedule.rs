@@ -169,6 +169,11 @@ impl Schedule {
         head(&self.ends).min(head(&self.starts))
     }
 
+    /// The running tasks with their ends, in no order.
+    pub fn running(&self) -> impl Iterator<Item = (Time, usize)> + '_ {
+        self.ends.iter().map(|&Reverse((at, task))| (at, task as usize))
+    }
+
     /// Lets time pass up to `now`, for the sums of crowded time and of waits; the two phases do so themselves. Call it at
     /// the end of a run.
     pub fn advance(&mut self, now: Time) {
