@@ -1,8 +1,11 @@
 //! One module for each behaviour.
 
-mod command_line;
+mod calls;
+mod exit_codes;
 mod layering;
 mod map;
 mod readme;
+mod results;
 mod statistics;
 mod tree;
+mod words;

@@ -1,0 +1,144 @@
+//! What the commands print.
+
+use std::fs;
+
+use serde_json::Value;
+
+use crate::calls::{Place, ROOM, call, set};
+
+#[test]
+fn help_version_limits_schema_completions_and_manual_come_on_standard_output() {
+    for words in [
+        &["--help"][..],
+        &["--version"],
+        &["run", "--help"],
+        &["limits"],
+        &["limits", "surface-sortie"],
+        &["limits", "--format", "json"],
+        &["schema"],
+        &["completions", "bash"],
+        &["completions", "zsh"],
+        &["completions", "fish"],
+        &["man"],
+        &["man", "vary"],
+    ] {
+        let said = call(words);
+        assert_eq!(said.code, 0, "{words:?}: {}", said.err);
+        assert!(!said.out.is_empty() && said.err.is_empty(), "{words:?}");
+        assert!(!said.out.contains('\u{1b}'), "{words:?}: colour");
+    }
+    let schema: Value = serde_json::from_str(&call(&["schema"]).out).expect("a JSON schema");
+    assert!(schema.get("$schema").is_some());
+    let limits: Value = serde_json::from_str(&call(&["limits", "--format", "json"]).out).expect("JSON");
+    assert!(limits["sets"].as_array().expect("sets").len() >= 4);
+}
+
+#[test]
+fn json_is_the_summary_alone_on_standard_output() {
+    let place = Place::new();
+    let file = place.file("room.toml", ROOM);
+    for (command, out, more) in [
+        ("run", "a", &[][..]),
+        ("vary", "b", &["--runs", "59"]),
+        ("check", "c", &[]),
+    ] {
+        let said = place.job(command, &file, out, &[more, &["--format", "json"]].concat());
+        assert_eq!(said.code, 0, "{command}: {}", said.err);
+        let written = fs::read_to_string(place.path(out).join("summary.json")).expect("a summary");
+        assert!(said.out == written, "{command}: standard output is not summary.json");
+        let json: Value = serde_json::from_str(&written).expect("JSON");
+        assert_eq!(
+            (&json["format"], &json["command"]),
+            (&Value::from(1), &Value::from(command))
+        );
+    }
+}
+
+#[test]
+fn quiet_says_nothing() {
+    let place = Place::new();
+    let file = place.file("room.toml", ROOM);
+    for command in ["check", "run", "vary"] {
+        let said = place.job(command, &file, command, &["--quiet"]);
+        assert_eq!(
+            (said.code, said.out.as_str(), said.err.as_str()),
+            (0, "", ""),
+            "{command}"
+        );
+    }
+}
+
+#[test]
+fn what_is_said_fits_80_columns_leads_with_the_answer_and_carries_the_caution() {
+    let place = Place::new();
+    let file = place.file("room.toml", ROOM);
+    for (command, answer) in [
+        ("run", "On the medians the limit is met"),
+        ("vary", "is met in 95 % of variations"),
+    ] {
+        let said = place.job(command, &file, command, &["--set", "title=\"T\""]);
+        let lines: Vec<&str> = said.out.lines().collect();
+        assert!(lines[2..].join(" ").contains(answer), "{}", said.out);
+        let widest = lines
+            .iter()
+            .filter(|line| !line.contains('/'))
+            .map(|line| line.chars().count())
+            .max();
+        assert!(widest.expect("lines") <= 80, "{}", said.out);
+        let spoken = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
+        let markdown = fs::read_to_string(place.path(command).join("summary.md")).expect("a text");
+        for text in [&spoken, &markdown] {
+            assert!(
+                text.contains(breathroom_analysis::results::CAUTION),
+                "{command}: no caution"
+            );
+        }
+        assert_eq!(place.summary(command)["caution"], breathroom_analysis::results::CAUTION);
+    }
+    let run = call(&["run", &file, "--out", &place.word("again")]);
+    assert!(
+        run.out
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains("Medians are optimistic")
+    );
+}
+
+#[test]
+fn check_tells_every_value_its_source_and_its_spread() {
+    let place = Place::new();
+    let file = place.file("room.toml", ROOM);
+    let said = call(&["check", &file]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    let out = said.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for word in [
+        "compartments.room.free_volume",
+        "line 14",
+        "median 30 m3",
+        "5-95 % range",
+        "default",
+        "V/(e Q)",
+    ] {
+        assert!(out.contains(word), "no {word} in {}", said.out);
+    }
+    assert_eq!(place.names(), set(&["room.toml"]), "nothing is written");
+}
+
+#[test]
+fn a_starter_is_written_once_and_can_be_checked_and_run() {
+    let place = Place::new();
+    let file = place.word("mine.toml");
+    let said = call(&["new", &file]);
+    assert_eq!(said.code, 0, "{}", said.err);
+    assert_eq!(call(&["check", &file]).code, 0, "{}", call(&["check", &file]).err);
+    let said = place.job("run", &file, "out", &[]);
+    assert!(said.code == 0 || said.code == 3, "{}", said.err);
+    fs::write(&file, "mine").expect("written");
+    let said = call(&["new", &file]);
+    assert_eq!(said.code, 1);
+    assert_eq!(fs::read_to_string(&file).expect("a text"), "mine");
+    assert_eq!(call(&["new", &file, "--force", "--quiet"]).code, 0);
+    assert!(fs::read_to_string(&file).expect("a text").contains("format = 1"));
+    assert_eq!(call(&["new", &place.word("no/such/folder.toml")]).code, 1);
+}
