@@ -17,10 +17,11 @@
 
 use crate::air::MOST;
 
+use super::indices::{CO2, DILUENT, OXYGEN, WATER};
 use super::linear::eliminate;
 use super::sized::sized;
 use super::state::Stocks;
-use super::system::{CO2, DILUENT, OXYGEN, PressureLaw, System, WATER};
+use super::system::{PressureLaw, System};
 
 /// An opening with no exchange flow still lets bulk flow pass: relative conductance that keeps the system regular.
 const LEAST_CONDUCTANCE: f64 = 1e-9;

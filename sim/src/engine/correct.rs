@@ -23,11 +23,6 @@ use super::stages::{HOPELESS, Remainder, Setting, attempt};
 use super::state::Stocks;
 use super::system::System;
 
-/// Relative error that a step may seem to make in a partial pressure. A twentieth of what the results claim: errors of
-/// successive steps may add up.
-pub(crate) const RELATIVE_ERROR: f64 = 5e-8;
-/// Absolute error, Pa, likewise.
-pub(crate) const ABSOLUTE_ERROR_PA: f64 = 5e-6;
 /// A shorter step than this is not tried: the equations have gone where they mean nothing, s.
 const SHORTEST_S: f64 = 1e-6;
 /// The first step of a run, s.
@@ -159,9 +154,4 @@ impl Corrector {
         };
         sized!(system.n, N => attempt::<N>(&setting, &mut self.bulk, &mut self.reached))
     }
-}
-
-/// What a step may seem to err in a partial pressure of `p_pa`, Pa.
-pub(crate) fn allowed(p_pa: f64) -> f64 {
-    RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA
 }

@@ -20,6 +20,9 @@ use libm::{exp, expm1};
 /// Below this value of rate times time the Taylor series loses nothing, while the closed form would cancel.
 const SMALL: f64 = 0.25;
 
+/// Rates further apart than this over the time may be told apart by a difference of exponentials without loss.
+pub(crate) const APART: f64 = 0.25;
+
 /// `int_0^t e^(-a s) ds`, s.
 #[must_use]
 pub fn phi1(a: f64, t: f64) -> f64 {

@@ -16,9 +16,10 @@ use std::collections::VecDeque;
 
 use crate::units::Time;
 
-use super::course::{Bounds, Course, Range};
+use super::course::Course;
 use super::gauge::Gauge;
 use super::past::Past;
+use super::range::{Bounds, Range};
 use super::record::{Beyond, Record};
 use super::search::{Level, Signal, Work};
 

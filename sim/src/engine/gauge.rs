@@ -19,11 +19,12 @@ use crate::air::{
 };
 use crate::limits::Quantity;
 
-use super::course::{Bounds, Course, Range};
+use super::course::Course;
+use super::indices::{OXYGEN, WATER};
+use super::range::{Bounds, Range};
 use super::ranges::Ranges;
 use super::search::{Signal, Stock};
 use super::segment::{Integrals, Segment, Sum};
-use super::system::{OXYGEN, WATER};
 use super::watch::View;
 
 /// A quantity of a compartment.

@@ -6,10 +6,10 @@ use crate::timeline::Schedule;
 use crate::units::Time;
 
 use super::Case;
+use super::indices::{CO2, OXYGEN, WATER};
 use super::judge::Judge;
 use super::people::{Crew, Doing};
 use super::state::Stocks;
-use super::system::{CO2, OXYGEN, WATER};
 use super::trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};
 use super::watch::View;
 

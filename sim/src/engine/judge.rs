@@ -5,13 +5,15 @@ use crate::limits::{Bound, Quantity, Rule, Statistic, Subject};
 use crate::units::Time;
 
 use super::Case;
-use super::course::{Bounds, Course, Range};
+use super::accuracy::ON_LEVEL;
+use super::course::Course;
 use super::exposure::{Buffers, Exposure, Stay};
 use super::gauge::{Courses, Gauge, Reading};
 use super::outcome::{RuleOutcome, RunError};
 use super::past::Past;
+use super::range::{Bounds, Range};
 use super::record::{Beyond, Record, Worse};
-use super::search::{Level, ON_LEVEL, Signal, Work};
+use super::search::{Level, Signal, Work};
 use super::segment::Integrals;
 use super::watch::View;
 

@@ -14,12 +14,13 @@ use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Species};
 
 use super::Case;
 use super::expo::phi1;
+use super::indices::{CO2, DILUENT, OXYGEN, WATER};
 use super::mode::{Mode, SURFACES, TAKEN};
 use super::outcome::{Balance, Totals};
 use super::people::{Crew, Exchanged};
 use super::segment::{Integrals, Segment, Sum};
 use super::state::Stocks;
-use super::system::{CO2, DILUENT, OXYGEN, System, WATER, conductance};
+use super::system::{System, conductance};
 use super::valve::{diluent_flow, is_held, oxygen_flow};
 
 /// Flows of one species over the run, mol.

@@ -1,5 +1,6 @@
 //! The event engine: a [`Case`] in, an [`Outcome`] out.
 
+mod accuracy;
 mod basis;
 mod bulk;
 mod case;
@@ -10,6 +11,7 @@ mod exposure;
 mod gauge;
 mod hatch;
 mod history;
+mod indices;
 mod instant;
 mod judge;
 mod ledger;
@@ -22,6 +24,7 @@ mod peaks;
 mod people;
 mod poly;
 mod radau;
+mod range;
 mod ranges;
 mod record;
 mod run;

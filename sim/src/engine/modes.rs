@@ -13,10 +13,10 @@ use libm::expm1;
 use crate::air::MOST;
 
 use super::basis::Basis;
-use super::course::APART;
-use super::expo::{phi1, phi2_with, psi1, psi2};
+use super::expo::{APART, phi1, phi2_with, psi1, psi2};
+use super::indices::LAGS;
 use super::sized::sized;
-use super::system::{Dying, LAGS};
+use super::system::Dying;
 
 /// The relaxing modes of one species.
 #[derive(Clone, Debug)]

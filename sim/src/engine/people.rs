@@ -14,7 +14,6 @@ use crate::units::Time;
 
 use super::Case;
 use super::expo::phi1;
-use super::system::{CO2, OXYGEN, System, WATER};
 
 /// A lag closer to its target than this fraction of it has arrived: 30 time constants, beneath rounding in every sum.
 const ARRIVED: f64 = 1e-13;
@@ -65,7 +64,8 @@ pub(crate) struct Exchanged {
 }
 
 impl Doing {
-    fn profile<'a>(&self, case: &'a Case, person: usize) -> &'a Profile {
+    /// How it takes from and gives to the air.
+    pub fn profile<'a>(&self, case: &'a Case, person: usize) -> &'a Profile {
         &case.people[person].profiles[self.effort]
     }
 
@@ -171,8 +171,8 @@ impl Crew {
 
     /// Everyone, those with the smallest rates first: so a sum, to the last bit, does not tell the order of the crew in the
     /// scenario. One bit would be enough to take a step of the integrator for good or to try it again.
-    fn by_size(&self, case: &Case) -> [usize; MOST] {
-        let mut order = std::array::from_fn(|k| k);
+    pub fn by_size(&self, case: &Case) -> impl Iterator<Item = usize> + use<> {
+        let mut order: [usize; MOST] = std::array::from_fn(|k| k);
         let rates = |&person: &usize| {
             let (doing, load) = (&self.people[person], self.people[person].target(case, person));
             let now = [doing.co2, doing.oxygen, doing.sweat[0], doing.sweat[1]];
@@ -188,29 +188,7 @@ impl Crew {
                     .zip(b.0.into_iter().chain(b.1).chain([b.2]));
             pairs.fold(Ordering::Equal, |so_far, (x, y)| so_far.then(x.total_cmp(&y)))
         });
-        order
-    }
-
-    /// Adds everyone inside to the equations, in an order of their own.
-    pub fn add_sources(&self, case: &Case, system: &mut System) {
-        for &person in &self.by_size(case)[..self.people.len().min(MOST)] {
-            let doing = &self.people[person];
-            let Place::Compartment(a) = doing.place else { continue };
-            let load = doing.target(case, person);
-            let mu = 1.0 / case.people[person].gas_lag_s;
-            system.source[CO2][a] += load.co2_mol_s;
-            system.source[OXYGEN][a] -= load.oxygen_mol_s;
-            system.dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
-            system.dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
-            system.source[WATER][a] += load.vapour_mol_s;
-            for j in 0..2 {
-                let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
-                system.dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
-            }
-            if doing.profile(case, person).towel {
-                system.source[WATER][a] += load.runoff_mol_s;
-            }
-        }
+        order.into_iter().take(self.people.len())
     }
 
     /// Takes the lags of those outside to `t` s into the running segment, before they take up something else there.
@@ -255,7 +233,7 @@ impl Doing {
 }
 
 /// How far a rate is behind its target; exactly 0 once it has arrived.
-fn behind(rate: f64, target: f64) -> f64 {
+pub(crate) fn behind(rate: f64, target: f64) -> f64 {
     let gap = rate - target;
     if gap.abs() <= ARRIVED * target.abs() { 0.0 } else { gap }
 }

@@ -1,7 +1,7 @@
 //! Polynomials of degree five on the unit interval, with the hull of their Bernstein coefficients as rigorous bounds
 //! (Farouki 2012, Computer Aided Geometric Design 29:379).
 
-use super::course::Range;
+use super::range::Range;
 
 /// Number of coefficients.
 pub(crate) const COEFFICIENTS: usize = 6;

@@ -14,11 +14,12 @@
 
 use crate::air::MOST;
 
-use super::course::Range;
 use super::expo::{psi1, psi1_ceiling};
+use super::indices::DILUENT;
 use super::modes::Modes;
+use super::range::Range;
 use super::segment::{Segment, hull_of};
-use super::system::{DILUENT, PressureLaw};
+use super::system::PressureLaw;
 
 /// Ranges of every pressure over a segment.
 #[derive(Clone, Copy, Debug)]

@@ -2,9 +2,10 @@
 
 use crate::units::Time;
 
-use super::course::{Bounds, Range};
+use super::accuracy::RESOLVED;
 use super::gauge::{Courses, Gauge};
-use super::search::{Flipped, Level, RESOLVED, Signal, Work, first_above, highest};
+use super::range::{Bounds, Range};
+use super::search::{Flipped, Level, Signal, Work, first_above, highest};
 use super::watch::View;
 
 /// The highest value so far, in the sense in which higher is worse.

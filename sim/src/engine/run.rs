@@ -8,6 +8,7 @@ use super::basis::Bases;
 use super::correct::Corrector;
 use super::course::Course;
 use super::history::History;
+use super::indices::OXYGEN;
 use super::instant::{Instant, Scene, next_expected, next_turn};
 use super::judge::Judge;
 use super::ledger::Ledger;
@@ -20,7 +21,7 @@ use super::search::Work;
 use super::segment::Integrals;
 use super::settle::Settler;
 use super::state::Stocks;
-use super::system::{OXYGEN, System};
+use super::system::System;
 use super::watch::{Exit, View, first_exit};
 use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace};
 

@@ -4,7 +4,9 @@
 //! a safeguarded root search finds it. Every other interval is halved. The same for the highest value. Two ends below a
 //! limit therefore never hide an excursion between them.
 
-use super::course::{Bounds, Course, Range};
+use super::accuracy::{ON_LEVEL, RESOLVED};
+use super::course::Course;
+use super::range::{Bounds, Range};
 
 /// A number over `[a, b]` of a segment, t in s, with true bounds of its value and slope.
 pub(crate) trait Signal {
@@ -18,8 +20,6 @@ pub(crate) trait Signal {
 
 /// Width below which an interval is one instant, s: time is counted in whole nanoseconds.
 const INSTANT_S: f64 = 0.5e-9;
-/// Values nearer to a level than this fraction of it are on it: what rounding leaves of 1e-16 after a segment's sums.
-pub(crate) const ON_LEVEL: f64 = 1e-13;
 
 /// A level to be crossed, with the width within which a value is on it.
 #[derive(Clone, Copy, Debug)]
@@ -160,9 +160,6 @@ fn root(signal: &impl Signal, level: f64, a: (f64, f64), b: (f64, f64)) -> f64 {
     }
     y
 }
-
-/// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
-pub(crate) const RESOLVED: f64 = 1e-7;
 
 /// The highest value on `[a, b]` if it exceeds `floor`, with its time: `(t, value)`.
 ///

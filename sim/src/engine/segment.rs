@@ -6,11 +6,13 @@
 use crate::air::MOST;
 
 use super::basis::{Bases, Key};
-use super::course::{Course, Piece, Range, Term};
+use super::course::{Course, Piece, Term};
+use super::indices::{DILUENT, LAGS, OXYGEN};
 use super::modes::Modes;
 use super::poly::Poly;
+use super::range::Range;
 use super::state::Stocks;
-use super::system::{DILUENT, Dying, LAGS, OXYGEN, PressureLaw, System};
+use super::system::{Dying, PressureLaw, System};
 
 /// One step of the correction.
 #[derive(Clone, Copy, Debug, Default)]

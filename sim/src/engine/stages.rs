@@ -7,11 +7,12 @@
 
 use crate::air::MOST;
 
+use super::accuracy::allowed;
 use super::bulk::Bulk;
-use super::correct::allowed;
+use super::indices::{DILUENT, OXYGEN};
 use super::radau::{NODES, STAGES, StageSolver, TABLES};
 use super::segment::{Segment, Step};
-use super::system::{DILUENT, OXYGEN, PressureLaw, System};
+use super::system::{PressureLaw, System};
 
 /// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
 /// up.

@@ -12,25 +12,14 @@
 //! dry. Bulk flow and holds are `bulk`'s and `valve`'s.
 
 use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Opening, Place};
+use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 
 use super::Case;
-use super::correct::{ABSOLUTE_ERROR_PA, RELATIVE_ERROR};
+use super::accuracy::{ON_LEVEL, allowed};
+use super::indices::{CO2, LAGS, OXYGEN, WATER};
 use super::mode::{Mode, TAKEN};
-use super::people::Crew;
-use super::search::ON_LEVEL;
+use super::people::{Crew, behind};
 use super::state::Stocks;
-
-/// Most dying sources at once in one species: a gas lag for each person, or two sweat lags and the towels.
-pub(crate) const LAGS: usize = MOST;
-
-/// Index of each species.
-pub(crate) const CO2: usize = 0;
-/// Water vapour.
-pub(crate) const WATER: usize = 1;
-/// Oxygen.
-pub(crate) const OXYGEN: usize = 2;
-/// Diluent.
-pub(crate) const DILUENT: usize = 3;
 
 /// Sources of one species that die away.
 #[derive(Clone, Copy, Debug, Default)]
@@ -166,7 +155,7 @@ impl System {
         }
         self.add_openings(case, mode);
         self.add_devices(case, mode);
-        crew.add_sources(case, self);
+        self.add_people(case, crew);
         for a in 0..self.n {
             let excess = stocks.towel_mol[a] / case.towel_drying_s - crew.runoff_to_towel(case, a);
             self.dying[WATER].add(1.0 / case.towel_drying_s, a, excess);
@@ -195,6 +184,27 @@ impl System {
                     }
                 }
                 [Place::Outside, Place::Outside] => {}
+            }
+        }
+    }
+
+    fn add_people(&mut self, case: &Case, crew: &Crew) {
+        for person in crew.by_size(case) {
+            let doing = &crew.people[person];
+            let Place::Compartment(a) = doing.place else { continue };
+            let load = doing.target(case, person);
+            let mu = 1.0 / case.people[person].gas_lag_s;
+            self.source[CO2][a] += load.co2_mol_s;
+            self.source[OXYGEN][a] -= load.oxygen_mol_s;
+            self.dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
+            self.dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
+            self.source[WATER][a] += load.vapour_mol_s;
+            for j in 0..2 {
+                let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
+                self.dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
+            }
+            if doing.profile(case, person).towel {
+                self.source[WATER][a] += load.runoff_mol_s;
             }
         }
     }
@@ -262,7 +272,7 @@ impl System {
     /// integrator's allowed error where there is bulk flow. Modes are entered and left only beyond it.
     pub fn noise_pa(&self, p: f64) -> f64 {
         if self.has_bulk() {
-            RELATIVE_ERROR * p.abs() + ABSOLUTE_ERROR_PA
+            allowed(p.abs())
         } else {
             ON_LEVEL * p.abs()
         }

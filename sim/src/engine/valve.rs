@@ -9,8 +9,9 @@
 //! the pair is a complementarity, left when the flow reaches zero and entered when the quantity falls to the set point.
 //! Symbols as in `system`; `S_a` is the net molar production of compartment `a`.
 
+use super::indices::{CO2, DILUENT, OXYGEN, WATER};
 use super::segment::Sum;
-use super::system::{CO2, DILUENT, OXYGEN, PressureLaw, System, WATER};
+use super::system::{PressureLaw, System};
 
 /// Flow of the oxygen valve in compartment `c`, mol/s.
 pub(crate) fn oxygen_flow(system: &System, c: usize) -> Sum {

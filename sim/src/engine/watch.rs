@@ -5,14 +5,16 @@ use crate::air::Place;
 use crate::removal::Line;
 
 use super::Case;
-use super::course::{Course, Range};
+use super::course::Course;
+use super::indices::{OXYGEN, WATER};
 use super::mode::{Mode, TAKEN};
 use super::people::Crew;
+use super::range::Range;
 use super::ranges::Ranges;
 use super::search::{Level, Stock, Work, first_above, first_below};
 use super::segment::{Segment, Sum};
 use super::state::Stocks;
-use super::system::{OXYGEN, System, WATER};
+use super::system::System;
 use super::valve::{diluent_flow, oxygen_flow};
 
 /// A valve's flow above minus this has not turned: what rounding leaves of sums of exchange flows, mol/s.

@@ -1,0 +1,16 @@
+//! How exact the numbers are, in one place: what results claim, and what follows for steps, levels and records.
+
+/// Relative error that a step may seem to make in a partial pressure. A twentieth of what the results claim: errors of
+/// successive steps may add up.
+pub(crate) const RELATIVE_ERROR: f64 = 5e-8;
+/// Absolute error, Pa, likewise.
+pub(crate) const ABSOLUTE_ERROR_PA: f64 = 5e-6;
+/// Values nearer to a level than this fraction of it are on it: what rounding leaves of 1e-16 after a segment's sums.
+pub(crate) const ON_LEVEL: f64 = 1e-13;
+/// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
+pub(crate) const RESOLVED: f64 = 1e-7;
+
+/// What a step may seem to err in a partial pressure of `p_pa`, Pa.
+pub(crate) fn allowed(p_pa: f64) -> f64 {
+    RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA
+}
