@@ -79,8 +79,8 @@ pub(crate) struct Bulk {
     forward: Vec<bool>,
     /// The same as they were when kept.
     kept: Vec<bool>,
-    /// By join: bulk flow from `a` to `b`, mol/s.
-    flow: Vec<f64>,
+    /// By join: bulk flow from `a` to `b`, mol/s, as last worked out.
+    pub flow: Vec<f64>,
     /// By first compartment of a group.
     shapes: Vec<Shape>,
     branches: Vec<Branch>,

@@ -17,9 +17,10 @@ use crate::air::MOST;
 
 use super::bulk::Bulk;
 use super::outcome::Counters;
+use super::radau::STAGES;
 use super::segment::{Segment, Step};
 use super::sized::sized;
-use super::stages::{HOPELESS, Remainder, Setting, attempt};
+use super::stages::{Flows, HOPELESS, Remainder, Setting, Tried, attempt};
 use super::state::Stocks;
 use super::system::System;
 
@@ -41,16 +42,20 @@ pub(crate) struct Corrector {
     last: Option<Remainder<MOST>>,
     /// Remainder at the start, and then at the end, of the step that is tried.
     reached: Option<Remainder<MOST>>,
+    flows: Flows,
     /// For each mode, how far one unit of it moves a pressure at most.
     reach: [[f64; MOST]; 3],
-    /// Length of the next step, s; it goes over from one segment to the next.
+    /// Length of the next step, s.
     next_s: f64,
+    /// What the first step of the last segment should have been long, s: the next segment starts with that, for every change of
+    /// the equations starts with a quick transient.
+    first_s: f64,
 }
 
 impl Corrector {
     /// Starts a new run.
     pub fn reset(&mut self) {
-        self.next_s = FIRST_S;
+        self.first_s = FIRST_S;
     }
 
     /// Starts a new segment: the bulk inflow at its start, mol/s, which the closed form takes along as a steady source.
@@ -58,6 +63,7 @@ impl Corrector {
     /// What is left for the correction then starts from zero, and stays small where flows change little.
     pub fn begin(&mut self, system: &System, stocks: &Stocks) -> &[[f64; MOST]; 3] {
         self.last = None;
+        self.next_s = self.first_s;
         self.steady = self.bulk.at_start(system, stocks).inflow;
         self.bulk.keep_directions();
         &self.steady
@@ -91,17 +97,30 @@ impl Corrector {
             let length = if last { expected_s - from } else { self.next_s };
             let like = segment.steps.last();
             self.reached = self.last;
-            let (step, error) = self.attempt(segment, system, from, length, like);
+            let mut tried = self.attempt(segment, system, from, length, like);
             counters.steps += 1;
-            let error = if error.is_finite() { error } else { HOPELESS };
+            let turns = tried.turn_s.is_some();
+            if let Some(turn_s) = tried.turn_s {
+                let whole = tried.step;
+                self.reached = self.last;
+                tried = self.attempt(segment, system, from, turn_s, Some(&whole));
+                counters.steps += 1;
+            }
+            let length = tried.step.length_s;
+            let error = if tried.error.is_finite() { tried.error } else { HOPELESS };
             let scale = 0.85 * libm::cbrt(libm::sqrt(1.0 / error.max(1e-6)));
             if error <= 1.0 {
-                segment.steps.push(step);
+                if segment.steps.is_empty() {
+                    self.first_s = length * scale.clamp(0.3, 4.0);
+                }
+                segment.steps.push(tried.step);
                 self.last = self.reached;
-                from = if last { expected_s } else { from + length };
-                // A short last step says nothing against longer ones.
+                std::mem::swap(&mut self.flows.start, &mut self.flows.nodes[STAGES - 1]);
+                let cut_short = last || turns;
+                from = if last && !turns { expected_s } else { from + length };
+                // A step that had to be short says nothing against longer ones.
                 let next = length * scale.clamp(0.3, 4.0);
-                self.next_s = if last { self.next_s.max(next) } else { next };
+                self.next_s = if cut_short { self.next_s.max(next) } else { next };
             } else {
                 counters.rejected_steps += 1;
                 if length <= SHORTEST_S {
@@ -127,14 +146,14 @@ impl Corrector {
         let from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
         if from < end_s {
             self.reached = None;
-            let (step, _) = self.attempt(segment, system, from, end_s - from, Some(&too_long));
+            let Tried { step, .. } = self.attempt(segment, system, from, end_s - from, Some(&too_long));
             counters.steps += 1;
             segment.steps.push(step);
         }
         true
     }
 
-    /// One step, and its error over what is allowed.
+    /// Tries a step.
     fn attempt(
         &mut self,
         segment: &Segment,
@@ -142,7 +161,7 @@ impl Corrector {
         from_s: f64,
         length_s: f64,
         like: Option<&Step>,
-    ) -> (Step, f64) {
+    ) -> Tried {
         let setting = Setting {
             segment,
             system,
@@ -152,6 +171,6 @@ impl Corrector {
             length_s,
             like,
         };
-        sized!(system.n, N => attempt::<N>(&setting, &mut self.bulk, &mut self.reached))
+        sized!(system.n, N => attempt::<N>(&setting, &mut self.bulk, &mut self.flows, &mut self.reached))
     }
 }

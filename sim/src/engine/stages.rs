@@ -16,7 +16,7 @@ use super::system::{PressureLaw, System};
 
 /// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
 /// up.
-const ITERATED: f64 = 0.003;
+const ITERATED: f64 = 0.02;
 /// Iterations before a step is made smaller instead.
 const MOST_ITERATIONS: usize = 8;
 /// How much of a movement is expected to come after the first one: more than is seen (0.06 in long steps).
@@ -27,6 +27,9 @@ const MOST_EXTRAPOLATED: f64 = 2.5;
 pub(crate) const HOPELESS: f64 = 1e4;
 /// Of the defect at the start times the length, at most this becomes error.
 const DEFECT_SHARE: f64 = 0.03;
+
+/// A flow that turns nearer than this to an end of a step, as a share of its length, turns at that end.
+const AT_END: f64 = 0.01;
 
 /// The remainder at one instant: in the basis, and what goes with it.
 #[derive(Clone, Copy, Debug)]
@@ -126,6 +129,61 @@ pub(crate) struct Setting<'a> {
     pub like: Option<&'a Step>,
 }
 
+/// A step that was tried.
+pub(crate) struct Tried {
+    /// The step.
+    pub step: Step,
+    /// Its error over what is allowed.
+    pub error: f64,
+    /// Where in it a flow first turns, s from its start: there gas of another room flows on, so that the equations have a kink,
+    /// and a step should end.
+    pub turn_s: Option<f64>,
+}
+
+/// Flows through the joins, mol/s, for those who look for where they turn.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Flows {
+    /// At the start of the step.
+    pub start: Vec<f64>,
+    /// At its nodes.
+    pub nodes: [Vec<f64>; STAGES],
+}
+
+impl Flows {
+    /// The first turn of a flow within the step, as a share of its length.
+    fn first_turn(&self) -> Option<f64> {
+        let mut first = None;
+        for join in 0..self.start.len() {
+            let values: [f64; STAGES] = std::array::from_fn(|j| self.nodes[j][join]);
+            let (mut from, mut before) = (0.0, self.start[join]);
+            let poly = TABLES.inner(values);
+            for (node, value) in NODES.into_iter().zip(values) {
+                if before * value < 0.0 {
+                    let turn = zero(|theta| poly.at(theta), from, node, before);
+                    if turn > AT_END && turn < 1.0 - AT_END && first.is_none_or(|first| turn < first) {
+                        first = Some(turn);
+                    }
+                }
+                (from, before) = (node, value);
+            }
+        }
+        first
+    }
+}
+
+/// Where a number that starts with the sign of `start` turns to the other between `from` and `to`: by halving.
+fn zero(value: impl Fn(f64) -> f64, mut from: f64, mut to: f64, start: f64) -> f64 {
+    for _ in 0..48 {
+        let middle = 0.5 * (from + to);
+        if value(middle) * start > 0.0 {
+            from = middle;
+        } else {
+            to = middle;
+        }
+    }
+    to
+}
+
 /// The stages of one step.
 struct Stages<const N: usize> {
     start: Point<N>,
@@ -135,13 +193,14 @@ struct Stages<const N: usize> {
     solvers: [[StageSolver; N]; 3],
 }
 
-/// One step, and its error over what is allowed. `last` is the remainder at its start, if known; it is replaced by that at its
-/// end.
+/// Tries a step. `last` is the remainder at its start, if known, and `flows.start` the flows there; `last` is replaced by the
+/// remainder at its end.
 pub(crate) fn attempt<const N: usize>(
     setting: &Setting,
     bulk: &mut Bulk,
+    flows: &mut Flows,
     last: &mut Option<Remainder<MOST>>,
-) -> (Step, f64) {
+) -> Tried {
     bulk.restore_directions();
     let (segment, system) = (setting.segment, setting.system);
     let mut stages = Stages::<N> {
@@ -158,7 +217,9 @@ pub(crate) fn attempt<const N: usize>(
         Some(known) => known.sized::<N>(),
         None => {
             stages.bases[0].set(segment, system, setting.from_s);
-            remainder(setting, bulk, &stages.bases[0], &stages.start)
+            let first = remainder(setting, bulk, &stages.bases[0], &stages.start);
+            flows.start.clone_from(&bulk.flow);
+            first
         }
     };
     for j in 0..STAGES {
@@ -170,7 +231,7 @@ pub(crate) fn attempt<const N: usize>(
         }
     }
     stages.guess(setting);
-    let converged = stages.iterate(setting, bulk);
+    let converged = stages.iterate(setting, bulk, flows);
     let step = stages.assemble(setting);
     let error = if converged {
         stages.defect(setting, &step, &first)
@@ -178,7 +239,12 @@ pub(crate) fn attempt<const N: usize>(
         HOPELESS
     };
     *last = Some(stages.remainders[STAGES - 1].sized::<MOST>());
-    (step, error)
+    let turn_s = if converged {
+        flows.first_turn().map(|theta| theta * setting.length_s)
+    } else {
+        None
+    };
+    Tried { step, error, turn_s }
 }
 
 fn remainder<const N: usize>(setting: &Setting, bulk: &mut Bulk, base: &Base<N>, point: &Point<N>) -> Remainder<N> {
@@ -238,11 +304,12 @@ impl<const N: usize> Stages<N> {
     }
 
     /// Iterates; whether it converged.
-    fn iterate(&mut self, setting: &Setting, bulk: &mut Bulk) -> bool {
+    fn iterate(&mut self, setting: &Setting, bulk: &mut Bulk, flows: &mut Flows) -> bool {
         let mut before = f64::INFINITY;
         for _ in 0..MOST_ITERATIONS {
             for j in 0..STAGES {
                 self.remainders[j] = remainder(setting, bulk, &self.bases[j], &self.points[j]);
+                flows.nodes[j].clone_from(&bulk.flow);
             }
             let moved = self.solve(setting);
             // How fast it converges is not known before the second time.
