@@ -99,7 +99,7 @@ impl Engine {
                 moved,
                 now,
                 trace.as_deref_mut(),
-            );
+            )?;
             if let Some((compartment, person)) = self.breathless(case) {
                 end = End::OxygenFloor {
                     at: now,

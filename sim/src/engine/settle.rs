@@ -15,6 +15,7 @@ use super::hatch::equalise;
 use super::indices::{DILUENT, OXYGEN, WATER};
 use super::ledger::Ledger;
 use super::mode::{Mode, SURFACES, TAKEN};
+use super::outcome::RunError;
 use super::people::Crew;
 use super::segment::Sum;
 use super::state::Stocks;
@@ -25,7 +26,7 @@ use super::watch::{Exit, valve_band};
 
 /// A quantity within this fraction of its set point is at it.
 const AT_SET_POINT: f64 = 1e-12;
-/// Turns of holds before the mode is taken as it is: far more than the few holds of a cabin need.
+/// Turns of holds at one instant before the run is given up: far more than the few holds of a cabin need.
 const MOST_TURNS: usize = 64;
 
 /// Settles modes; remembers which holds were just left.
@@ -103,6 +104,9 @@ impl Settler {
     }
 
     /// Settles everything at `now` and leaves the equations of the settled mode in `system`.
+    ///
+    /// # Errors
+    /// If the holds do not settle.
     #[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
     pub fn settle(
         &mut self,
@@ -115,7 +119,7 @@ impl Settler {
         moved: bool,
         now: Time,
         trace: Option<&mut Trace>,
-    ) {
+    ) -> Result<(), RunError> {
         let topped_up = top_up(case, mode, system, stocks, ledger);
         if moved || topped_up {
             for (d, device) in case.devices.iter().enumerate() {
@@ -128,13 +132,18 @@ impl Settler {
         }
         settle_films(case, mode, system, stocks, now, trace);
         self.try_holds(case, mode, system, stocks, ledger, now);
+        let mut turned = 0;
         for _ in 0..MOST_TURNS {
             system.assemble(case, mode, crew, stocks);
-            if !self.turn_wrong(case, mode, system, stocks) {
-                return;
+            match self.turn_wrong(case, mode, system, stocks) {
+                None => return Ok(()),
+                Some(hold) => turned = case.holds[hold].compartment,
             }
         }
-        system.assemble(case, mode, crew, stocks);
+        Err(RunError::Restless {
+            at: now,
+            compartment: turned,
+        })
     }
 
     /// Sets every hold flowing that is at its set point and was not left at this very instant.
@@ -190,8 +199,8 @@ impl Settler {
     }
 
     /// Turns the first hold that is wrong: flowing though it would have to take gas, or resting at its set point though its
-    /// quantity would fall. Whether one was.
-    fn turn_wrong(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> bool {
+    /// quantity would fall. Gives which.
+    fn turn_wrong(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> Option<usize> {
         let rates = self.bulk.at_start(system, stocks);
         let wrong = |flows: bool, may_flow: bool, needed: &Sum| {
             let (flow, band) = (
@@ -205,7 +214,7 @@ impl Settler {
             let may_flow = self.oxygen_may_flow[index];
             if (*flows || may_flow) && wrong(*flows, may_flow, &oxygen_flow(system, hold.compartment)) {
                 *flows = !*flows;
-                return true;
+                return Some(index);
             }
         }
         for (index, hold) in case.holds.iter().enumerate() {
@@ -214,10 +223,10 @@ impl Settler {
             let group = mode.group[hold.compartment];
             if (*flows || may_flow) && wrong(*flows, may_flow, &diluent_flow(system, group)) {
                 *flows = !*flows;
-                return true;
+                return Some(index);
             }
         }
-        false
+        None
     }
 }
 
@@ -228,7 +237,8 @@ fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates<MOST>
         for i in 0..4 {
             value += sum.p[i][a] * stocks.p[i][a];
         }
-        value += sum.oxygen_inflow[a] * rates.held_oxygen[a];
+        // Where oxygen is held its inflow stands by itself; where a hold rests it is part of what happens to the room.
+        value += sum.oxygen_inflow[a] * (rates.held_oxygen[a] + rates.inflow[OXYGEN][a]);
         for i in 0..3 {
             let dying = &system.dying[i];
             value += sum.dying[i][a] * (0..dying.count).map(|l| dying.amount[l][a]).sum::<f64>();
