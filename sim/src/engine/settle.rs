@@ -327,13 +327,14 @@ fn settle_films(
         for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
             let (vapour, saturation) = (stocks.p[WATER][a], surface.saturation_pa);
             let wet = &mut mode.wet[a][s];
-            let event = if !*wet && vapour > saturation * (1.0 + AT_SET_POINT) {
+            let noise = system.noise_pa(saturation);
+            let event = if !*wet && vapour > saturation + noise {
                 *wet = true;
                 Event::FilmBegan {
                     compartment: a,
                     surface: s,
                 }
-            } else if *wet && stocks.film_mol[a][s] <= 0.0 && vapour < saturation * (1.0 - AT_SET_POINT) {
+            } else if *wet && stocks.film_mol[a][s] <= 0.0 && vapour < saturation - noise {
                 *wet = false;
                 dry(system, stocks, a, s);
                 Event::FilmDried {
