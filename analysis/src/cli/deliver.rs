@@ -57,15 +57,22 @@ pub fn results(
     };
     let folder = target.publish(|folder| export.write_into(folder), || console.stopped())?;
     let place = format!("Results in {}: {}", folder.display(), export.names().join(", "));
-    if output.json {
-        console.say(&json)?;
+    let said = if output.json {
+        let said = console.say(&json);
         if !output.quiet {
             console.tell(&format!("{place}\n"));
         }
+        said
     } else if !output.quiet {
-        console.say(&spoken(summary, &place))?;
+        console.say(&spoken(summary, &place))
+    } else {
+        Ok(())
+    };
+    match said {
+        // The results are there, and the exit code still says whether limits are met.
+        Err(Ended::Unread) => Ok(()),
+        other => other,
     }
-    Ok(())
 }
 
 /// The answer, the margins, where the files are, and the caution.

@@ -31,14 +31,11 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, console: &mut Console<'_>) -> Res
     bar.clear();
     let varied = result?.map_err(|error| match error {
         StudyError::Stopped => Ended::Interrupted,
+        StudyError::Medians(error) => run::failed("the run on the medians", &error, &read),
         other => Ended::Wrong(other.to_string()),
     })?;
-    let outcome = varied
-        .medians
-        .as_ref()
-        .map_err(|error| run::failed("the run on the medians", error, &read))?;
     let case = read.scenario.draw(&Medians).case;
-    let mut summary = run::summary("vary", job, &read, &case, outcome);
+    let mut summary = run::summary("vary", job, &read, &case, &varied.medians);
     judged::add(&mut summary, &varied, &read.scenario);
     let tables = [variations::table(&varied.runs, &read.scenario)];
     deliver::results(console, &job.output, target, &stem, &summary, &tables)?;

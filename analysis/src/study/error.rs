@@ -2,13 +2,17 @@
 
 use std::fmt;
 
+use breathroom_sim::engine::RunError;
+
 /// Why a study gave no result. A single run that could not be finished is no reason: it is listed and counts as failed.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum StudyError {
     /// It was stopped from outside; ask again to run it anew.
     Stopped,
     /// No runs were asked for.
     NoRuns,
+    /// The run on the medians, from which the totals come, could not be finished.
+    Medians(RunError),
     /// The threads could not be started; fewer may do.
     NoThreads(String),
     /// The results of so many runs do not fit into memory; fewer may do.
@@ -23,6 +27,7 @@ impl fmt::Display for StudyError {
         match self {
             Self::Stopped => write!(f, "stopped before all variations were run"),
             Self::NoRuns => write!(f, "a study needs at least one run"),
+            Self::Medians(error) => write!(f, "the run on the medians could not be finished ({error:?})"),
             Self::NoThreads(why) => write!(f, "the threads could not be started: {why}"),
             Self::NoMemory { runs } => write!(f, "the results of {runs} runs do not fit into memory"),
         }

@@ -58,8 +58,8 @@ pub struct Vary {
     pub failed: Vec<Failed>,
     /// Work of all variations that ended.
     pub counters: Counters,
-    /// The run on the medians of all spreads; the error if it failed.
-    pub medians: Result<Outcome, RunError>,
+    /// The run on the medians of all spreads.
+    pub medians: Outcome,
     /// Rank correlations within this of 0 are hard to tell from chance: 3 / sqrt(runs - 1), three standard deviations of
     /// that of independent quantities; at most 1.
     pub driver_noise: f64,
@@ -79,8 +79,8 @@ impl Vary {
 /// variation begins.
 ///
 /// # Errors
-/// If it was stopped, if no runs were asked for, or if the machine cannot hold the runs or start the threads. Runs that
-/// fail are part of the result.
+/// If it was stopped, if no runs were asked for, if the run on the medians fails, or if the machine cannot hold the runs or
+/// start the threads. Variations that fail are part of the result.
 pub fn vary(
     scenario: &Scenario,
     job: &VaryJob,
@@ -110,8 +110,11 @@ pub fn vary_with<S: Simulate>(
     pool.install(|| {
         let paths = simulate.paths();
         let streams = Streams::new(job.seed, &paths);
+        // First: if this fails, no one waits for the variations in vain.
+        let medians = simulate
+            .run(&Medians, &mut simulate.worker(), &mut vec![f64::NAN; paths.len()])
+            .map_err(StudyError::Medians)?;
         let runs = Runs::simulate(simulate, &streams, job.runs, progress, stop)?;
-        let medians = simulate.run(&Medians, &mut simulate.worker(), &mut vec![f64::NAN; paths.len()]);
         if stop.load(Ordering::Relaxed) {
             return Err(StudyError::Stopped);
         }

@@ -7,6 +7,9 @@ pub(crate) const RELATIVE_ERROR: f64 = 5e-11;
 pub(crate) const ABSOLUTE_ERROR_PA: f64 = 5e-9;
 /// Values nearer to a level than this fraction of it are on it: what rounding leaves of 1e-16 after a segment's sums.
 pub(crate) const ON_LEVEL: f64 = 1e-13;
+/// A value nearer to a limit than this fraction of it is on the limit, and meets it: what a hold keeps at its set point, or a
+/// room at its start, is not beyond a limit of the same value by a rounding.
+pub(crate) const ON_LIMIT: f64 = 1e-9;
 /// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
 pub(crate) const RESOLVED: f64 = 1e-7;
 

@@ -5,7 +5,7 @@ use crate::limits::{Bound, Quantity, Rule, Statistic, Subject};
 use crate::units::Time;
 
 use super::Case;
-use super::accuracy::ON_LEVEL;
+use super::accuracy::ON_LIMIT;
 use super::course::Course;
 use super::exposure::{Buffers, Exposure, Stay};
 use super::gauge::{Courses, Gauge, Reading};
@@ -184,7 +184,7 @@ impl Reader {
             sign,
             level: Level {
                 at: sign * level,
-                band: (ON_LEVEL * level.abs()).max(0.01 * gauge.resolution()),
+                band: (ON_LIMIT * level.abs()).max(0.01 * gauge.resolution()),
             },
         }
     }
@@ -426,6 +426,12 @@ impl Book {
             outcome.first_crossing = Some(end);
         }
         outcome.beyond_s = self.beyond.total_s;
+        if (outcome.worst - rule.limit).abs() <= ON_LIMIT * rule.limit.abs() {
+            (outcome.worst, outcome.margin, outcome.first_crossing) = (rule.limit, 0.0, None);
+            if !matches!(rule.statistic, Statistic::Allowance { .. }) {
+                outcome.beyond_s = 0.0;
+            }
+        }
         outcome
     }
 

@@ -34,7 +34,7 @@ pub(super) struct Parts {
     pub efforts: Vec<EffortNums>,
     pub people: Vec<PersonNums>,
     pub tasks: Vec<TaskNums>,
-    /// For each task of the plan: its entry in `tasks`, its turn, its person (index + 1, or 0).
+    /// For each task of the plan: its entry in `tasks`, its turn, its person (their key, or 0).
     pub turns: Vec<TurnOf>,
     pub rules: Vec<RuleNums>,
 }

@@ -4,9 +4,19 @@
 /// every design of draws work on the same code.
 pub trait Luck {
     /// A number in the open interval (0, 1) for one value: the input (its index in `Scenario::inputs`), the turn of a
-    /// repeated task (from 1; 0 for inputs drawn once in a variation) and the person (index + 1; 0 where the value is
-    /// not one person's).
+    /// repeated task (from 1; 0 for inputs drawn once in a variation) and the person (see [`person_key`]; 0 where the
+    /// value is not one person's).
     fn uniform(&self, input: usize, turn: u32, person: u32) -> f64;
+}
+
+/// What stands for a person in the key of a draw: 32 bits of their name (FNV-1a; Fowler, Noll and Vo 1991), never 0. The
+/// place in the file would not do: a person added in front would take the luck of all others.
+#[must_use]
+pub fn person_key(name: &str) -> u32 {
+    let hash = name.bytes().fold(0x811c_9dc5_u32, |hash, byte| {
+        (hash ^ u32::from(byte)).wrapping_mul(0x0100_0193)
+    });
+    hash.max(1)
 }
 
 /// A run without variation: every spread at its median.
@@ -16,5 +26,18 @@ pub struct Medians;
 impl Luck for Medians {
     fn uniform(&self, _input: usize, _turn: u32, _person: u32) -> f64 {
         0.5
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_hashed_as_published() {
+        // Test vectors of the hash's authors.
+        assert_eq!(person_key(""), 0x811c_9dc5);
+        assert_eq!(person_key("a"), 0xe40c_292c);
+        assert_eq!(person_key("foobar"), 0xbf9c_f968);
     }
 }

@@ -4,6 +4,7 @@ use crate::air::Place;
 use crate::scenario::blueprint::{Parts, TaskNums, TurnOf};
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EFFECT, TASK, What};
+use crate::scenario::luck::person_key;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::{Node, Spot, Value};
@@ -292,7 +293,7 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
                 parts.turns.push(TurnOf {
                     entry,
                     turn,
-                    person: person.map_or(0, |p| p as u32 + 1),
+                    person: person.map_or(0, |p| person_key(&r.known.people.list[p])),
                 });
                 plan.tasks.push(Task {
                     entry,
