@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::console::{Console, Ended};
 use super::job::ScenarioJob;
 use super::{Code, deliver, scenario_file};
+use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
 use crate::results::{CAUTION, Export, Provenance, ScenarioFile, text};
@@ -75,8 +76,7 @@ struct Limit {
 pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read(job, console)?;
     let checked = checked(&read.scenario, read.file.clone(), read.provenance("check", job));
-    let mut json = serde_json::to_string_pretty(&checked).map_err(|error| deliver::unencoded(&error))?;
-    json.push('\n');
+    let json = to_json(&checked).map_err(|error| deliver::unencoded(&error))?;
     let words = spoken(&checked, &read.scenario);
     if job.output.out.is_some() {
         let stem = deliver::stem(&read, "check");

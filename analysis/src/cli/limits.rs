@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::console::{Console, Ended};
 use super::job::Output;
 use super::{Code, deliver};
+use crate::results::json::to_json;
 use crate::results::summary::FORMAT;
 use crate::results::{CAUTION, Export, text};
 
@@ -52,8 +53,7 @@ pub fn limits(name: Option<&str>, output: &Output, console: &mut Console<'_>) ->
         sets: chosen.iter().map(|set| listed(set)).collect(),
         caution: CAUTION,
     };
-    let mut json = serde_json::to_string_pretty(&listed).map_err(|error| deliver::unencoded(&error))?;
-    json.push('\n');
+    let json = to_json(&listed).map_err(|error| deliver::unencoded(&error))?;
     let words = spoken(&chosen);
     if output.out.is_some() {
         let export = Export {

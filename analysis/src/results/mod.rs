@@ -16,6 +16,7 @@ pub mod events;
 mod export;
 mod folder;
 pub mod history;
+pub mod json;
 pub mod judged;
 pub mod markdown;
 mod new_file;

@@ -7,6 +7,7 @@
 
 use serde::Serialize;
 
+use super::json;
 use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
 
@@ -368,9 +369,7 @@ impl Summary {
     /// # Errors
     /// Never for these types; the signature is that of the encoder.
     pub fn to_json(&self) -> Result<String, serde_json::Error> {
-        let mut text = serde_json::to_string_pretty(self)?;
-        text.push('\n');
-        Ok(text)
+        json::to_json(self)
     }
 }
 

@@ -31,7 +31,7 @@ mod warnings;
 
 pub use blueprint::Blueprint;
 pub use diagnostic::Diagnostic;
-pub use luck::{Luck, Medians};
+pub use luck::{Luck, Medians, person_key};
 pub use meant::{Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName};
 pub use reference::reference_page;
 pub use schema::json_schema;

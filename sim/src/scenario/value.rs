@@ -151,6 +151,9 @@ fn inside(r: &mut Reader<'_>, node: &Node, si: f64, unit: Unit, wanted: &Wanted<
     let message = format!("`{}` cannot be {}", wanted.name(), show(si, unit));
     let help = if si < lo {
         format!("it is at least {}", shown(lo, unit))
+    } else if hi == 1.0 && unit.symbol.is_empty() && si <= 100.0 {
+        // The likeliest slip: a percentage without its sign.
+        format!("it is at most 1; a percentage is written \"{} %\"", figures(si, 4))
     } else {
         format!("it is at most {}", shown(hi, unit))
     };

@@ -87,6 +87,21 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
             "add `like`, `power`, rates (co2, oxygen, vapour ...) or `stages`",
         );
     }
+    let missing: Vec<&str> = ["co2", "oxygen", "vapour"]
+        .into_iter()
+        .filter(|rate| fields.entry(rate).is_none())
+        .collect();
+    if kinds[1] && fields.entry("like").is_some() && !missing.is_empty() {
+        let message = format!(
+            "`{}` gives some rates of its own and leaves others to `like`",
+            fields.path
+        );
+        let help = format!(
+            "rates that are not given would be 0: give {} too, or `power`",
+            missing.join(" and ")
+        );
+        r.texts.fault(&fields.spot_of("like"), message, help);
+    }
     let load = match (power, kinds) {
         (Some(power), _) if power.is_per_body_area() => Some(LoadNums::PerArea(power.num)),
         (Some(power), _) => Some(LoadNums::Power(power.num)),

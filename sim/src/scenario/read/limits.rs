@@ -147,6 +147,13 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Draft> {
     }
     let quantity = quantity?;
     let (name, bound) = bound?;
+    if over_keys.first() == Some(&"shift") && bound == Bound::AtLeast {
+        r.texts.fault(
+            &fields.spot_of("shift"),
+            "`shift` adds up what was breathed over a day: a sum that starts at 0 cannot be `at_least` something",
+            "use `at_most`, or `average` for a value that must not be too low",
+        );
+    }
     let dimension = quantity.dimension();
     let number = fields.number_in(r, name, dimension, domain_of(quantity), true);
     let of = |r: &mut Reader<'_>, key| fields.number_full(r, key);

@@ -3,6 +3,7 @@
 use std::cell::RefCell;
 
 use super::*;
+use crate::scenario::person_key;
 use crate::units::Time;
 
 /// The same uniform for everything.
@@ -26,7 +27,8 @@ impl Luck for Keyed {
 }
 
 fn keyed(input: usize, turn: u32, person: u32) -> f64 {
-    (f64::from(turn) + 0.1 * f64::from(person) + 0.01 * (input as f64 + 1.0)) / 10.0
+    let mixed = 0.37 * f64::from(turn) + 0.618 * f64::from(person % 1000) + 0.011 * (input as f64 + 1.0);
+    0.01 + 0.98 * mixed.fract()
 }
 
 const TASKS: &str = r#"
@@ -67,21 +69,25 @@ fn a_turn_and_a_person_have_uniforms_of_their_own() {
     );
     let asked = luck.0.borrow();
     assert_eq!(asked[..2], [(0, 0, 0), (3, 0, 0)]);
-    // Turn, then person.
+    // Turn, then person; a person's key is that of their name.
+    let (lead, second) = (person_key("lead"), person_key("second"));
     let watch: Vec<(u32, u32)> = asked[2..]
         .iter()
         .filter(|(input, ..)| *input == 1)
         .map(|(_, t, p)| (*t, *p))
         .collect();
-    assert_eq!(watch, [(1, 1), (1, 2), (2, 1), (2, 2)]);
+    assert_eq!(watch, [(1, lead), (1, second), (2, lead), (2, second)]);
     assert_eq!(asked.len(), 2 + 8);
     let tasks = &drawn.case.plan.tasks;
-    let earliest = Time::from_seconds(3600.0 * keyed(1, 2, 1) + 6.0 * 3600.0);
+    let earliest = Time::from_seconds(3600.0 * keyed(1, 2, lead) + 6.0 * 3600.0);
     assert_eq!(tasks[2].earliest, earliest);
     let spread = &scenario.inputs[2].spread;
-    assert_eq!(tasks[3].duration, Time::from_seconds(spread.quantile(keyed(2, 2, 2))));
+    assert_eq!(
+        tasks[3].duration,
+        Time::from_seconds(spread.quantile(keyed(2, 2, second)))
+    );
     assert_eq!(tasks[4].duration, tasks[5].duration);
-    let mean: f64 = [(1, 1), (1, 2), (2, 1), (2, 2)]
+    let mean: f64 = [(1, lead), (1, second), (2, lead), (2, second)]
         .iter()
         .map(|(t, p)| spread.quantile(keyed(2, *t, *p)))
         .sum::<f64>()
@@ -89,6 +95,22 @@ fn a_turn_and_a_person_have_uniforms_of_their_own() {
     assert!((drawn.values[2] - mean).abs() < 1e-9);
     assert!((drawn.values[0] - (10.0 + 2.0 * keyed(0, 0, 0))).abs() < 1e-12);
     assert!((drawn.case.compartments[0].volume_m3 - drawn.values[0]).abs() < 1e-12);
+}
+
+#[test]
+fn a_person_added_in_front_takes_no_ones_luck() {
+    let durations = |crew: &str| -> Vec<(String, i64)> {
+        let text = with(TASKS).replacen("[crew.lead]", &format!("{crew}[crew.lead]"), 1);
+        let scenario = good(&text, &[]);
+        let drawn = scenario.draw(&Keyed::default());
+        let tasks = scenario.names.tasks.iter().zip(&drawn.case.plan.tasks);
+        tasks
+            .map(|(name, task)| (format!("{} {} {:?}", name.id, name.turn, name.person), task.duration.0))
+            .collect()
+    };
+    let without = durations("");
+    assert!(without.iter().any(|(name, _)| name.contains("second")));
+    assert_eq!(durations("[crew.early]\n\n"), without);
 }
 
 #[test]
