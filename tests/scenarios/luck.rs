@@ -78,8 +78,28 @@ fn spreads_without_width_make_every_variation_the_run() {
         let found = vary.limit("co2", "margin_quantiles")[quantile].as_f64();
         assert_eq!(found.map(f64::to_bits), Some(margin.to_bits()), "{quantile}");
     }
-    assert_eq!(vary.summary["state_end"], run.summary["state_end"]);
-    assert_eq!(vary.summary["totals"], run.summary["totals"]);
+    // Every row, not only what the summary makes of them.
+    let mut table = csv::Reader::from_path(vary.file("variations.csv")).expect("variations.csv");
+    let headers = table.headers().expect("headers").clone();
+    let columns: Vec<usize> = (0..headers.len())
+        .filter(|&n| headers[n].contains("margin [") || headers[n].contains("worst ["))
+        .collect();
+    assert_eq!(columns.len(), 2);
+    let rows: Vec<csv::StringRecord> = table.records().map(|row| row.expect("a row")).collect();
+    assert_eq!(rows.len(), 70);
+    for row in &rows {
+        for &n in &columns {
+            assert_eq!(row[n], rows[0][n]);
+            let value: f64 = row[n].parse().expect("a number");
+            let key = if headers[n].contains("margin") {
+                "margin"
+            } else {
+                "worst"
+            };
+            let told = run.limit("co2", key).as_f64().expect("a number");
+            assert!((value - told).abs() <= 1e-14 * told.abs(), "{value} {told}");
+        }
+    }
 }
 
 #[test]

@@ -43,6 +43,7 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
         },
         failures: vary.failed.iter().take(MOST_FAILURES).map(failure).collect(),
         driver_noise: vary.driver_noise,
+        quantiles: "Hyndman and Fan, type 7",
         gate,
     });
     summary.provenance.seed = Some(vary.job.seed);

@@ -117,6 +117,7 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
         },
         failures: Vec::new(),
         driver_noise: 0.095,
+        quantiles: "Hyndman and Fan, type 7",
         gate: None,
     });
     summary

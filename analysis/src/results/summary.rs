@@ -72,6 +72,8 @@ pub struct Variations {
     pub failures: Vec<Failure>,
     /// Rank correlations within this of 0 are hard to tell from chance.
     pub driver_noise: f64,
+    /// How the quantiles are defined.
+    pub quantiles: &'static str,
     /// Coverage and confidence by which the exit code was decided, when not 95/95.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,

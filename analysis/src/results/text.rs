@@ -131,7 +131,7 @@ pub fn legend(summary: &Summary) -> String {
     let gate = variations.gate.unwrap_or(Gate::USUAL);
     format!(
         "Margins in the limit's unit. kept: what {} of variations keep at least, with {} confidence, each limit on its \
-         own; 5 % and 50 %: quantiles of the margin; beyond: share of variations beyond the limit; met: kept is not \
+         own; 5 % and 50 %: quantiles of the margin (type 7); beyond: share of variations beyond the limit; met: kept is not \
          below zero. {negative}",
         percent(gate.coverage),
         percent(gate.confidence),

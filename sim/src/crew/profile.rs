@@ -38,3 +38,24 @@ pub struct Profile {
     /// Runoff goes into a towel that dries into the room; else it is drained.
     pub towel: bool,
 }
+
+impl Profile {
+    /// Puts rates in place of those of every stage: oxygen, CO2, vapour, runoff (mol/s), sensible heat (W).
+    ///
+    /// Vapour that is given steps as any given rate does; the latent heat follows from vapour and runoff.
+    pub fn replace(&mut self, rates: [Option<f64>; 5]) {
+        let [oxygen, co2, vapour, runoff, sensible] = rates;
+        self.sweat_lag &= vapour.is_none();
+        for stage in &mut self.stages {
+            let load = &mut stage.load;
+            load.oxygen_mol_s = oxygen.unwrap_or(load.oxygen_mol_s);
+            load.co2_mol_s = co2.unwrap_or(load.co2_mol_s);
+            load.vapour_mol_s = vapour.unwrap_or(load.vapour_mol_s);
+            load.runoff_mol_s = runoff.unwrap_or(load.runoff_mol_s);
+            load.sensible_w = sensible.unwrap_or(load.sensible_w);
+            if vapour.is_some() || runoff.is_some() {
+                load.latent_w = super::energy::latent_w(load.vapour_mol_s, load.runoff_mol_s);
+            }
+        }
+    }
+}

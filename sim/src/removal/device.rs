@@ -1,6 +1,9 @@
-//! A device as numbers: its family, its parameters, its turns.
+//! A device as numbers: its family, its parameters, its turns; and its law as lines, from the file of its family.
 
+use crate::air::{GAS_CONSTANT_J_MOL_K, Species};
 use crate::units::Time;
+
+use super::{Line, condenser, curve, flow_through};
 
 /// A removal device.
 #[derive(Clone, Debug)]
@@ -54,4 +57,72 @@ pub struct Cycle {
     pub every: Time,
     /// Factor of each turn.
     pub factors: Vec<f64>,
+}
+
+impl Device {
+    /// How many pieces the device's law for `species` has: 0 if it takes none.
+    #[must_use]
+    pub fn pieces(&self, species: Species) -> usize {
+        match (&self.removal, species) {
+            (Removal::FlowThrough { .. }, Species::Co2 | Species::Water) => 1,
+            (Removal::Condenser { .. }, Species::Water) => 2,
+            (Removal::Curve { co2: points, .. }, Species::Co2)
+            | (Removal::Curve { water: points, .. }, Species::Water) => curve::pieces(points),
+            _ => 0,
+        }
+    }
+
+    /// Piece `index` of the law for `species`, with inlet air at `temperature_k` and the turn's `factor`.
+    ///
+    /// A piece that the law does not have takes nothing.
+    #[must_use]
+    pub fn line(&self, species: Species, index: usize, temperature_k: f64, factor: f64) -> Line {
+        let per_flow = factor / (GAS_CONSTANT_J_MOL_K * temperature_k);
+        match (&self.removal, species) {
+            (
+                Removal::FlowThrough {
+                    flow_m3_s,
+                    co2_efficiency,
+                    ..
+                },
+                Species::Co2,
+            ) => flow_through::line(per_flow * flow_m3_s, *co2_efficiency),
+            (
+                Removal::FlowThrough {
+                    flow_m3_s,
+                    water_efficiency,
+                    ..
+                },
+                Species::Water,
+            ) => flow_through::line(per_flow * flow_m3_s, *water_efficiency),
+            (
+                Removal::Condenser {
+                    flow_m3_s,
+                    bypass,
+                    coil_saturation_pa,
+                    ..
+                },
+                Species::Water,
+            ) if index == 1 => condenser::line(per_flow * flow_m3_s, *bypass, *coil_saturation_pa),
+            (Removal::Curve { co2: points, .. }, Species::Co2)
+            | (Removal::Curve { water: points, .. }, Species::Water) => curve::line(points, index, factor),
+            _ => Line::NOTHING,
+        }
+    }
+
+    /// The piece that holds at an inlet partial pressure.
+    #[must_use]
+    pub fn piece_at(&self, species: Species, p_pa: f64, temperature_k: f64) -> usize {
+        let pieces = self.pieces(species);
+        (1..pieces)
+            .take_while(|&i| self.line(species, i, temperature_k, 1.0).from_pa <= p_pa)
+            .count()
+    }
+
+    /// Removal rate of `species` at an inlet partial pressure, mol/s, in a turn of factor 1.
+    #[must_use]
+    pub fn rate_mol_s(&self, species: Species, p_pa: f64, temperature_k: f64) -> f64 {
+        self.line(species, self.piece_at(species, p_pa, temperature_k), temperature_k, 1.0)
+            .rate_mol_s(p_pa)
+    }
 }

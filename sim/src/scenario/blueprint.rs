@@ -131,6 +131,8 @@ pub(super) struct HoldNums {
 pub(super) struct EffortNums {
     pub space: Num,
     pub load: LoadNums,
+    /// Rates in place of those of the load, in every stage; in the order of [`StageNums::rates`].
+    pub instead: [Option<Num>; 5],
     pub quotient: Option<Num>,
     pub towel: Option<bool>,
 }

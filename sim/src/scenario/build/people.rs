@@ -22,7 +22,7 @@ pub(super) fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
 }
 
 fn effort_varies(effort: &EffortNums, person: &PersonNums, body_varies: bool) -> bool {
-    match &effort.load {
+    let load_varies = match &effort.load {
         LoadNums::Stages(stages) => stages
             .iter()
             .any(|s| s.lasts.is_some_and(Num::varies) || s.rates.iter().flatten().any(|n| n.varies())),
@@ -30,7 +30,8 @@ fn effort_varies(effort: &EffortNums, person: &PersonNums, body_varies: bool) ->
             power.varies() || body_varies || effort.quotient.unwrap_or(person.quotient).varies()
         }
         LoadNums::Builtin(_) => body_varies || effort.quotient.unwrap_or(person.quotient).varies(),
-    }
+    };
+    load_varies || effort.instead.iter().flatten().any(|rate| rate.varies())
 }
 
 fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64]) -> Profile {
@@ -44,7 +45,7 @@ fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64]) -> Profi
     let quotient = effort.quotient.unwrap_or(person.quotient).of(values);
     let towel = effort.towel.unwrap_or(person.towel);
     let one = |rates| profile(&[StageSpec { lasts: None, rates }], &body, quotient, towel);
-    match &effort.load {
+    let mut profile = match &effort.load {
         LoadNums::Builtin(effort) => profile(effort.stages, &body, quotient, towel),
         LoadNums::Power(power) => one(Rates::Power {
             power_w: power.of(values),
@@ -65,5 +66,7 @@ fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64]) -> Profi
                 .collect();
             profile(&specs, &body, quotient, towel)
         }
-    }
+    };
+    profile.replace(effort.instead.map(|rate| rate.map(|n| n.of(values))));
+    profile
 }

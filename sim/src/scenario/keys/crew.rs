@@ -112,7 +112,7 @@ pub static PERSON_LAGS: Section = Section {
 pub static EFFORT: Section = Section {
     path: "efforts.X",
     meaning: "A class of metabolic load: like another effort, or by power, or by rates, or in stages of rates. Power and rates \
-              are taken as they stand, for whoever does it; of rates, what is not given is 0.",
+              are taken as they stand, for whoever does it; of rates, what is not given is 0, or as in the effort it is like.",
     keys: &[
         key(
             "like",

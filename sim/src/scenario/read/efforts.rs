@@ -22,6 +22,8 @@ struct Own {
     spot: Spot,
     like: Option<String>,
     load: Option<LoadNums>,
+    /// Rates in place of those of the effort it is like.
+    instead: [Option<Num>; 5],
     space: Option<Num>,
     quotient: Option<Num>,
     towel: Option<bool>,
@@ -87,24 +89,11 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
             "add `like`, `power`, rates (co2, oxygen, vapour ...) or `stages`",
         );
     }
-    let missing: Vec<&str> = ["co2", "oxygen", "vapour"]
-        .into_iter()
-        .filter(|rate| fields.entry(rate).is_none())
-        .collect();
-    if kinds[1] && fields.entry("like").is_some() && !missing.is_empty() {
-        let message = format!(
-            "`{}` gives some rates of its own and leaves others to `like`",
-            fields.path
-        );
-        let help = format!(
-            "rates that are not given would be 0: give {} too, or `power`",
-            missing.join(" and ")
-        );
-        r.texts.fault(&fields.spot_of("like"), message, help);
-    }
     let load = match (power, kinds) {
         (Some(power), _) if power.is_per_body_area() => Some(LoadNums::PerArea(power.num)),
         (Some(power), _) => Some(LoadNums::Power(power.num)),
+        // Like another, but for these rates.
+        (None, [_, true, _]) if like.is_some() => None,
         (None, [_, true, _]) => Some(LoadNums::Stages(vec![StageNums { lasts: None, rates }])),
         (None, [_, _, true]) => Some(LoadNums::Stages(stages)),
         _ => None,
@@ -112,6 +101,7 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
     Own {
         name: name.to_owned(),
         spot: fields.spot_of("like"),
+        instead: if like.is_some() { rates } else { [None; 5] },
         like,
         load,
         space: fields.number_if(r, "space"),
@@ -193,6 +183,7 @@ fn followed(own: &[Own], name: &str, outer: bool, depth: usize) -> EffortNums {
     let nothing = EffortNums {
         space: Num::Fixed(builtin("nominal").map_or(0.0, |b| b.space_m3)),
         load: LoadNums::Stages(Vec::new()),
+        instead: [None; 5],
         quotient: None,
         towel: None,
     };
@@ -212,6 +203,12 @@ fn followed(own: &[Own], name: &str, outer: bool, depth: usize) -> EffortNums {
     };
     EffortNums {
         space: effort.space.unwrap_or(base.space),
+        // A load of its own puts all that was said of another's aside.
+        instead: if effort.load.is_some() {
+            [None; 5]
+        } else {
+            std::array::from_fn(|n| effort.instead[n].or(base.instead[n]))
+        },
         load: effort.load.clone().unwrap_or(base.load),
         quotient: effort.quotient.or(base.quotient),
         towel: effort.towel.or(base.towel),

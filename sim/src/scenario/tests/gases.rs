@@ -127,6 +127,29 @@ fn rates_stand_as_they_are_and_towels_are_asked_for() {
 }
 
 #[test]
+fn an_effort_like_another_keeps_all_rates_but_its_own() {
+    let text = with(
+        "[efforts.wet]\nlike = \"nominal\"\nvapour = \"5 kg/d\"\n[efforts.wetter]\nlike = \"wet\"\nrunoff = \"1 kg/d\"\n\
+         [[tasks]]\nid = \"t\"\ncrew = [\"lead\"]\neffort = \"wetter\"\nduration = \"1 h\"\n",
+    );
+    let case = case(&text, &["crew.lead.idle=nominal"]);
+    let of = |effort: usize| &case.people[0].profiles[effort];
+    let (nominal, wetter) = (of(case.people[0].idle), of(case.plan.tasks[0].effort));
+    assert_eq!(nominal.stages.len(), wetter.stages.len());
+    for (one, other) in nominal.stages.iter().zip(&wetter.stages) {
+        let (one, other) = (&one.load, &other.load);
+        assert!(one.co2_mol_s > 0.0 && one.oxygen_mol_s > 0.0);
+        assert_eq!(
+            (one.co2_mol_s, one.oxygen_mol_s, one.sensible_w),
+            (other.co2_mol_s, other.oxygen_mol_s, other.sensible_w)
+        );
+        let kg_d = |mol_s: f64| mol_s * 0.018_015_28 * 86_400.0;
+        assert!((kg_d(other.vapour_mol_s) - 5.0).abs() < 1e-4 && (kg_d(other.runoff_mol_s) - 1.0).abs() < 1e-4);
+        assert!(other.latent_w > one.latent_w);
+    }
+}
+
+#[test]
 fn met_goes_with_body_surface() {
     let text = with(
         "[efforts.x]\npower = \"2 met\"\n[[tasks]]\nid = \"t\"\ncrew = [\"lead\", \"second\"]\neffort = \"x\"\nduration = \"1 h\"\n",
