@@ -1,5 +1,7 @@
 //! `check`: every value as it was understood, where it comes from, and what deserves a look.
 
+use breathroom_sim::air::Species;
+use breathroom_sim::crew::{Load, kg_per_day};
 use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario};
 use serde::Serialize;
 
@@ -21,6 +23,8 @@ struct Checked {
     command: &'static str,
     scenario: ScenarioFile,
     values: Vec<Value>,
+    in_lists: Vec<InList>,
+    efforts: Vec<Effort>,
     devices: Vec<Device>,
     limits: Vec<Limit>,
     warnings: Vec<String>,
@@ -46,6 +50,26 @@ struct Range {
     p05: f64,
     p95: f64,
     per_turn: bool,
+}
+
+/// A spread of a value in a list, which has no line of its own above.
+#[derive(Serialize)]
+struct InList {
+    path: String,
+    spread: Range,
+}
+
+/// What a stage of an effort amounts to: lowest and highest of the crew.
+#[derive(Serialize)]
+struct Effort {
+    effort: String,
+    stage: usize,
+    stages: usize,
+    co2_kg_d: [f64; 2],
+    oxygen_kg_d: [f64; 2],
+    vapour_kg_d: [f64; 2],
+    runoff_kg_d: [f64; 2],
+    sensible_w: [f64; 2],
 }
 
 /// How fast a device clears the compartment it serves: V/(e Q).
@@ -108,6 +132,8 @@ fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> C
             .iter()
             .map(|resolved| value(resolved, scenario))
             .collect(),
+        in_lists: in_lists(scenario),
+        efforts: efforts(scenario),
         devices: devices(scenario),
         limits: scenario
             .limits
@@ -169,6 +195,19 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
         }
         said.push_str(&told(value));
     }
+    if !checked.in_lists.is_empty() {
+        said.push_str("\nSpreads in lists\n");
+        for one in &checked.in_lists {
+            let words = format!("{}: {}", one.path, told_range(&one.spread));
+            said.push_str(&text::indented(&words, 2));
+        }
+    }
+    if !checked.efforts.is_empty() {
+        said.push_str("\nEfforts, on the medians (kg a day for one person, lowest to highest of the crew)\n");
+        for effort in &checked.efforts {
+            said.push_str(&text::indented(&told_effort(effort), 2));
+        }
+    }
     if !checked.devices.is_empty() {
         said.push_str("\nRemoval devices, on the medians\n");
         for device in &checked.devices {
@@ -218,21 +257,88 @@ fn told(value: &Value) -> String {
         2,
     );
     if let Some(spread) = &value.spread {
-        let turns = if spread.per_turn {
-            ", drawn anew in every turn"
-        } else {
-            ""
-        };
-        let words = format!(
-            "median {} {unit}, 5-95 % range {} to {} {unit}{turns}",
-            short(spread.median),
-            short(spread.p05),
-            short(spread.p95),
-            unit = spread.unit,
-        );
+        let words = told_range(spread);
         said.push_str(&text::indented(&words, 6));
     }
     said
+}
+
+fn told_range(spread: &Range) -> String {
+    let turns = if spread.per_turn {
+        ", drawn anew in every turn"
+    } else {
+        ""
+    };
+    let text = format!(
+        "median {} {unit}, 5-95 % range {} to {} {unit}{turns}",
+        short(spread.median),
+        short(spread.p05),
+        short(spread.p95),
+        unit = spread.unit,
+    );
+    text.replace("  ", " ").replace(" ,", ",").trim_end().to_owned()
+}
+
+/// Spreads that no line of a value tells of.
+fn in_lists(scenario: &Scenario) -> Vec<InList> {
+    let told = |index: usize| scenario.resolved.iter().any(|resolved| resolved.input == Some(index));
+    let rest = scenario.inputs.iter().enumerate().filter(|(index, _)| !told(*index));
+    rest.map(|(_, input)| InList {
+        path: input.path.clone(),
+        spread: range(input),
+    })
+    .collect()
+}
+
+/// Every stage of every effort, for the crew as it is.
+fn efforts(scenario: &Scenario) -> Vec<Effort> {
+    let case = scenario.draw(&Medians).case;
+    let mut all = Vec::new();
+    for (index, name) in scenario.names.efforts.iter().enumerate() {
+        let profiles: Vec<_> = case.people.iter().map(|person| &person.profiles[index]).collect();
+        let stages = profiles.first().map_or(0, |profile| profile.stages.len());
+        for stage in 0..stages {
+            let over = |of: fn(&Load) -> f64| {
+                let values = profiles.iter().filter_map(|profile| profile.stages.get(stage));
+                values.fold([f64::INFINITY, f64::NEG_INFINITY], |[lo, hi], stage| {
+                    [lo.min(of(&stage.load)), hi.max(of(&stage.load))]
+                })
+            };
+            all.push(Effort {
+                effort: name.clone(),
+                stage: stage + 1,
+                stages,
+                co2_kg_d: over(|load| kg_per_day(load.co2_mol_s, Species::Co2)),
+                oxygen_kg_d: over(|load| kg_per_day(load.oxygen_mol_s, Species::Oxygen)),
+                vapour_kg_d: over(|load| kg_per_day(load.vapour_mol_s, Species::Water)),
+                runoff_kg_d: over(|load| kg_per_day(load.runoff_mol_s, Species::Water)),
+                sensible_w: over(|load| load.sensible_w),
+            });
+        }
+    }
+    all
+}
+
+/// "sleep: CO2 0.73 to 0.8, O2 0.6 to 0.7, vapour 0.9, heat 60 to 66 W".
+fn told_effort(effort: &Effort) -> String {
+    let span = |[lo, hi]: [f64; 2]| {
+        let (lo, hi) = (short(lo), short(hi));
+        if lo == hi { lo } else { format!("{lo} to {hi}") }
+    };
+    let stage = if effort.stages > 1 {
+        format!(", stage {} of {}", effort.stage, effort.stages)
+    } else {
+        String::new()
+    };
+    format!(
+        "{}{stage}: CO2 {}, oxygen {}, vapour {}, runoff {}, heat {} W",
+        effort.effort,
+        span(effort.co2_kg_d),
+        span(effort.oxygen_kg_d),
+        span(effort.vapour_kg_d),
+        span(effort.runoff_kg_d),
+        span(effort.sensible_w)
+    )
 }
 
 /// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
