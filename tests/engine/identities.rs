@@ -182,6 +182,29 @@ proptest! {
     }
 }
 
+/// Not only the end: cases in which holds of joined rooms, or flows that turn, once took another course after a split.
+#[test]
+fn a_forced_split_leaves_the_course() {
+    for seed in [84, 142, 434, 832, 2_850_667_768_979_877_321] {
+        let mut case = random::case(seed);
+        case.history_every = seconds(20.0);
+        let (mut one, mut other) = (Trace::default(), Trace::default());
+        Engine::new().run(&case, Some(&mut one)).expect("it runs");
+        let split = split(&case, &mut Dice::new(seed), 1e-30);
+        Engine::new().run(&split, Some(&mut other)).expect("it runs");
+        assert!(one.samples.len() > 100 && one.samples.len() == other.samples.len());
+        for (x, y) in one.samples.iter().zip(&other.samples) {
+            for (p, q) in x.compartments.iter().zip(&y.compartments) {
+                for s in 0..4 {
+                    let tolerance = 1e-7 * p.partial_pa[s].abs().max(1e-3 * p.pressure_pa);
+                    let (p, q) = (p.partial_pa[s], q.partial_pa[s]);
+                    assert!((p - q).abs() <= tolerance, "seed {seed}, {:?}: {p} and {q}", x.at);
+                }
+            }
+        }
+    }
+}
+
 /// Two oxygen holds and a pressure hold in joined rooms: each put on its own set point lifts the others off theirs by what
 /// the integrator does not resolve. They must settle into one mode, not follow each other thousands of times.
 #[test]
