@@ -109,6 +109,19 @@ fn a_reader_that_goes_away_is_no_fault() {
     assert_eq!(child.wait().expect("ended").code(), Some(0));
 }
 
+#[test]
+fn a_reader_that_goes_away_does_not_hide_a_limit_that_is_not_met() {
+    let folder = with_room();
+    let mut child = breathroom(folder.path())
+        .args(["run", "room.toml", "--set", "limits.rule.co2-ceiling.at_most=1 Pa"])
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("started");
+    drop(child.stdout.take());
+    assert_eq!(child.wait().expect("ended").code(), Some(3));
+    assert!(folder.path().join("results").is_dir());
+}
+
 /// Starts a job that would take very long, interrupts it, and gives its exit code and the time it took to end.
 #[cfg(unix)]
 fn interrupted(folder: &Path, words: &[&str]) -> (Option<i32>, Duration) {

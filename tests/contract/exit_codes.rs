@@ -174,3 +174,40 @@ fn every_fault_of_a_file_is_told_in_one_go_and_nothing_is_run() {
     assert_eq!(said.code, 1);
     assert!(said.err.contains("--set"), "{}", said.err);
 }
+
+/// A room in which nothing happens: whatever stands at its limit meets it, to the last rounding of units and averages.
+#[test]
+fn a_value_on_its_limit_meets_it() {
+    let mut text = String::from(
+        "format = 1\nduration = \"7 h\"\n[air]\npressure = \"70 kPa\"\noxygen = \"30 %\"\nco2 = \"1 kPa\"\n\
+         temperature = \"18 degC\"\n[compartments.room]\nfree_volume = \"12 m3\"\n",
+    );
+    let over = ["", "average = \"1 h\"\n", "mean = \"mission\"\n"];
+    for (n, over) in over.into_iter().enumerate() {
+        for (quantity, value) in [("co2", "1 kPa"), ("temperature", "18 degC"), ("pressure", "70 kPa")] {
+            for bound in ["at_most", "at_least"] {
+                text += &format!(
+                    "[[limits.rule]]\nid = \"{quantity}-{bound}-{n}\"\nquantity = \"{quantity}\"\nwhere = \"room\"\n\
+                     {over}{bound} = \"{value}\"\nsource = \"this test\"\n"
+                );
+            }
+        }
+    }
+    let place = Place::new();
+    let file = place.file("still.toml", text);
+    let said = place.job("run", &file, "still", &[]);
+    assert_eq!(said.code, 0, "{}{}", said.out, said.err);
+    let summary = place.summary("still");
+    let limits = summary["limits"].as_array().expect("limits");
+    assert_eq!(limits.len(), 18);
+    for limit in limits {
+        assert!(limit["margin"] == 0.0 && limit["met"] == true, "{limit}");
+        assert!(
+            limit["first_crossing_h"].is_null() && limit["time_beyond_h"] == 0.0,
+            "{limit}"
+        );
+    }
+    // And a hair beyond is beyond.
+    let beyond = place.job("run", &file, "beyond", &["--set", "air.co2=1.00001 kPa"]);
+    assert_eq!(beyond.code, 3, "{}", beyond.err);
+}

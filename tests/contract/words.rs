@@ -119,6 +119,8 @@ fn check_tells_every_value_its_source_and_its_spread() {
         "5-95 % range",
         "default",
         "V/(e Q)",
+        // The built-in effort in this person's rates (0.818 kg/d of oxygen for the reference person of 82 kg).
+        "nominal: CO2",
     ] {
         assert!(out.contains(word), "no {word} in {}", said.out);
     }

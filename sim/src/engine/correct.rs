@@ -1,11 +1,10 @@
 //! The error-controlled integrator: what the closed form leaves out, in steps of five-stage Radau IIA collocation.
 //!
 //! The state is the closed form plus a correction `d` in the eigenbasis, `d_k' = -lambda_k d_k + g_k(t, state)`, and the change
-//! of each drifting group's diluent. Only the remainder `g` (the bulk flow, less what it was at the start of the
-//! segment, which the closed form takes along) is unknown; the relaxing part is exact in the
-//! basis, so a stiff exchange costs nothing. Each step solves the collocation equations (Hairer and Wanner 1996, Solving
-//! Ordinary Differential Equations II, section IV.8) by simple iteration, which contracts with `h f / N` (about 1e-3), and
-//! gives a polynomial of degree five.
+//! of each drifting group's diluent. Only the remainder `g` (the bulk flow, less what it was at the start of the segment, which
+//! the closed form takes along) is unknown. Each step solves the collocation equations (see `stages`; Hairer and Wanner 1996,
+//! Solving Ordinary Differential Equations II, section IV.8) and gives a polynomial of degree five. A step ends where the
+//! equations are expected to change, and where a flow turns: there they have a kink.
 //!
 //! Because Radau's weights integrate that polynomial exactly, integrals of the pieces close every linear ledger to rounding,
 //! whatever the error of the step.

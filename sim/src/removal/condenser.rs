@@ -26,21 +26,13 @@ pub(super) fn line(per_pa: f64, bypass: f64, coil_saturation_pa: f64) -> Line {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Device, Removal};
+    use super::super::Removal;
+    use super::super::device::alone;
     use crate::air::Species;
-
-    fn device(removal: Removal) -> Device {
-        Device {
-            serves: 0,
-            on: true,
-            removal,
-            cycle: None,
-        }
-    }
 
     #[test]
     fn a_condenser_takes_nothing_from_air_drier_than_its_coil() {
-        let coil = device(Removal::Condenser {
+        let coil = alone(Removal::Condenser {
             flow_m3_s: 0.02,
             bypass: 0.2,
             coil_saturation_pa: 872.575,

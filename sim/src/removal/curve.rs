@@ -35,21 +35,13 @@ pub(super) fn line(points: &[(f64, f64)], index: usize, factor: f64) -> Line {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Device, Removal};
+    use super::super::Removal;
+    use super::super::device::alone;
     use crate::air::Species;
-
-    fn device(removal: Removal) -> Device {
-        Device {
-            serves: 0,
-            on: true,
-            removal,
-            cycle: None,
-        }
-    }
 
     #[test]
     fn a_curve_is_linear_between_its_points_and_flat_past_the_last() {
-        let curve = device(Removal::Curve {
+        let curve = alone(Removal::Curve {
             co2: vec![(100.0, 1e-4), (300.0, 2e-4)],
             water: vec![],
         });

@@ -126,3 +126,14 @@ impl Device {
             .rate_mol_s(p_pa)
     }
 }
+
+/// A device of compartment 0 that is on and takes no turns.
+#[cfg(test)]
+pub(super) fn alone(removal: Removal) -> Device {
+    Device {
+        serves: 0,
+        on: true,
+        removal,
+        cycle: None,
+    }
+}

@@ -22,22 +22,14 @@ pub(super) fn line(per_pa: f64, efficiency: f64) -> Line {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Device, Removal};
+    use super::super::Removal;
+    use super::super::device::alone;
     use crate::air::Species;
-
-    fn device(removal: Removal) -> Device {
-        Device {
-            serves: 0,
-            on: true,
-            removal,
-            cycle: None,
-        }
-    }
 
     #[test]
     fn a_perfect_scrubber_takes_what_the_flow_carries() {
         // 10 ft3/min at 1 mmHg and 294.15 K carries 0.978 kg CO2 a day: ideal gas, arithmetic.
-        let scrubber = device(Removal::FlowThrough {
+        let scrubber = alone(Removal::FlowThrough {
             flow_m3_s: 10.0 * 0.028_316_8 / 60.0,
             co2_efficiency: 1.0,
             water_efficiency: 0.0,
