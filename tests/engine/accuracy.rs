@@ -291,6 +291,7 @@ fn a_curve_with_knees() {
     case.devices = vec![Device {
         serves: 0,
         on: true,
+        power_w: 0.0,
         removal,
         cycle: None,
     }];

@@ -1,11 +1,11 @@
 //! Short ways to build cases.
 
-use breathroom_sim::air::{Compartment, GAS_CONSTANT_J_MOL_K, Hold, Opening, Outside, Place};
+use breathroom_sim::air::{Compartment, GAS_CONSTANT_J_MOL_K, Hold, Opening, Outside, Place, Regulation};
 use breathroom_sim::crew::{Load, Person, Profile, Stage};
 use breathroom_sim::engine::Case;
 use breathroom_sim::limits::{Bound, Quantity, Rule, Statistic, Subject};
 use breathroom_sim::removal::{Device, Removal};
-use breathroom_sim::timeline::{Plan, Task};
+use breathroom_sim::timeline::{Plan, SuitUse, Task};
 use breathroom_sim::units::Time;
 
 /// Time from hours, to the nanosecond.
@@ -48,8 +48,7 @@ pub fn room(volume_m3: f64, temperature_k: f64, partial_pa: [f64; 4]) -> Compart
         temperature_k,
         partial_pa,
         saturation_pa: saturation_pa(temperature_k),
-        leak_m3_s: 0.0,
-        surfaces: Vec::new(),
+        ..Compartment::default()
     }
 }
 
@@ -84,6 +83,7 @@ pub fn person(home: usize, profiles: Vec<Profile>) -> Person {
         gas_lag_s: 60.0,
         start: Place::Compartment(home),
         home: Some(home),
+        tissue_pa: None,
         idle: 0,
         profiles,
     }
@@ -141,6 +141,7 @@ pub fn flow_through(serves: usize, flow_m3_s: f64, co2_efficiency: f64, water_ef
     Device {
         serves,
         on: true,
+        power_w: 0.0,
         removal,
         cycle: None,
     }
@@ -154,10 +155,12 @@ pub fn condenser(serves: usize, flow_m3_s: f64, bypass: f64, coil_temperature_k:
         bypass,
         coil_saturation_pa: saturation_pa(coil_temperature_k),
         coil_temperature_k,
+        carry_over: 0.0,
     };
     Device {
         serves,
         on: true,
+        power_w: 0.0,
         removal,
         cycle: None,
     }
@@ -169,7 +172,11 @@ pub fn hold(compartment: usize, oxygen_pa: Option<f64>, pressure_pa: Option<f64>
     Hold {
         compartment,
         oxygen_pa,
+        oxygen_by: Regulation::Ideal,
+        oxygen_from: None,
         pressure_pa,
+        pressure_by: Regulation::Ideal,
+        pressure_from: None,
     }
 }
 
@@ -187,6 +194,7 @@ pub fn task(person: usize, effort: usize, place: Place, earliest: Time, duration
         duration,
         needs: Vec::new(),
         needs_space: false,
+        suit: SuitUse::Off,
         starts: Vec::new(),
         ends: Vec::new(),
     }

@@ -187,6 +187,7 @@ fn devices(dice: &mut Dice, out: &mut Case, allow: Allow) {
                 Device {
                     serves,
                     on: true,
+                    power_w: 0.0,
                     removal,
                     cycle: None,
                 }
@@ -239,6 +240,7 @@ fn people(dice: &mut Dice, out: &mut Case) {
             gas_lag_s: dice.real(40.0, 120.0),
             start: Place::Compartment(home),
             home: dice.chance(0.5).then_some(home),
+            tissue_pa: None,
             idle: 0,
             profiles: (0..3).map(|effort| profile(dice, effort)).collect(),
         });

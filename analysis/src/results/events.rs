@@ -3,7 +3,7 @@
 use breathroom_sim::air::SurfaceKind;
 use breathroom_sim::engine::{Case, Event, Trace};
 use breathroom_sim::scenario::Scenario;
-use breathroom_sim::timeline::Effect;
+use breathroom_sim::timeline::{Effect, SuitUse};
 
 use super::table::{Cell, Column, Table};
 use super::words;
@@ -84,6 +84,11 @@ fn tell(event: Event, scenario: &Scenario, case: &Case) -> Told {
                 Effect::Close(index) => ("closed", words::opening(names, index)),
                 Effect::SwitchOn(index) => ("switched on", words::device(names, index)),
                 Effect::SwitchOff(index) => ("switched off", words::device(names, index)),
+                Effect::Vent { compartment, .. } => ("vent began", words::compartment(names, compartment)),
+                Effect::Fill { compartment, .. } => ("fill began", words::compartment(names, compartment)),
+                Effect::Equalise { opening, .. } => ("equalising began", words::opening(names, opening)),
+                Effect::ChangeCanister(index) => ("canister changed", words::device(names, index)),
+                Effect::Recharge(index) => ("suit recharged", words::person(names, case.suits[index].wearer)),
             };
             Told {
                 what,
@@ -102,6 +107,41 @@ fn tell(event: Event, scenario: &Scenario, case: &Case) -> Told {
         },
         Event::FilmBegan { compartment, surface } => surface_event("film began", scenario, case, compartment, surface),
         Event::FilmDried { compartment, surface } => surface_event("film dried", scenario, case, compartment, surface),
+        Event::SuitWorn { person, suit } => Told {
+            what: match suit {
+                SuitUse::Off => "suit off",
+                SuitUse::Ventilated => "suit ventilated",
+                SuitUse::Closed => "suit closed",
+                SuitUse::Purged => "suit purged",
+                SuitUse::Pressurised => "suit pressurised",
+            },
+            person: words::person(names, person).to_owned(),
+            ..Told::default()
+        },
+        Event::TransferEnded(_) => Told {
+            what: "vent, fill or equalising ended",
+            ..Told::default()
+        },
+        Event::TankDry(tank) => Told {
+            what: "tank ran dry",
+            thing: words::tank(names, tank).to_owned(),
+            ..Told::default()
+        },
+        Event::TankReserve(tank) => Told {
+            what: "tank below its reserve",
+            thing: words::tank(names, tank).to_owned(),
+            ..Told::default()
+        },
+        Event::Relief { compartment, opened } => Told {
+            what: if opened { "relief opened" } else { "relief closed" },
+            place: words::compartment(names, compartment).to_owned(),
+            ..Told::default()
+        },
+        Event::NoCanister(device) => Told {
+            what: "no canister left",
+            thing: words::device(names, device).to_owned(),
+            ..Told::default()
+        },
         Event::NotSurvivable => Told {
             what: "not survivable",
             ..Told::default()

@@ -43,6 +43,12 @@ pub fn device(names: &Names, index: usize) -> &str {
     name(&names.devices, index)
 }
 
+/// A tank's name.
+#[must_use]
+pub fn tank(names: &Names, index: usize) -> &str {
+    name(&names.tanks, index)
+}
+
 /// A place's name.
 #[must_use]
 pub fn place(names: &Names, place: Place) -> &str {
@@ -123,6 +129,15 @@ pub fn describe(error: &RunError, names: &Names) -> String {
              the pressures together first)",
             opening(names, *which),
             with_unit(difference_pa.abs() * 1e-3, "kPa"),
+        ),
+        RunError::Unsuited {
+            at,
+            compartment: place,
+            person: who,
+        } => format!(
+            "at {at}: `{}` was to be vented while {} is in it without a pressurised suit",
+            compartment(names, *place),
+            person(names, *who),
         ),
         RunError::TooManyPasses { at, tasks } => {
             let who: Vec<String> = tasks

@@ -22,13 +22,49 @@ pub struct Opening {
     pub opens_within_pa: f64,
 }
 
-/// An ideal hold: gas is added as needed, never taken away, from an unlimited supply that is counted.
+/// A hold of a compartment's oxygen partial pressure, of its total pressure, or of both: gas is added as needed, never taken
+/// away. Each has its regulation and the tank that it draws on; without a tank the supply is unlimited, and counted.
 #[derive(Clone, Copy, Debug)]
 pub struct Hold {
     /// Index of the compartment.
     pub compartment: usize,
     /// Oxygen partial pressure to hold, Pa.
     pub oxygen_pa: Option<f64>,
-    /// Total pressure to hold with diluent, Pa.
+    /// How.
+    pub oxygen_by: Regulation,
+    /// Index of the tank that the oxygen comes from.
+    pub oxygen_from: Option<usize>,
+    /// Total pressure to hold, Pa.
     pub pressure_pa: Option<f64>,
+    /// How.
+    pub pressure_by: Regulation,
+    /// Index of the tank that the gas comes from: it may hold either gas.
+    pub pressure_from: Option<usize>,
+}
+
+/// How a hold lets gas in.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Regulation {
+    /// Just as much as keeps the quantity at its set point.
+    #[default]
+    Ideal,
+    /// The same, but never more than this; the quantity falls while more would be needed.
+    Limited {
+        /// mol/s.
+        most_mol_s: f64,
+    },
+    /// On or off: a steady flow from when the quantity has fallen to `set - width` until it is back at the set point.
+    Band {
+        /// Pa.
+        width_pa: f64,
+        /// mol/s.
+        flow_mol_s: f64,
+    },
+    /// In proportion to what the quantity lacks, up to a most.
+    Proportional {
+        /// mol/s/Pa.
+        gain_mol_s_pa: f64,
+        /// mol/s; infinite without a limit.
+        most_mol_s: f64,
+    },
 }

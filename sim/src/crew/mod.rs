@@ -7,6 +7,7 @@ mod energy;
 mod lag;
 mod person;
 mod profile;
+mod suit;
 mod table;
 
 pub use body::{Body, J_PER_KCAL, Sex};
@@ -19,4 +20,5 @@ pub use energy::{
 pub use lag::{GAS_LAG_S, SWEAT_TAU_S, SWEAT_WEIGHTS, vapour_after};
 pub use person::Person;
 pub use profile::{Load, Profile, Stage};
+pub use suit::Suit;
 pub use table::{EXERCISE_INTENSITY, Row};

@@ -3,8 +3,8 @@
 //! The same case gives the same bits on any thread, in any order. Indices refer to the vectors of this struct, which are
 //! in the order of the scenario file.
 
-use crate::air::{Compartment, Hold, Opening, Outside};
-use crate::crew::Person;
+use crate::air::{Compartment, Hold, Opening, Outside, Tank};
+use crate::crew::{Person, Suit};
 use crate::limits::Rule;
 use crate::removal::Device;
 use crate::timeline::Plan;
@@ -27,6 +27,10 @@ pub struct Case {
     pub devices: Vec<Device>,
     /// What is held where, at most one of each kind in a compartment.
     pub holds: Vec<Hold>,
+    /// Stocks of gas.
+    pub tanks: Vec<Tank>,
+    /// Suits, at most one for each person; each has a compartment of its own among the compartments.
+    pub suits: Vec<Suit>,
     /// At most [`crate::air::MOST`].
     pub people: Vec<Person>,
     /// Tasks, equipment and space.

@@ -106,6 +106,7 @@ impl Gauge {
                 Self::DewPointGap { a, coldest_k }
             }
             Quantity::LiquidWater => Self::Liquid { a },
+            Quantity::PressureRate | Quantity::TissueRatio | Quantity::Stock => Self::Steady { value: 0.0 },
         }
     }
 

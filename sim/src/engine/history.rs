@@ -112,6 +112,7 @@ fn sample(
         PersonSample {
             place: doing.place,
             effort: doing.effort,
+            suit: doing.suit,
             oxygen_mol_s,
             co2_mol_s,
             vapour_mol_s,
@@ -123,6 +124,8 @@ fn sample(
         at,
         compartments: compartments.collect(),
         people: people.collect(),
+        tanks_kg: Vec::new(),
+        devices_kg: Vec::new(),
     }
 }
 

@@ -125,8 +125,11 @@ impl Instant {
                     self.tasks.push(task);
                     log(trace, now, Event::TaskEnded(task));
                 }
+                Change::TaskEnding(_) => {}
                 Change::TaskWaits(task) => log(trace, now, Event::TaskWaits(task)),
-                Change::Does { person, effort, place } => self.doing[person] = Some((effort, place)),
+                Change::Does {
+                    person, effort, place, ..
+                } => self.doing[person] = Some((effort, place)),
                 Change::Effect { task, effect } => self.waiting.push((task, effect)),
             }
         }
@@ -144,6 +147,7 @@ impl Instant {
                 Effect::SwitchOff(d) => mode.on[d] && takes_something(case, d),
                 Effect::Open(o) => !mode.open[o],
                 Effect::Close(o) => mode.open[o],
+                _ => true,
             })
             || crew
                 .people
@@ -252,6 +256,7 @@ fn carry_out(scene: &mut Scene, effect: Effect, now: Time) -> Result<bool, RunEr
             scene.mode.regroup(scene.case);
         }
         Effect::Open(opening) => return open(scene, opening, now),
+        _ => {}
     }
     Ok(false)
 }

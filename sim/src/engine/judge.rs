@@ -99,6 +99,7 @@ impl Judge {
         for (rule, book) in view.case.rules.iter().zip(&mut self.books) {
             let place = match rule.subject {
                 Subject::Compartment(a) => Place::Compartment(a),
+                Subject::Tank(_) => continue,
                 Subject::Person(person) => view.crew.people[person].place,
             };
             let Place::Compartment(a) = place else {

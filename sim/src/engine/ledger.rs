@@ -218,6 +218,7 @@ impl Ledger {
             sensible_mj: self.sensible_j * 1e-6,
             latent_mj: self.latent_j * 1e-6,
             leaked_kg: Species::ALL.map(|species| kg(species, account(species).lost)),
+            ..Totals::default()
         }
     }
 
@@ -293,6 +294,7 @@ mod tests {
         let scrubber = |flow_m3_s| Device {
             serves: 0,
             on: true,
+            power_w: 0.0,
             removal: Removal::FlowThrough {
                 flow_m3_s,
                 co2_efficiency: 0.9,
@@ -309,6 +311,7 @@ mod tests {
                 saturation_pa: 2600.0,
                 leak_m3_s: 0.0,
                 surfaces: vec![],
+                ..Compartment::default()
             }],
             devices: vec![scrubber(0.01)],
             towel_drying_s: 3600.0,

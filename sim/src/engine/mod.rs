@@ -44,7 +44,8 @@ mod tests;
 
 pub use case::Case;
 pub use outcome::{
-    Balance, CompartmentEnd, Counters, End, Extremes, Outcome, RuleOutcome, RunError, ScheduleOutcome, Totals,
+    Balance, CompartmentEnd, Counters, DeviceOutcome, End, Extremes, Outcome, RuleOutcome, RunError, ScheduleOutcome,
+    SuitOutcome, TankOutcome, Totals, Transfer, TransferKind,
 };
 pub use run::Engine;
 pub use trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};

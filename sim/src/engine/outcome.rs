@@ -13,6 +13,14 @@ pub struct Outcome {
     pub totals: Totals,
     /// Gas in each compartment at the end.
     pub state_end: Vec<CompartmentEnd>,
+    /// What became of each tank.
+    pub tanks: Vec<TankOutcome>,
+    /// What became of each device.
+    pub devices: Vec<DeviceOutcome>,
+    /// What each suit's wearer did in it.
+    pub suits: Vec<SuitOutcome>,
+    /// Vents, fills and equalisations, in order of their start.
+    pub transfers: Vec<Transfer>,
     /// Extremes of each compartment over the run, from the solution itself, not from samples.
     pub extremes: Vec<Extremes>,
     /// How well each element's ledger closes.
@@ -91,6 +99,106 @@ pub struct Totals {
     pub latent_mj: f64,
     /// Lost through leaks and net to outside through openings, by species.
     pub leaked_kg: [f64; 4],
+    /// Lost in vents and while open to the vacuum, by species.
+    pub vented_kg: [f64; 4],
+    /// Let out by relief valves, by species.
+    pub relieved_kg: [f64; 4],
+    /// Lost at turns of beds, by species.
+    pub turn_lost_kg: [f64; 4],
+    /// Oxygen let in by fills.
+    pub oxygen_filled_kg: f64,
+    /// Diluent let in by fills.
+    pub diluent_filled_kg: f64,
+    /// Oxygen let into suits.
+    pub oxygen_to_suits_kg: f64,
+    /// Vapour given off by sorbents.
+    pub sorbent_water_kg: f64,
+}
+
+/// What became of a tank.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct TankOutcome {
+    /// Taken out of it, kg.
+    pub used_kg: f64,
+    /// In it at the end, kg (with what it cannot deliver).
+    pub left_kg: f64,
+    /// When it ran dry.
+    pub dry_at: Option<Time>,
+    /// When it first went below its reserve.
+    pub reserve_at: Option<Time>,
+}
+
+/// What became of a removal device.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct DeviceOutcome {
+    /// CO2 taken out of the air, kg.
+    pub co2_kg: f64,
+    /// Water taken out of the air, kg; below zero where a sorbent gives off more.
+    pub water_kg: f64,
+    /// CO2 that it holds at the end, kg: in its canister or beds.
+    pub co2_held_kg: f64,
+    /// Water that it holds at the end, kg.
+    pub water_held_kg: f64,
+    /// Canisters taken out spent or part-used.
+    pub canisters_spent: u32,
+    /// Turns of its beds.
+    pub turns: u32,
+    /// Cabin gas lost at its turns, by species, kg.
+    pub lost_kg: [f64; 4],
+    /// Heat to the air, MJ (its power and heat of reaction, less what a condenser takes).
+    pub heat_mj: f64,
+}
+
+/// What a suit did for its wearer.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct SuitOutcome {
+    /// Time worn closed, s.
+    pub worn_s: f64,
+    /// Sensible heat of the wearer meanwhile, MJ: for the suit's cooling.
+    pub sensible_mj: f64,
+    /// Latent heat, MJ.
+    pub latent_mj: f64,
+    /// Vapour given off, kg.
+    pub vapour_kg: f64,
+    /// Liquid sweat, kg.
+    pub runoff_kg: f64,
+    /// Oxygen let in, kg.
+    pub oxygen_kg: f64,
+}
+
+/// What a transfer was.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum TransferKind {
+    /// Gas let out of a compartment.
+    #[default]
+    Vent,
+    /// Gas let into a compartment.
+    Fill,
+    /// Pressures on both sides of an opening made equal.
+    Equalise,
+}
+
+/// A vent, a fill or an equalisation.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Transfer {
+    /// What.
+    pub kind: TransferKind,
+    /// Index of the task whose effect it is.
+    pub task: usize,
+    /// Index of the compartment; of an equalisation, of the opening.
+    pub subject: usize,
+    /// When it began.
+    pub began: Time,
+    /// When it ended; none: the run ended first.
+    pub ended: Option<Time>,
+    /// Total pressure of the compartment when it began, Pa; of an equalisation, the difference.
+    pub from_pa: f64,
+    /// The same when it ended.
+    pub to_pa: f64,
+    /// Gas lost (vent), let in (fill) or moved, by species, kg.
+    pub gas_kg: [f64; 4],
+    /// A tank ran dry before it was done.
+    pub short: bool,
 }
 
 /// Gas in a compartment at the end of the run.
@@ -139,6 +247,18 @@ pub struct Extremes {
     pub pressure_pa_max: f64,
     /// When.
     pub pressure_pa_max_at: Time,
+    /// Lowest air temperature, K.
+    pub temperature_k_min: f64,
+    /// When.
+    pub temperature_k_min_at: Time,
+    /// Highest air temperature, K.
+    pub temperature_k_max: f64,
+    /// When.
+    pub temperature_k_max_at: Time,
+    /// Highest oxygen fraction of the dry gas.
+    pub oxygen_fraction_max: f64,
+    /// When.
+    pub oxygen_fraction_max_at: Time,
     /// Most liquid water, kg.
     pub liquid_water_kg_max: f64,
     /// When.
@@ -172,6 +292,8 @@ pub struct ScheduleOutcome {
     pub space_exceeded_s: Vec<f64>,
     /// For each compartment, largest excess of claimed over usable, m3 (0 if never).
     pub space_excess_m3: Vec<f64>,
+    /// For each compartment, the moments with most space claimed, tightest first, at most [`crate::timeline::TIGHTEST`].
+    pub tightest: Vec<Vec<crate::timeline::Tight>>,
 }
 
 /// Work done, part of the result so that lost speed shows as a difference.
@@ -208,6 +330,15 @@ pub enum RunError {
         opening: usize,
         /// Difference of total pressure, Pa.
         difference_pa: f64,
+    },
+    /// A compartment was to be vented with someone in it who does not wear a pressurised suit.
+    Unsuited {
+        /// When.
+        at: Time,
+        /// Index of the compartment.
+        compartment: usize,
+        /// Index of the person.
+        person: usize,
     },
     /// More than 1,000 passes at one instant.
     TooManyPasses {

@@ -80,6 +80,7 @@ impl Peaks {
                 pressure_pa_max_at: high.at,
                 liquid_water_kg_max: liquid.value,
                 liquid_water_kg_max_at: liquid.at,
+                ..Extremes::default()
             });
         }
     }

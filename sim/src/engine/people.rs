@@ -10,6 +10,7 @@ use libm::exp;
 
 use crate::air::{MOST, Place};
 use crate::crew::{Load, Profile, SWEAT_TAU_S, SWEAT_WEIGHTS};
+use crate::timeline::SuitUse;
 use crate::units::Time;
 
 use super::Case;
@@ -25,6 +26,8 @@ pub(crate) struct Doing {
     pub place: Place,
     /// Index of the effort.
     pub effort: usize,
+    /// How they wear their suit.
+    pub suit: SuitUse,
     /// Stage of its profile.
     pub stage: usize,
     /// When the stage ends.
@@ -106,6 +109,7 @@ impl Crew {
             let mut doing = Doing {
                 place: spec.start,
                 effort: spec.idle,
+                suit: SuitUse::Off,
                 stage: 0,
                 stage_ends: Time::NEVER,
                 oxygen: 0.0,

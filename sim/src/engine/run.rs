@@ -400,7 +400,8 @@ impl Engine {
                 .clone()
                 .map(|a| self.schedule.space_exceeded(a).seconds())
                 .collect(),
-            space_excess_m3: compartments.map(|a| self.schedule.space_excess_m3(a)).collect(),
+            space_excess_m3: compartments.clone().map(|a| self.schedule.space_excess_m3(a)).collect(),
+            tightest: compartments.map(|a| self.schedule.tightest(a).to_vec()).collect(),
         }
     }
 }

@@ -15,8 +15,7 @@ fn room(volume_m3: f64) -> Compartment {
         temperature_k: 295.0,
         partial_pa: [0.0, 1000.0, 20_000.0, 40_000.0],
         saturation_pa: 2600.0,
-        leak_m3_s: 0.0,
-        surfaces: vec![],
+        ..Compartment::default()
     }
 }
 
@@ -25,6 +24,7 @@ fn person(load: Load) -> Person {
         gas_lag_s: 60.0,
         start: Place::Compartment(0),
         home: None,
+        tissue_pa: None,
         idle: 0,
         profiles: vec![Profile {
             stages: vec![Stage { lasts: None, load }],
@@ -74,6 +74,7 @@ fn a_scrubber_brings_it_to_the_steady_value() {
     case.devices.push(Device {
         serves: 0,
         on: true,
+        power_w: 0.0,
         removal,
         cycle: None,
     });

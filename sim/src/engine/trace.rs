@@ -1,7 +1,7 @@
 //! The optional record of a run: evenly spaced samples and a log of what happened.
 
 use crate::air::Place;
-use crate::timeline::Effect;
+use crate::timeline::{Effect, SuitUse};
 use crate::units::Time;
 
 /// History and log of one run. Asking for it changes no bit of the outcome.
@@ -22,6 +22,10 @@ pub struct Sample {
     pub compartments: Vec<CompartmentSample>,
     /// One for each person.
     pub people: Vec<PersonSample>,
+    /// What each tank holds, kg.
+    pub tanks_kg: Vec<f64>,
+    /// What each device holds of CO2 and water, kg: in its canister or beds.
+    pub devices_kg: Vec<[f64; 2]>,
 }
 
 /// A compartment at an instant.
@@ -48,6 +52,8 @@ pub struct PersonSample {
     pub place: Place,
     /// Index of their effort.
     pub effort: usize,
+    /// How they wear their suit.
+    pub suit: SuitUse,
     /// Oxygen use now, mol/s.
     pub oxygen_mol_s: f64,
     /// CO2 output now, mol/s.
@@ -110,6 +116,28 @@ pub enum Event {
         /// Index of the surface.
         surface: usize,
     },
+    /// A person's suit is worn in another way.
+    SuitWorn {
+        /// Index of the person.
+        person: usize,
+        /// How.
+        suit: SuitUse,
+    },
+    /// A vent, fill or equalisation was done: an index of [`super::Outcome::transfers`].
+    TransferEnded(usize),
+    /// A tank ran dry.
+    TankDry(usize),
+    /// A tank went below its reserve.
+    TankReserve(usize),
+    /// A relief valve opened or closed.
+    Relief {
+        /// Index of the compartment.
+        compartment: usize,
+        /// It opened.
+        opened: bool,
+    },
+    /// A device was to get a fresh canister, and there was none.
+    NoCanister(usize),
     /// The run ended as not survivable.
     NotSurvivable,
 }

@@ -9,7 +9,7 @@ use crate::units::Dimension;
 
 impl Quantity {
     /// Every quantity, in the order in which they are listed to people.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 13] = [
         Self::Co2,
         Self::Humidity,
         Self::Oxygen,
@@ -20,6 +20,9 @@ impl Quantity {
         Self::ApparentTemperature,
         Self::DewPointGap,
         Self::LiquidWater,
+        Self::PressureRate,
+        Self::TissueRatio,
+        Self::Stock,
     ];
 
     /// Its name in scenarios.
@@ -36,6 +39,9 @@ impl Quantity {
             Self::ApparentTemperature => "apparent_temperature",
             Self::DewPointGap => "dew_point_gap",
             Self::LiquidWater => "liquid_water",
+            Self::PressureRate => "pressure_rate",
+            Self::TissueRatio => "tissue_ratio",
+            Self::Stock => "stock",
         }
     }
 
@@ -59,6 +65,9 @@ impl Quantity {
             Self::ApparentTemperature => "apparent temperature",
             Self::DewPointGap => "coldest surface minus dew point",
             Self::LiquidWater => "liquid water on surfaces and in towels",
+            Self::PressureRate => "rate of change of total pressure, either way",
+            Self::TissueRatio => "diluent in tissue over breathed total pressure (a planning aid)",
+            Self::Stock => "gas left in the tank",
         }
     }
 
@@ -71,7 +80,9 @@ impl Quantity {
             Self::Pressure => Dimension::Pressure,
             Self::Temperature | Self::ApparentTemperature => Dimension::Temperature,
             Self::DewPointGap => Dimension::TemperatureDifference,
-            Self::LiquidWater => Dimension::Mass,
+            Self::LiquidWater | Self::Stock => Dimension::Mass,
+            Self::PressureRate => Dimension::PressureRate,
+            Self::TissueRatio => Dimension::Number,
         }
     }
 

@@ -25,6 +25,12 @@ pub enum Quantity {
     DewPointGap,
     /// Liquid water on surfaces and in towels, kg.
     LiquidWater,
+    /// How fast the total pressure changes, either way, Pa/s.
+    PressureRate,
+    /// Diluent in a person's tissue over the total pressure of what they breathe. A planning aid.
+    TissueRatio,
+    /// What a tank still holds, kg.
+    Stock,
 }
 
 /// Whom or what a rule is about.
@@ -34,6 +40,8 @@ pub enum Subject {
     Person(usize),
     /// The air of this compartment, occupied or not.
     Compartment(usize),
+    /// This tank.
+    Tank(usize),
 }
 
 /// Which side of the limit is good.

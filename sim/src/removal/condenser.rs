@@ -37,6 +37,7 @@ mod tests {
             bypass: 0.2,
             coil_saturation_pa: 872.575,
             coil_temperature_k: 278.15,
+            carry_over: 0.0,
         });
         assert_eq!(coil.rate_mol_s(Species::Water, 872.0, 298.15), 0.0);
         assert!(coil.rate_mol_s(Species::Water, 900.0, 298.15) > 0.0);

@@ -3,7 +3,7 @@
 use crate::air::{GAS_CONSTANT_J_MOL_K, Species};
 use crate::units::Time;
 
-use super::{Line, condenser, curve, flow_through};
+use super::{Isotherm, Line, condenser, curve, flow_through};
 
 /// A removal device.
 #[derive(Clone, Debug)]
@@ -14,6 +14,8 @@ pub struct Device {
     pub on: bool,
     /// What it does.
     pub removal: Removal,
+    /// Electric power while on, W: heat to the air of a compartment with a heat balance.
+    pub power_w: f64,
     /// Turns that scale its efficiencies (or curve, or condenser flow); none: always 1.
     pub cycle: Option<Cycle>,
 }
@@ -47,7 +49,71 @@ pub enum Removal {
         coil_saturation_pa: f64,
         /// Coil temperature, K.
         coil_temperature_k: f64,
+        /// Part of the condensate that the flow carries over, as droplets that evaporate in the room.
+        carry_over: f64,
     },
+    /// A canister that fills up: what it takes depends on what it has taken. See `sorbent`.
+    Sorbent {
+        /// Actual volume at the inlet, m3/s.
+        flow_m3_s: f64,
+        /// CO2 that a canister takes in all, mol.
+        capacity_mol: f64,
+        /// Sharpness of its breakthrough, `N` of Bohart and Adams.
+        sharpness: f64,
+        /// Part of the flow that misses the bed (channelling).
+        bypass: f64,
+        /// Vapour given off per CO2 taken, mol/mol.
+        water_per_co2: f64,
+        /// Heat given off per CO2 taken, J/mol.
+        heat_j_mol: f64,
+        /// CO2 already in the first canister, mol.
+        loaded_mol: f64,
+        /// Fresh canisters in stock beside the one in place.
+        canisters: u32,
+    },
+    /// Two beds that take turns: one adsorbs from the cabin while the other desorbs overboard. See `swing_bed`.
+    SwingBed(SwingBed),
+}
+
+/// A pair of beds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SwingBed {
+    /// Actual volume at the inlet, m3/s.
+    pub flow_m3_s: f64,
+    /// Sorbent in each bed, kg.
+    pub bed_kg: f64,
+    /// Bed temperature, K.
+    pub bed_k: f64,
+    /// Equilibrium loading with CO2.
+    pub co2: Isotherm,
+    /// Equilibrium loading with water.
+    pub water: Isotherm,
+    /// How much held water hinders CO2: `q*_c = f(p_c) / (1 + competition q_w)`, kg/mol.
+    pub competition_kg_mol: f64,
+    /// Rates of approach to equilibrium of CO2 and water, 1/s.
+    pub rate_1_s: [f64; 2],
+    /// Partial pressures of CO2 and water around a desorbing bed, Pa.
+    pub desorb_pa: [f64; 2],
+    /// Time for which a bed adsorbs before it turns.
+    pub half_cycle: Time,
+    /// Cabin gas lost at each turn, as volume at cabin pressure, m3.
+    pub lost_m3: f64,
+    /// Loadings at the start, mol/kg: CO2 of both beds, water of both beds.
+    pub loaded_mol_kg: [f64; 4],
+    /// What its valves do.
+    pub valves: Valves,
+}
+
+/// What the valves of a pair of beds do.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Valves {
+    /// The beds take turns.
+    #[default]
+    Turning,
+    /// The bed of this index adsorbs for ever.
+    Stuck(usize),
+    /// The bed of this index is shut off: in its turns nothing is taken, and it neither adsorbs nor desorbs.
+    Isolated(usize),
 }
 
 /// Turns of equal length, each with a factor on the efficiencies; the first starts at time zero, and they go round.
@@ -133,6 +199,7 @@ pub(super) fn alone(removal: Removal) -> Device {
     Device {
         serves: 0,
         on: true,
+        power_w: 0.0,
         removal,
         cycle: None,
     }

@@ -4,7 +4,9 @@ mod condenser;
 mod curve;
 mod device;
 mod flow_through;
+mod isotherm;
 mod line;
 
-pub use device::{Cycle, Device, Removal};
+pub use device::{Cycle, Device, Removal, SwingBed, Valves};
+pub use isotherm::Isotherm;
 pub use line::Line;

@@ -36,6 +36,8 @@ pub struct Names {
     pub openings: Vec<String>,
     /// Removal devices.
     pub devices: Vec<String>,
+    /// Tanks.
+    pub tanks: Vec<String>,
     /// People.
     pub people: Vec<String>,
     /// Efforts.

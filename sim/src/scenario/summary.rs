@@ -57,6 +57,8 @@ fn cleared_m3_s(device: &Device, temperature_k: f64) -> [f64; 2] {
             water_efficiency,
         } => [flow_m3_s * co2_efficiency, flow_m3_s * water_efficiency],
         Removal::Condenser { flow_m3_s, bypass, .. } => [0.0, flow_m3_s * (1.0 - bypass)],
+        Removal::Sorbent { flow_m3_s, bypass, .. } => [flow_m3_s * (1.0 - bypass), 0.0],
+        Removal::SwingBed(bed) => [bed.flow_m3_s; 2],
         Removal::Curve { co2, water } => [co2, water].map(|points| {
             points.first().map_or(0.0, |(pressure, rate)| {
                 rate * GAS_CONSTANT_J_MOL_K * temperature_k / pressure

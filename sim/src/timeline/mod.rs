@@ -10,5 +10,6 @@ mod schedule;
 #[cfg(test)]
 mod tests;
 
-pub use plan::{Effect, Plan, Task};
+pub use occupancy::{TIGHTEST, Tight};
+pub use plan::{Effect, Pace, Plan, SuitUse, Task};
 pub use schedule::{Change, Schedule};

@@ -10,6 +10,8 @@ use crate::air::Place;
 use crate::crew::Person;
 use crate::units::Time;
 
+use super::SuitUse;
+
 /// By which share of the usable volume claims may exceed it and still fit: decimal figures that add up on paper
 /// (1.1 + 2.2 in 3.3) do not in binary, by a few parts in 1e16.
 const ROUNDING: f64 = 1e-12;
@@ -19,6 +21,7 @@ const ROUNDING: f64 = 1e-12;
 struct State {
     place: Place,
     effort: usize,
+    suit: SuitUse,
     /// The compartment they are in, or were in before they went outside.
     inside: Option<usize>,
     home: Option<usize>,
@@ -26,12 +29,29 @@ struct State {
 }
 
 /// A compartment's space over the run.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 struct Room {
     usable_m3: f64,
     claimed_m3: f64,
     exceeded: Time,
     excess_m3: f64,
+    tightest: Vec<Tight>,
+}
+
+/// How many tight moments are kept of a compartment.
+pub const TIGHTEST: usize = 3;
+
+/// A stretch of time in which a compartment's people claim the same space.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tight {
+    /// When it began.
+    pub from: Time,
+    /// When it ended.
+    pub to: Time,
+    /// Space claimed, m3.
+    pub claimed_m3: f64,
+    /// Who was there: indices of the person and of their effort.
+    pub who: Vec<(usize, usize)>,
 }
 
 /// People in places, at one instant, and how crowded each compartment has been until then.
@@ -53,6 +73,7 @@ impl Occupancy {
         self.people.extend(people.iter().map(|person| State {
             place: person.start,
             effort: person.idle,
+            suit: SuitUse::Off,
             inside: match person.start {
                 Place::Compartment(c) => Some(c),
                 Place::Outside => None,
@@ -66,6 +87,7 @@ impl Occupancy {
             claimed_m3: 0.0,
             exceeded: Time::ZERO,
             excess_m3: 0.0,
+            tightest: Vec::new(),
         }));
         for c in 0..self.rooms.len() {
             self.claim(Place::Compartment(c));
@@ -78,8 +100,12 @@ impl Occupancy {
             return;
         }
         let passed = now - self.now;
+        let from = self.now;
         self.now = now;
-        for room in &mut self.rooms {
+        for (c, room) in self.rooms.iter_mut().enumerate() {
+            if room.claimed_m3 > 0.0 {
+                keep_tightest(room, c, from, now, &self.people);
+            }
             if !fits(room.claimed_m3, room.usable_m3) {
                 room.exceeded = room.exceeded + passed;
                 room.excess_m3 = room.excess_m3.max(room.claimed_m3 - room.usable_m3);
@@ -93,11 +119,12 @@ impl Occupancy {
     }
 
     /// Puts a person to an effort in a place.
-    pub(super) fn put(&mut self, person: usize, effort: usize, place: Place) {
+    pub(super) fn put(&mut self, person: usize, effort: usize, place: Place, suit: SuitUse) {
         let state = &mut self.people[person];
         let left = state.place;
         state.place = place;
         state.effort = effort;
+        state.suit = suit;
         if let Place::Compartment(c) = place {
             state.inside = Some(c);
         }
@@ -108,16 +135,16 @@ impl Occupancy {
     }
 
     /// Takes a person off task: home, or where they came from if they were outside, else where they are; at their idle
-    /// effort. Gives the effort and the place.
-    pub(super) fn off_task(&mut self, person: usize) -> (usize, Place) {
+    /// effort, their suit as it was. Gives the effort, the place and the suit.
+    pub(super) fn off_task(&mut self, person: usize) -> (usize, Place, SuitUse) {
         let state = self.people[person];
         let place = match (state.home, state.place, state.inside) {
             (Some(home), _, _) => Place::Compartment(home),
             (None, Place::Outside, Some(inside)) => Place::Compartment(inside),
             (None, place, _) => place,
         };
-        self.put(person, state.idle, place);
-        (state.idle, place)
+        self.put(person, state.idle, place, state.suit);
+        (state.idle, place, state.suit)
     }
 
     /// Whether everyone's claims fit into `place` once `movers` are there at `effort`.
@@ -140,6 +167,14 @@ impl Occupancy {
 
     pub(super) fn effort(&self, person: usize) -> usize {
         self.people[person].effort
+    }
+
+    pub(super) fn suit(&self, person: usize) -> SuitUse {
+        self.people[person].suit
+    }
+
+    pub(super) fn tightest(&self, compartment: usize) -> &[Tight] {
+        &self.rooms[compartment].tightest
     }
 
     pub(super) fn claimed_m3(&self, compartment: usize) -> f64 {
@@ -169,4 +204,36 @@ impl Occupancy {
 
 fn fits(claimed_m3: f64, usable_m3: f64) -> bool {
     claimed_m3 <= usable_m3 * (1.0 + ROUNDING)
+}
+
+/// Keeps a stretch if it is among the tightest; one that goes on as the last did is made longer.
+fn keep_tightest(room: &mut Room, c: usize, from: Time, to: Time, people: &[State]) {
+    let who = || {
+        let here = people.iter().enumerate();
+        here.filter(|(_, state)| state.place == Place::Compartment(c))
+            .map(|(person, state)| (person, state.effort))
+    };
+    let goes_on = |tight: &&mut Tight| {
+        tight.to == from && tight.claimed_m3.total_cmp(&room.claimed_m3).is_eq() && who().eq(tight.who.iter().copied())
+    };
+    if let Some(tight) = room.tightest.iter_mut().find(goes_on) {
+        tight.to = to;
+        return;
+    }
+    let place = room
+        .tightest
+        .partition_point(|tight| tight.claimed_m3 >= room.claimed_m3);
+    if place < TIGHTEST {
+        room.tightest.truncate(TIGHTEST - 1);
+        let claimed_m3 = room.claimed_m3;
+        room.tightest.insert(
+            place,
+            Tight {
+                from,
+                to,
+                claimed_m3,
+                who: who().collect(),
+            },
+        );
+    }
 }

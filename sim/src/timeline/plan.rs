@@ -36,6 +36,8 @@ pub struct Task {
     pub duration: Time,
     /// Indices of the equipment claimed, one unit of each, while it runs.
     pub needs: Vec<usize>,
+    /// How its people wear their suits, where they have any.
+    pub suit: SuitUse,
     /// Waits until its people's claims fit into the place's usable volume.
     pub needs_space: bool,
     /// Carried out when it starts.
@@ -44,9 +46,68 @@ pub struct Task {
     pub ends: Vec<Effect>,
 }
 
-/// What a task does to the cabin. Indices refer to the case.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How a suit is worn. Off task people wear it as in their last task.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum SuitUse {
+    /// Not at all, or with an open visor: its wearer breathes the air of the place.
+    #[default]
+    Off,
+    /// Closed, with air of the place blown through its umbilical.
+    Ventilated,
+    /// Closed: oxygen keeps it at the pressure around it, and what is too much goes into the place.
+    Closed,
+    /// The same with a steady flow of oxygen through it.
+    Purged,
+    /// Closed and above the pressure around it by the suit's own pressure.
+    Pressurised,
+}
+
+/// How fast gas is moved.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Pace {
+    /// The pressure changes linearly over this time.
+    Over(Time),
+    /// Through an orifice of this effective area (area times discharge coefficient), m2: choked or subsonic.
+    Through(f64),
+    /// At this flow, mol/s.
+    At(f64),
+}
+
+/// What a task does to the cabin. Indices refer to the case. Effects of one list are carried out one after the other; the
+/// first three take time.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Effect {
+    /// Lets a compartment's gas out until its total pressure is `to_pa`; to 0 it stays open to the vacuum until it is filled.
+    Vent {
+        /// Index of the compartment.
+        compartment: usize,
+        /// Pa.
+        to_pa: f64,
+        /// `Over` or `Through`.
+        pace: Pace,
+    },
+    /// Lets gas into a compartment until its total pressure is `to_pa`.
+    Fill {
+        /// Index of the compartment.
+        compartment: usize,
+        /// Pa.
+        to_pa: f64,
+        /// `Over` or `At`.
+        pace: Pace,
+        /// Part of the gas let in that is oxygen, by amount; the rest is diluent.
+        oxygen: f64,
+        /// Index of the tank of the oxygen; none: an unlimited supply.
+        oxygen_from: Option<usize>,
+        /// Index of the tank of the diluent; likewise.
+        diluent_from: Option<usize>,
+    },
+    /// Lets the pressures on both sides of a closed opening become equal.
+    Equalise {
+        /// Index of the opening.
+        opening: usize,
+        /// `Over` or `Through`.
+        pace: Pace,
+    },
     /// Opens an opening.
     Open(usize),
     /// Closes an opening.
@@ -55,4 +116,16 @@ pub enum Effect {
     SwitchOn(usize),
     /// Switches a device off.
     SwitchOff(usize),
+    /// Puts a fresh canister into a device, if one is left.
+    ChangeCanister(usize),
+    /// Fills a suit's own tank again from its supply, as far as that goes.
+    Recharge(usize),
+}
+
+impl Effect {
+    /// Whether it takes time.
+    #[must_use]
+    pub const fn lasts(&self) -> bool {
+        matches!(self, Self::Vent { .. } | Self::Fill { .. } | Self::Equalise { .. })
+    }
 }

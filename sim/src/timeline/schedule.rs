@@ -20,13 +20,16 @@ use crate::crew::Person;
 use crate::units::Time;
 
 use super::occupancy::Occupancy;
-use super::{Effect, Plan, Task};
+use super::{Effect, Plan, SuitUse, Task, Tight};
 
 /// What the schedule did, for the engine to carry out and to log. Indices refer to the case.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Change {
     /// A task started.
     TaskStarted(usize),
+    /// A task's time is over, and an effect of its end takes time: its people stay at it, and it ends with
+    /// [`Schedule::finish`].
+    TaskEnding(usize),
     /// A task ended.
     TaskEnded(usize),
     /// A task became ready but could not start: it waits. Given once for each task.
@@ -40,6 +43,8 @@ pub enum Change {
         effort: usize,
         /// Where.
         place: Place,
+        /// How they wear their suit.
+        suit: SuitUse,
     },
     /// A task's effect is due.
     Effect {
@@ -190,10 +195,25 @@ impl Schedule {
                 break;
             }
             self.ends.pop();
-            self.end(plan, task as usize, now, out);
+            if plan.tasks[task as usize].ends.iter().any(Effect::lasts) {
+                out.push(Change::TaskEnding(task as usize));
+                let effects = plan.tasks[task as usize].ends.iter();
+                out.extend(effects.map(|&effect| Change::Effect {
+                    task: task as usize,
+                    effect,
+                }));
+            } else {
+                self.end(plan, task as usize, now, out);
+            }
             any = true;
         }
         any
+    }
+
+    /// Ends a task whose last effect is done: see [`Change::TaskEnding`].
+    pub fn finish(&mut self, plan: &Plan, task: usize, now: Time, out: &mut Vec<Change>) {
+        self.advance(now);
+        self.end(plan, task, now, out);
     }
 
     fn end(&mut self, plan: &Plan, index: usize, now: Time, out: &mut Vec<Change>) {
@@ -201,14 +221,21 @@ impl Schedule {
         self.progress[index].ended = Some(now);
         self.freed = true;
         out.push(Change::TaskEnded(index));
-        out.extend(task.ends.iter().map(|&effect| Change::Effect { task: index, effect }));
+        if !task.ends.iter().any(Effect::lasts) {
+            out.extend(task.ends.iter().map(|&effect| Change::Effect { task: index, effect }));
+        }
         for &equipment in &task.needs {
             self.free_equipment[equipment] += 1;
         }
         self.busy &= !bits(&task.people);
         for &person in &task.people {
-            let (effort, place) = self.occupancy.off_task(person);
-            out.push(Change::Does { person, effort, place });
+            let (effort, place, suit) = self.occupancy.off_task(person);
+            out.push(Change::Does {
+                person,
+                effort,
+                place,
+                suit,
+            });
         }
         let followers = self.follower_from[index] as usize..self.follower_from[index + 1] as usize;
         for &follower in &self.followers[followers] {
@@ -306,11 +333,12 @@ impl Schedule {
         }
         self.busy |= bits(&task.people);
         for &person in &task.people {
-            self.occupancy.put(person, task.effort, task.place);
+            self.occupancy.put(person, task.effort, task.place, task.suit);
             out.push(Change::Does {
                 person,
                 effort: task.effort,
                 place: task.place,
+                suit: task.suit,
             });
         }
         out.extend(task.starts.iter().map(|&effect| Change::Effect { task: index, effect }));
@@ -374,6 +402,18 @@ impl Schedule {
     #[must_use]
     pub fn space_excess_m3(&self, compartment: usize) -> f64 {
         self.occupancy.excess_m3(compartment)
+    }
+
+    /// How a person wears their suit.
+    #[must_use]
+    pub fn suit(&self, person: usize) -> SuitUse {
+        self.occupancy.suit(person)
+    }
+
+    /// The moments of a compartment with most space claimed, tightest first.
+    #[must_use]
+    pub fn tightest(&self, compartment: usize) -> &[Tight] {
+        self.occupancy.tightest(compartment)
     }
 
     /// How many times a ready task whose people were all off task was tried: the work done.

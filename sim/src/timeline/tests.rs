@@ -4,7 +4,7 @@ use crate::air::Place;
 use crate::crew::Person;
 use crate::units::Time;
 
-use super::{Change, Effect, Plan, Schedule, Task};
+use super::{Change, Effect, Plan, Schedule, SuitUse, Task};
 
 const CABIN: Place = Place::Compartment(0);
 const LOCK: Place = Place::Compartment(1);
@@ -22,6 +22,7 @@ fn person(start: Place) -> Person {
         gas_lag_s: 60.0,
         start,
         home: None,
+        tissue_pa: None,
         idle: REST,
         profiles: Vec::new(),
     }
@@ -39,6 +40,7 @@ fn task(people: &[usize], earliest_min: i64, duration_min: i64) -> Task {
         duration: minutes(duration_min),
         needs: Vec::new(),
         needs_space: false,
+        suit: SuitUse::Off,
         starts: Vec::new(),
         ends: Vec::new(),
     }
@@ -110,6 +112,7 @@ fn one_task_starts_when_it_may_and_ends_when_it_is_done() {
         person: 0,
         effort,
         place: CABIN,
+        suit: SuitUse::Off,
     };
     assert_eq!(
         run.given,
@@ -143,6 +146,7 @@ fn ends_come_before_new_tasks_and_ties_follow_the_file() {
         person,
         effort,
         place: CABIN,
+        suit: SuitUse::Off,
     };
     assert_eq!(
         tasks,

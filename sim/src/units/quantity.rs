@@ -37,6 +37,20 @@ pub enum Dimension {
     Fraction,
     /// m/s2.
     Acceleration,
+    /// Pa/s.
+    PressureRate,
+    /// J/K.
+    HeatCapacity,
+    /// W/K.
+    Conductance,
+    /// kg/kg.
+    MassForMass,
+    /// mol/kg.
+    Loading,
+    /// 1/s.
+    PerTime,
+    /// J/kg.
+    EnergyForMass,
     /// W/m2/K.
     FilmCoefficient,
     /// Oxygen uptake for body mass, m3 STPD/kg/s ("38 mL/kg/min").

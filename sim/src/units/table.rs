@@ -146,12 +146,35 @@ static PER_BODY_AREA: [Unit; 1] = [unit_of(MET, 58.2)];
 static PARTS: [Unit; 3] = [unit_of("%", 1e-2), unit_of("", 1.0), unit_of("ppm", 1e-6)];
 static PLAIN: [Unit; 2] = [unit_of("", 1.0), unit_of("%", 1e-2)];
 static ACCELERATION: [Unit; 1] = [unit_of("m/s2", 1.0)];
+static PRESSURE_RATE: [Unit; 6] = [
+    unit_of("kPa/min", 1000.0 / MINUTE_S),
+    unit_of("psi/min", 6_894.757 / MINUTE_S),
+    unit_of("mmHg/min", 133.322 / MINUTE_S),
+    unit_of("kPa/s", 1000.0),
+    unit_of("psi/s", 6_894.757),
+    unit_of("Pa/s", 1.0),
+];
+static HEAT_CAPACITY: [Unit; 2] = [unit_of("kJ/K", 1000.0), unit_of("J/K", 1.0)];
+static CONDUCTANCE: [Unit; 2] = [unit_of("W/K", 1.0), unit_of("kW/K", 1000.0)];
+static MASS_FOR_MASS: [Unit; 3] = [unit_of("kg/kg", 1.0), unit_of("g/kg", 0.001), unit_of("lb/lb", 1.0)];
+static LOADING: [Unit; 2] = [unit_of("mol/kg", 1.0), unit_of("mmol/g", 1.0)];
+static PER_TIME: [Unit; 3] = [
+    unit_of("1/s", 1.0),
+    unit_of("1/min", 1.0 / MINUTE_S),
+    unit_of("1/h", 1.0 / 3600.0),
+];
+static ENERGY_FOR_MASS: [Unit; 4] = [
+    unit_of("kJ/kg", 1000.0),
+    unit_of("MJ/kg", 1e6),
+    unit_of("J/kg", 1.0),
+    unit_of("Btu/lb", 2326.0),
+];
 static FILM_COEFFICIENT: [Unit; 1] = [unit_of("W/m2/K", 1.0)];
 static FITNESS_UPTAKE: [Unit; 2] = [unit_of("mL/kg/min", 1.0 / (1e6 * MINUTE_S)), unit_of("m3/kg/s", 1.0)];
 static NONE: [Unit; 0] = [];
 
 /// What a unit is looked for in when it does not fit: a dimension that has it, the likeliest first.
-const ALL: [Dimension; 17] = [
+const ALL: [Dimension; 24] = [
     Dimension::Pressure,
     Dimension::Temperature,
     Dimension::Volume,
@@ -166,6 +189,13 @@ const ALL: [Dimension; 17] = [
     Dimension::MetabolicPower,
     Dimension::Fraction,
     Dimension::Acceleration,
+    Dimension::PressureRate,
+    Dimension::HeatCapacity,
+    Dimension::Conductance,
+    Dimension::MassForMass,
+    Dimension::Loading,
+    Dimension::PerTime,
+    Dimension::EnergyForMass,
     Dimension::FilmCoefficient,
     Dimension::FitnessUptake,
     Dimension::Number,
@@ -190,6 +220,13 @@ pub(super) fn units_of(dimension: Dimension) -> impl Iterator<Item = Unit> {
         Dimension::MetabolicPower => (&POWER, 1.0, [&PER_BODY_AREA, &NONE]),
         Dimension::Fraction => (&PARTS, 1.0, [&NONE, &NONE]),
         Dimension::Acceleration => (&ACCELERATION, 1.0, [&NONE, &NONE]),
+        Dimension::PressureRate => (&PRESSURE_RATE, 1.0, [&NONE, &NONE]),
+        Dimension::HeatCapacity => (&HEAT_CAPACITY, 1.0, [&NONE, &NONE]),
+        Dimension::Conductance => (&CONDUCTANCE, 1.0, [&NONE, &NONE]),
+        Dimension::MassForMass => (&MASS_FOR_MASS, 1.0, [&NONE, &NONE]),
+        Dimension::Loading => (&LOADING, 1.0, [&NONE, &NONE]),
+        Dimension::PerTime => (&PER_TIME, 1.0, [&NONE, &NONE]),
+        Dimension::EnergyForMass => (&ENERGY_FOR_MASS, 1.0, [&NONE, &NONE]),
         Dimension::FilmCoefficient => (&FILM_COEFFICIENT, 1.0, [&NONE, &NONE]),
         Dimension::FitnessUptake => (&FITNESS_UPTAKE, 1.0, [&NONE, &NONE]),
         Dimension::Number => (&PLAIN, 1.0, [&NONE, &NONE]),
@@ -242,7 +279,7 @@ mod tests {
     /// One of each unit in SI, typed again from NIST SP 811 (2008) appendix B.8 and the BIPM SI brochure (9th ed., 2019,
     /// tables 7 and 8), both from memory. The tolerance is the rounding of what is printed there or of what is kept above: mmHg 133.3224
     /// against 133.322, ft3 2.831 685 E-02 against 0.028 316 8.
-    const SOURCED: [(&str, Dimension, f64, f64); 72] = [
+    const SOURCED: [(&str, Dimension, f64, f64); 73] = [
         ("Pa", Dimension::Pressure, 1.0, 0.0),
         ("kPa", Dimension::Pressure, 1000.0, 0.0),
         ("hPa", Dimension::Pressure, 100.0, 0.0),
@@ -313,6 +350,7 @@ mod tests {
         ("ppm", Dimension::Fraction, 1e-6, 0.0),
         ("", Dimension::Number, 1.0, 0.0),
         ("m/s2", Dimension::Acceleration, 1.0, 0.0),
+        ("Btu/lb", Dimension::EnergyForMass, 2.326e3, 0.0), // NIST SP 811: Btu(IT)/lb is 2326 J/kg exactly
         ("W/m2/K", Dimension::FilmCoefficient, 1.0, 0.0),
         ("mL/kg/min", Dimension::FitnessUptake, 1.666_666_7e-8, 1e-7),
     ];

@@ -42,6 +42,7 @@ pub fn guards(model: &Model, mode: &Mode, x: &[f64], flows: &Flows, out: &mut Ve
         }
         match &device.removal {
             Removal::FlowThrough { .. } => {}
+            Removal::Sorbent { .. } | Removal::SwingBed(_) => panic!("this reference has no beds: see `hardware`"),
             Removal::Condenser { coil_saturation_pa, .. } => {
                 let above = model.partial_pa(x, device.serves, 1) - coil_saturation_pa;
                 out.push((
@@ -106,6 +107,7 @@ pub fn place(model: &Model, mode: &mut Mode, x: &[f64]) {
     for (k, device) in case.devices.iter().enumerate() {
         match &device.removal {
             Removal::FlowThrough { .. } => {}
+            Removal::Sorbent { .. } | Removal::SwingBed(_) => panic!("this reference has no beds: see `hardware`"),
             Removal::Condenser { coil_saturation_pa, .. } => {
                 let above = model.partial_pa(x, device.serves, 1) - coil_saturation_pa;
                 if above.abs() > PRESSURE_PA {

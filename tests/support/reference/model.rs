@@ -191,9 +191,7 @@ impl<'a> Model<'a> {
             Quantity::Pressure => total,
             Quantity::Temperature => self.case.compartments[a].temperature_k,
             Quantity::LiquidWater => self.liquid_kg(x, a),
-            Quantity::ApparentTemperature | Quantity::DewPointGap => {
-                panic!("the reference has no apparent temperature and no dew point")
-            }
+            other => panic!("the reference has no {other:?}"),
         }
     }
 
@@ -213,6 +211,7 @@ impl<'a> Model<'a> {
         match subject {
             Subject::Person(p) => place[p],
             Subject::Compartment(a) => Some(a),
+            Subject::Tank(_) => None,
         }
     }
 
@@ -347,6 +346,7 @@ impl<'a> Model<'a> {
                     ]
                 }
                 Removal::Condenser { .. } => [0.0; 2],
+                Removal::Sorbent { .. } | Removal::SwingBed(_) => panic!("this reference has no beds: see `hardware`"),
                 Removal::Curve { co2, water } => [
                     factor * along(co2, mode.piece[k][0], self.partial_pa(x, a, 0)),
                     factor * along(water, mode.piece[k][1], self.partial_pa(x, a, 1)),

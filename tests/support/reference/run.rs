@@ -202,6 +202,7 @@ impl<'a> Run<'a> {
                     self.rewire();
                 }
                 Change::Effect(Effect::Open(o)) => self.open(o)?,
+                Change::Effect(other) => panic!("this reference has no {other:?}"),
             }
         }
         fill(&self.model, &mut self.mode, &mut self.x);
@@ -251,6 +252,7 @@ impl<'a> Run<'a> {
         for (r, rule) in model.case.rules.iter().enumerate() {
             let a = match rule.subject {
                 breathroom_sim::limits::Subject::Compartment(a) => Some(a),
+                breathroom_sim::limits::Subject::Tank(_) => None,
                 breathroom_sim::limits::Subject::Person(p) => self.mode.place[p],
             };
             if let (Some(a), true) = (a, super::model::linear(rule.quantity)) {

@@ -63,15 +63,7 @@ fn varies(nums: &CompartmentNums) -> bool {
 
 /// A compartment that is still to be filled.
 pub(super) fn empty() -> Compartment {
-    Compartment {
-        volume_m3: 0.0,
-        usable_m3: 0.0,
-        temperature_k: 0.0,
-        partial_pa: [0.0; 4],
-        saturation_pa: 0.0,
-        leak_m3_s: 0.0,
-        surfaces: Vec::new(),
-    }
+    Compartment::default()
 }
 
 /// Partial pressures. A draw whose parts exceed the whole (the medians' do not) keeps its vapour and CO2 and fills up

@@ -13,6 +13,8 @@ pub(super) fn case(from: &Case, to: &mut Case) {
     to.outside = from.outside;
     to.oxygen_floor_pa = from.oxygen_floor_pa;
     to.towel_drying_s = from.towel_drying_s;
+    to.tanks.clone_from(&from.tanks);
+    to.suits.clone_from(&from.suits);
     to.openings.clone_from(&from.openings);
     to.holds.clone_from(&from.holds);
     to.rules.clone_from(&from.rules);
@@ -48,6 +50,7 @@ fn list<T: Clone>(from: &[T], to: &mut Vec<T>, copy: impl Fn(&T, &mut T)) {
 fn device(a: &Device, b: &mut Device) {
     b.serves = a.serves;
     b.on = a.on;
+    b.power_w = a.power_w;
     match (&a.removal, &mut b.removal) {
         (
             Removal::Curve { co2, water },
@@ -81,6 +84,7 @@ fn task(a: &Task, b: &mut Task) {
     b.duration = a.duration;
     b.needs.clone_from(&a.needs);
     b.needs_space = a.needs_space;
+    b.suit = a.suit;
     b.starts.clone_from(&a.starts);
     b.ends.clone_from(&a.ends);
 }

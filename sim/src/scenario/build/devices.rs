@@ -37,6 +37,7 @@ pub(super) fn device(nums: &DeviceNums, values: &[f64]) -> Device {
             bypass: 0.0,
             coil_saturation_pa: 0.0,
             coil_temperature_k: 0.0,
+            carry_over: 0.0,
         },
     };
     let cycle = nums.cycle.as_ref().map(|_| Cycle {
@@ -47,6 +48,7 @@ pub(super) fn device(nums: &DeviceNums, values: &[f64]) -> Device {
         serves: nums.serves,
         on: nums.on,
         removal,
+        power_w: 0.0,
         cycle,
     };
     fill(nums, &mut device, values);
@@ -87,6 +89,7 @@ pub(super) fn fill(nums: &DeviceNums, device: &mut Device, values: &[f64]) {
                 bypass: part,
                 coil_saturation_pa,
                 coil_temperature_k,
+                ..
             },
         ) => {
             *flow_m3_s = flow.of(values);

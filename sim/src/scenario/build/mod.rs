@@ -8,7 +8,7 @@ mod copy;
 mod devices;
 mod people;
 
-use crate::air::{Hold, Opening};
+use crate::air::{Hold, Opening, Regulation};
 use crate::crew::{Person, Profile};
 use crate::engine::Case;
 use crate::limits::{Rule, Statistic};
@@ -86,7 +86,11 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
         .map(|h| Hold {
             compartment: h.compartment,
             oxygen_pa: None,
+            oxygen_by: Regulation::Ideal,
+            oxygen_from: None,
             pressure_pa: None,
+            pressure_by: Regulation::Ideal,
+            pressure_from: None,
         })
         .collect();
     case.people = parts
@@ -96,6 +100,7 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
             gas_lag_s: 0.0,
             start: p.start,
             home: p.home,
+            tissue_pa: None,
             idle: p.idle,
             profiles: parts
                 .efforts

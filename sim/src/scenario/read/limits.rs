@@ -243,7 +243,9 @@ fn domain_of(quantity: Quantity) -> Domain {
         Quantity::Humidity | Quantity::OxygenFraction => (0.0, 1.0),
         Quantity::Temperature | Quantity::ApparentTemperature => (173.15, 473.15),
         Quantity::DewPointGap => (-150.0, 150.0),
-        Quantity::LiquidWater => (0.0, 1e6),
+        Quantity::LiquidWater | Quantity::Stock => (0.0, 1e6),
+        Quantity::PressureRate => (0.0, 1e6),
+        Quantity::TissueRatio => (0.0, 100.0),
     };
     Domain { lo, hi }
 }

@@ -65,6 +65,7 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
         compartments: r.known.compartments.list.clone(),
         openings: r.known.openings.list.clone(),
         devices: r.known.devices.list.clone(),
+        tanks: Vec::new(),
         people: r.known.people.list.clone(),
         equipment: r.known.equipment.list.clone(),
         efforts: used.names.clone(),

@@ -9,7 +9,7 @@ use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::{Node, Spot, Value};
 use crate::scenario::{Names, TaskName};
-use crate::timeline::{Effect, Plan, Task};
+use crate::timeline::{Effect, Plan, SuitUse, Task};
 use crate::units::Time;
 
 use super::cabin::place;
@@ -306,6 +306,7 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
                     duration: instant(duration).max(Time(1)),
                     needs: task.needs.clone(),
                     needs_space: task.needs_space,
+                    suit: SuitUse::Off,
                     starts: task.starts.clone(),
                     ends: task.ends.clone(),
                 });
