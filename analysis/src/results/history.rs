@@ -150,6 +150,7 @@ mod tests {
             ..CompartmentSample::default()
         };
         let lead = PersonSample {
+            suit: breathroom_sim::timeline::SuitUse::Off,
             place: Place::Outside,
             effort: 0,
             oxygen_mol_s: 0.0,
@@ -160,6 +161,8 @@ mod tests {
         };
         let trace = Trace {
             samples: vec![Sample {
+                tanks_kg: vec![],
+                devices_kg: vec![],
                 at: Time::from_seconds(1800.0),
                 compartments: vec![cabin],
                 people: vec![lead],
