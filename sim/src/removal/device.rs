@@ -3,7 +3,7 @@
 use crate::air::{GAS_CONSTANT_J_MOL_K, Species};
 use crate::units::Time;
 
-use super::{Isotherm, Line, condenser, curve, flow_through};
+use super::{Line, SwingBed, condenser, curve, flow_through};
 
 /// A removal device.
 #[derive(Clone, Debug)]
@@ -73,47 +73,6 @@ pub enum Removal {
     },
     /// Two beds that take turns: one adsorbs from the cabin while the other desorbs overboard. See `swing_bed`.
     SwingBed(SwingBed),
-}
-
-/// A pair of beds.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SwingBed {
-    /// Actual volume at the inlet, m3/s.
-    pub flow_m3_s: f64,
-    /// Sorbent in each bed, kg.
-    pub bed_kg: f64,
-    /// Bed temperature, K.
-    pub bed_k: f64,
-    /// Equilibrium loading with CO2.
-    pub co2: Isotherm,
-    /// Equilibrium loading with water.
-    pub water: Isotherm,
-    /// How much held water hinders CO2: `q*_c = f(p_c) / (1 + competition q_w)`, kg/mol.
-    pub competition_kg_mol: f64,
-    /// Rates of approach to equilibrium of CO2 and water, 1/s.
-    pub rate_1_s: [f64; 2],
-    /// Partial pressures of CO2 and water around a desorbing bed, Pa.
-    pub desorb_pa: [f64; 2],
-    /// Time for which a bed adsorbs before it turns.
-    pub half_cycle: Time,
-    /// Cabin gas lost at each turn, as volume at cabin pressure, m3.
-    pub lost_m3: f64,
-    /// Loadings at the start, mol/kg: CO2 of both beds, water of both beds.
-    pub loaded_mol_kg: [f64; 4],
-    /// What its valves do.
-    pub valves: Valves,
-}
-
-/// What the valves of a pair of beds do.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Valves {
-    /// The beds take turns.
-    #[default]
-    Turning,
-    /// The bed of this index adsorbs for ever.
-    Stuck(usize),
-    /// The bed of this index is shut off: in its turns nothing is taken, and it neither adsorbs nor desorbs.
-    Isolated(usize),
 }
 
 /// Turns of equal length, each with a factor on the efficiencies; the first starts at time zero, and they go round.

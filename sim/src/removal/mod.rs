@@ -6,7 +6,12 @@ mod device;
 mod flow_through;
 mod isotherm;
 mod line;
+pub mod sorbent;
+mod swing_bed;
+mod toth_gas;
 
-pub use device::{Cycle, Device, Removal, SwingBed, Valves};
-pub use isotherm::Isotherm;
+pub use device::{Cycle, Device, Removal};
+pub use isotherm::{AtTemperature, Isotherm};
 pub use line::Line;
+pub use sorbent::Chemistry;
+pub use swing_bed::{Beds, PreparedBed, SwingBed, Valves};
