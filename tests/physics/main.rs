@@ -3,8 +3,11 @@
 mod activity_table;
 mod apparent_temperature;
 mod body;
+mod isotherms;
 mod limit_sets;
 mod metabolism;
 mod moist_air;
 mod saturation;
+mod sorbent;
+mod swing_bed;
 mod wall_film;
