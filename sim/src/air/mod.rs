@@ -7,6 +7,7 @@ mod gas;
 mod heat;
 mod moist;
 mod opening;
+mod orifice;
 mod saturation;
 mod tank;
 
@@ -23,5 +24,6 @@ pub use moist::{
     oxygen_fraction, partials, relative_humidity, total_pa, vapour_pressure_pa,
 };
 pub use opening::{Hold, Opening, Place, Regulation};
+pub use orifice::{CP_J_MOL_K, heat_ratio, mean_molar_mass, orifice_mol_s};
 pub use saturation::{TRIPLE_POINT_K, dew_point_k, saturation_pa, saturation_slope_pa_k};
 pub use tank::Tank;
