@@ -105,7 +105,7 @@ fn sample(
     });
     let people = crew.people.iter().enumerate().map(|(person, doing)| {
         let [oxygen_mol_s, co2_mol_s, vapour_mol_s] = rates(person);
-        let breathed = |species: usize| match doing.place {
+        let breathed = |species: usize| match doing.air {
             Place::Compartment(a) => Some(p[species][a]),
             Place::Outside => None,
         };

@@ -7,17 +7,16 @@
 //! between two tasks is no rest, and restarts nothing.
 
 use crate::air::Place;
-use crate::removal::{Cycle, Device};
-use crate::timeline::{Change, Effect, Schedule};
+use crate::removal::{Cycle, Device, Removal, Valves};
+use crate::timeline::{Change, Effect, Schedule, SuitUse};
 use crate::units::Time;
 
 use super::Case;
-use super::hatch::equalise;
 use super::mode::{Mode, TAKEN};
 use super::outcome::{Counters, RunError};
 use super::people::Crew;
-use super::state::Stocks;
-use super::system::System;
+use super::sequence::Sequences;
+use super::scene::Scene;
 use super::trace::{Entry, Event, Trace};
 
 /// Passes at one instant before the run is given up.
@@ -32,26 +31,16 @@ pub(crate) struct Instant {
     changes: Vec<Change>,
     /// Effects of the running pass, not yet in their phase.
     waiting: Vec<(usize, Effect)>,
-    /// Effects in the order in which they are carried out.
-    effects: Vec<Effect>,
+    /// Effects in the order in which they are carried out, with their tasks.
+    effects: Vec<(usize, Effect)>,
+    /// What tasks have still to do.
+    sequences: Sequences,
+    /// A transfer ends now.
+    transfer_ends: bool,
     /// What each person will do, once settled.
-    doing: Vec<Option<(usize, Place)>>,
+    doing: Vec<Option<(usize, Place, SuitUse)>>,
     /// Tasks that took part in the running pass.
     tasks: Vec<usize>,
-}
-
-/// What is carried out acts on this.
-pub(crate) struct Scene<'a> {
-    /// The case.
-    pub case: &'a Case,
-    /// The mode.
-    pub mode: &'a mut Mode,
-    /// The people.
-    pub crew: &'a mut Crew,
-    /// The gas.
-    pub stocks: &'a mut Stocks,
-    /// Capacities.
-    pub system: &'a System,
 }
 
 /// A log, for those who ask.
@@ -64,6 +53,17 @@ fn log(to: Log, at: Time, event: Event) {
 }
 
 impl Instant {
+    /// Forgets what tasks have still to do.
+    pub fn reset(&mut self) {
+        self.sequences.clear();
+        self.transfer_ends = false;
+    }
+
+    /// A transfer of this task has ended before its time was known.
+    pub fn release(&mut self, task: usize) {
+        self.sequences.release(task);
+    }
+
     /// Works out the passes at `now`.
     ///
     /// # Errors
@@ -82,6 +82,14 @@ impl Instant {
         self.doing.clear();
         self.doing.resize(case.people.len(), None);
         let mut turns_due = turns_due(case, mode, now);
+        self.transfer_ends = false;
+        for transfer in &mode.transfers {
+            if transfer.until.is_some_and(|until| until <= now) {
+                self.sequences.release(transfer.task);
+                self.transfer_ends = true;
+            }
+        }
+        let mut done = Vec::new();
         let mut passes = 0;
         loop {
             passes += 1;
@@ -97,9 +105,18 @@ impl Instant {
             self.take_changes(&mut trace, now);
             worked |= std::mem::take(&mut turns_due) || !self.waiting.is_empty();
             for (task, effect) in self.waiting.drain(..) {
-                self.effects.push(effect);
+                self.sequences.push(task, effect);
+            }
+            let before = self.effects.len();
+            self.sequences.take(&mut self.effects, &mut done);
+            for &(task, effect) in &self.effects[before..] {
                 log(&mut trace, now, Event::Effect { task, effect });
             }
+            worked |= before < self.effects.len() || !done.is_empty();
+            for task in done.drain(..) {
+                schedule.finish(&case.plan, task, now, &mut self.changes);
+            }
+            self.take_changes(&mut trace, now);
             worked |= schedule.start_ready(&case.plan, now, &mut self.changes);
             self.take_changes(&mut trace, now);
             if !worked && self.waiting.is_empty() {
@@ -107,7 +124,7 @@ impl Instant {
             }
         }
         for (person, doing) in self.doing.iter().enumerate() {
-            if let Some((effort, place)) = *doing {
+            if let Some((effort, place, _)) = *doing {
                 log(&mut trace, now, Event::Does { person, effort, place });
             }
         }
@@ -125,11 +142,14 @@ impl Instant {
                     self.tasks.push(task);
                     log(trace, now, Event::TaskEnded(task));
                 }
-                Change::TaskEnding(_) => {}
+                Change::TaskEnding(task) => self.sequences.end(task),
                 Change::TaskWaits(task) => log(trace, now, Event::TaskWaits(task)),
                 Change::Does {
-                    person, effort, place, ..
-                } => self.doing[person] = Some((effort, place)),
+                    person,
+                    effort,
+                    place,
+                    suit,
+                } => self.doing[person] = Some((effort, place, suit)),
                 Change::Effect { task, effect } => self.waiting.push((task, effect)),
             }
         }
@@ -142,27 +162,30 @@ impl Instant {
             cycle.is_some_and(|cycle| cycle.factors[turn_at(cycle, now)] != cycle.factors[mode.turn[d]])
         };
         (0..case.devices.len()).any(|d| mode.on[d] && turned(d) && takes_something(case, d))
-            || self.effects.iter().any(|&effect| match effect {
+            || self.transfer_ends
+            || bed_turns_due(case, mode, now)
+            || self.effects.iter().any(|&(_, effect)| match effect {
                 Effect::SwitchOn(d) => !mode.on[d] && takes_something(case, d),
                 Effect::SwitchOff(d) => mode.on[d] && takes_something(case, d),
                 Effect::Open(o) => !mode.open[o],
                 Effect::Close(o) => mode.open[o],
-                _ => true,
+                Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => true,
+                Effect::ChangeCanister(_) | Effect::Recharge(_) => true,
             })
             || crew
                 .people
                 .iter()
                 .enumerate()
                 .any(|(person, doing)| match self.doing[person] {
-                    Some((effort, place)) => doing.changes_with(case, person, effort, place),
-                    None => doing.place != Place::Outside && doing.stage_ends <= now,
+                    Some((effort, place, suit)) => doing.changes_with(case, person, effort, place, suit),
+                    None => doing.air != Place::Outside && doing.stage_ends <= now,
                 })
     }
 
     /// Carries out what was worked out; whether gas moved at once, so that pieces of device laws must be looked up again.
     ///
     /// # Errors
-    /// If a hatch is to be opened against a pressure.
+    /// If a hatch is to be opened against a pressure, or people are in a vent without a suit.
     pub fn carry_out(&mut self, scene: &mut Scene, now: Time) -> Result<bool, RunError> {
         let mut moved = false;
         for (d, device) in scene.case.devices.iter().enumerate() {
@@ -170,13 +193,19 @@ impl Instant {
                 scene.mode.turn[d] = turn_at(cycle, now);
             }
         }
-        for &effect in &self.effects {
-            moved |= carry_out(scene, effect, now)?;
+        while let Some(place) = scene.due_transfer(now) {
+            scene.complete(place, now, false);
+            moved = true;
         }
+        moved |= scene.turn_beds(now);
         for (person, doing) in self.doing.iter().enumerate() {
-            if let Some((effort, place)) = *doing {
-                scene.crew.take_up(scene.case, person, effort, place, now);
+            if let Some((effort, place, suit)) = *doing {
+                moved |= scene.dress(person, place, suit);
+                scene.crew.take_up(scene.case, person, effort, place, suit, now);
             }
+        }
+        for &(task, effect) in &self.effects {
+            moved |= scene.carry_out(task, effect, now)?;
         }
         scene.crew.end_stages(scene.case, now);
         Ok(moved)
@@ -202,14 +231,14 @@ pub(crate) fn next_expected(case: &Case, mode: &Mode, crew: &Crew, schedule: &Sc
     for (at, task) in schedule.running() {
         let changes = |&person: &usize| {
             let doing = &crew.people[person];
-            doing.changes_with(case, person, case.people[person].idle, doing.place)
+            doing.changes_with(case, person, case.people[person].idle, doing.place, doing.suit)
         };
         if at < next && at > now && case.plan.tasks[task].people.iter().any(changes) {
             next = at;
         }
     }
     for doing in &crew.people {
-        if doing.place != Place::Outside {
+        if doing.air != Place::Outside {
             next = next.min(doing.stage_ends);
         }
     }
@@ -219,8 +248,17 @@ pub(crate) fn next_expected(case: &Case, mode: &Mode, crew: &Crew, schedule: &Sc
             let changes = |&at: &Time| cycle.factors[turn_at(cycle, at)] != cycle.factors[mode.turn[d]];
             next = next.min(turns.into_iter().find(changes).unwrap_or(Time::NEVER));
         }
+        if let (Some(every), true) = (half_cycle(device), mode.on[d]) {
+            next = next.min(Time((now.0 / every.0 + 1) * every.0));
+        }
     }
-    next
+    next.min(next_transfer_end(mode, now))
+}
+
+/// When the next transfer ends whose end is known, after `now`.
+pub(crate) fn next_transfer_end(mode: &Mode, now: Time) -> Time {
+    let ends = mode.transfers.iter().filter_map(|transfer| transfer.until);
+    ends.filter(|&until| until > now).min().unwrap_or(Time::NEVER)
 }
 
 /// Whether a device can take anything at all.
@@ -235,56 +273,32 @@ fn takes_something(case: &Case, d: usize) -> bool {
     })
 }
 
-/// When the next turn of a cycle begins, after `now`.
+/// Whether a pair of beds turns at `now`.
+fn bed_turns_due(case: &Case, mode: &Mode, now: Time) -> bool {
+    case.devices.iter().enumerate().any(|(d, device)| {
+        half_cycle(device).is_some_and(|every| mode.on[d] && (now.0 / every.0) as u64 != mode.beds_turn[d])
+    })
+}
+
+/// The half-cycle of a pair of beds that turns.
+pub(crate) fn half_cycle(device: &Device) -> Option<Time> {
+    match &device.removal {
+        Removal::SwingBed(bed) if !matches!(bed.valves, Valves::Stuck(_)) => Some(bed.half_cycle.max(Time(1))),
+        _ => None,
+    }
+}
+
+/// When the next turn of a cycle or of a pair of beds begins, after `now`.
 pub(crate) fn next_turn(case: &Case, mode: &Mode, now: Time) -> Time {
     let mut next = Time::NEVER;
     for (device, &on) in case.devices.iter().zip(&mode.on) {
         if let (Some(cycle), true) = (&device.cycle, on) {
             next = next.min(Time((now.0 / cycle.every.0 + 1) * cycle.every.0));
         }
+        if let (Some(every), true) = (half_cycle(device), on) {
+            next = next.min(Time((now.0 / every.0 + 1) * every.0));
+        }
     }
     next
 }
 
-/// Carries out an effect; whether gas moved at once.
-fn carry_out(scene: &mut Scene, effect: Effect, now: Time) -> Result<bool, RunError> {
-    match effect {
-        Effect::SwitchOn(device) => scene.mode.on[device] = true,
-        Effect::SwitchOff(device) => scene.mode.on[device] = false,
-        Effect::Close(opening) => {
-            scene.mode.open[opening] = false;
-            scene.mode.regroup(scene.case);
-        }
-        Effect::Open(opening) => return open(scene, opening, now),
-        _ => {}
-    }
-    Ok(false)
-}
-
-fn open(scene: &mut Scene, index: usize, now: Time) -> Result<bool, RunError> {
-    let opening = scene.case.openings[index];
-    if scene.mode.open[index] {
-        return Ok(false);
-    }
-    let pressure = |place| match place {
-        Place::Compartment(a) => scene.stocks.pressure(a),
-        Place::Outside => scene.case.outside.partial_pa.iter().sum(),
-    };
-    let difference_pa = (pressure(opening.between[0]) - pressure(opening.between[1])).abs();
-    if difference_pa > opening.opens_within_pa {
-        return Err(RunError::HatchAgainstPressure {
-            at: now,
-            opening: index,
-            difference_pa,
-        });
-    }
-    scene.mode.open[index] = true;
-    scene.mode.regroup(scene.case);
-    let (Place::Compartment(a), Place::Compartment(_)) = (opening.between[0], opening.between[1]) else {
-        return Ok(false);
-    };
-    if difference_pa > 0.0 {
-        equalise(scene.case, scene.mode, scene.system, scene.stocks, a);
-    }
-    Ok(difference_pa > 0.0)
-}

@@ -100,7 +100,7 @@ impl Judge {
             let place = match rule.subject {
                 Subject::Compartment(a) => Place::Compartment(a),
                 Subject::Tank(_) => continue,
-                Subject::Person(person) => view.crew.people[person].place,
+                Subject::Person(person) => view.crew.people[person].air,
             };
             let Place::Compartment(a) = place else {
                 book.beyond.rest();

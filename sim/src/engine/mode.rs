@@ -7,6 +7,7 @@
 use crate::air::{MOST, Place, Species};
 
 use super::Case;
+use super::transfer::Running;
 
 /// Most surfaces of one compartment: wall, cold spot, mist.
 pub(crate) const SURFACES: usize = 3;
@@ -32,6 +33,22 @@ pub(crate) struct Mode {
     pub oxygen_flows: Vec<bool>,
     /// Pressure holds that flow, by index of the hold; at most one in a joined group.
     pub pressure_flows: Vec<bool>,
+    /// Oxygen holds that let in all they can (a limited one at its most, a band that is on), by index of the hold.
+    pub oxygen_full: Vec<bool>,
+    /// The same of pressure holds.
+    pub pressure_full: Vec<bool>,
+    /// Compartments that a vent has left open to the vacuum.
+    pub void: [bool; MOST],
+    /// Compartments whose holds rest: from the beginning of a vent until gas has been let in again.
+    pub shut_off: [bool; MOST],
+    /// Relief valves open.
+    pub relief: [bool; MOST],
+    /// Tanks that are dry.
+    pub dry: Vec<bool>,
+    /// Vents, fills and equalisations that are under way.
+    pub transfers: Vec<Running>,
+    /// Number of the half-cycle of each pair of beds.
+    pub beds_turn: Vec<u64>,
     /// The first compartment of each compartment's joined group.
     pub group: [usize; MOST],
     /// Number of compartments in the group, by its first compartment.
@@ -54,6 +71,19 @@ impl Mode {
         self.oxygen_flows.resize(case.holds.len(), false);
         self.pressure_flows.clear();
         self.pressure_flows.resize(case.holds.len(), false);
+        self.oxygen_full.clear();
+        self.oxygen_full.resize(case.holds.len(), false);
+        self.pressure_full.clear();
+        self.pressure_full.resize(case.holds.len(), false);
+        self.void = [false; MOST];
+        self.shut_off = [false; MOST];
+        self.relief = [false; MOST];
+        self.dry.clear();
+        self.dry
+            .extend(case.tanks.iter().map(|tank| tank.amount_mol <= tank.residue_mol));
+        self.transfers.clear();
+        self.beds_turn.clear();
+        self.beds_turn.resize(case.devices.len(), 0);
         self.patterns.clear();
         self.regroup(case);
     }
@@ -98,11 +128,28 @@ impl Mode {
         });
     }
 
+    /// Whether an oxygen hold can let gas in: its compartment is not shut off, and its tank is not dry.
+    pub fn oxygen_works(&self, case: &Case, index: usize) -> bool {
+        let hold = &case.holds[index];
+        hold.oxygen_pa.is_some()
+            && !self.shut_off[hold.compartment]
+            && hold.oxygen_from.is_none_or(|tank| !self.dry[tank])
+    }
+
+    /// The same of a pressure hold.
+    pub fn pressure_works(&self, case: &Case, index: usize) -> bool {
+        let hold = &case.holds[index];
+        hold.pressure_pa.is_some()
+            && !self.shut_off[hold.compartment]
+            && hold.pressure_from.is_none_or(|tank| !self.dry[tank])
+    }
+
     /// The hold that governs a group's total pressure: the highest, the first of equals.
     pub fn governing_hold(&self, case: &Case, group: usize) -> Option<usize> {
         let mut best: Option<(usize, f64)> = None;
         for (index, hold) in case.holds.iter().enumerate() {
             if let Some(pressure) = hold.pressure_pa
+                && self.pressure_works(case, index)
                 && self.group[hold.compartment] == group
                 && best.is_none_or(|(_, p)| pressure > p)
             {

@@ -55,6 +55,17 @@ impl Default for Modes {
 }
 
 impl Modes {
+    /// Modes that are the compartments themselves, at zero: under steps that are the solution.
+    pub fn be_identity(&mut self, n: usize) {
+        *self = Self {
+            n,
+            ..Self::default()
+        };
+        for a in 0..n.min(MOST) {
+            self.to_p[a][a] = 1.0;
+        }
+    }
+
     /// Starts from partial pressures (Pa) with steady (mol/s) and dying sources.
     pub fn set(
         &mut self,

@@ -24,6 +24,8 @@ const ARRIVED: f64 = 1e-13;
 pub(crate) struct Doing {
     /// Where.
     pub place: Place,
+    /// Whose air they breathe: that of the place, or of the suit they wear.
+    pub air: Place,
     /// Index of the effort.
     pub effort: usize,
     /// How they wear their suit.
@@ -78,13 +80,14 @@ impl Doing {
     }
 
     /// Whether taking up another effort or place changes a value in the equations.
-    pub fn changes_with(&self, case: &Case, person: usize, effort: usize, place: Place) -> bool {
-        if self.place == Place::Outside && place == Place::Outside {
+    pub fn changes_with(&self, case: &Case, person: usize, effort: usize, place: Place, suit: SuitUse) -> bool {
+        if self.air == Place::Outside && air_of(case, person, place, suit) == Place::Outside {
             return false;
         }
         let (now, next) = (self.profile(case, person), &case.people[person].profiles[effort]);
         let steady = self.stage_ends == Time::NEVER && next.stages[0].lasts.is_none();
         self.place != place
+            || self.suit != suit
             || !steady
             || now.sweat_lag != next.sweat_lag
             || now.towel != next.towel
@@ -108,6 +111,7 @@ impl Crew {
         for (person, spec) in case.people.iter().enumerate() {
             let mut doing = Doing {
                 place: spec.start,
+                air: spec.start,
                 effort: spec.idle,
                 suit: SuitUse::Off,
                 stage: 0,
@@ -133,9 +137,11 @@ impl Crew {
     }
 
     /// A person takes up an effort in a place; its stages start anew unless they were at it already.
-    pub fn take_up(&mut self, case: &Case, person: usize, effort: usize, place: Place, now: Time) {
+    pub fn take_up(&mut self, case: &Case, person: usize, effort: usize, place: Place, suit: SuitUse, now: Time) {
         let doing = &mut self.people[person];
         doing.place = place;
+        doing.suit = suit;
+        doing.air = air_of(case, person, place, suit);
         doing.effort = effort;
         doing.enter_stage(case, person, 0, now);
     }
@@ -166,7 +172,7 @@ impl Crew {
     pub fn runoff_to_towel(&self, case: &Case, a: usize) -> f64 {
         let mut sum = 0.0;
         for (person, doing) in self.people.iter().enumerate() {
-            if doing.place == Place::Compartment(a) && doing.profile(case, person).towel {
+            if doing.air == Place::Compartment(a) && doing.profile(case, person).towel {
                 sum += doing.target(case, person).runoff_mol_s;
             }
         }
@@ -198,20 +204,20 @@ impl Crew {
     /// Takes the lags of those outside to `t` s into the running segment, before they take up something else there.
     pub fn advance_outside(&mut self, case: &Case, t: f64) {
         for (person, doing) in self.people.iter_mut().enumerate() {
-            if doing.place == Place::Outside {
+            if doing.air == Place::Outside {
                 doing.advance(case, person, t - doing.ahead_s);
                 doing.ahead_s = t;
             }
         }
     }
 
-    /// Ends a segment of `t` s: what each person exchanged, handed to `with` (person, their place, amounts), and where the
+    /// Ends a segment of `t` s: what each person exchanged, handed to `with` (person, whose air, amounts), and where the
     /// lags are.
     pub fn advance(&mut self, case: &Case, t: f64, mut with: impl FnMut(usize, Place, &Exchanged)) {
         for (person, doing) in self.people.iter_mut().enumerate() {
             let exchanged = doing.advance(case, person, t - doing.ahead_s);
             doing.ahead_s = 0.0;
-            with(person, doing.place, &exchanged);
+            with(person, doing.air, &exchanged);
         }
     }
 }
@@ -233,6 +239,15 @@ impl Doing {
             sensible_j: load.sensible_w * t,
             latent_j: load.latent_w * t,
         }
+    }
+}
+
+/// Whose air a person breathes.
+pub(crate) fn air_of(case: &Case, person: usize, place: Place, suit: SuitUse) -> Place {
+    let own = case.suits.iter().find(|own| own.wearer == person);
+    match own {
+        Some(own) if suit != SuitUse::Off => Place::Compartment(own.compartment),
+        _ => place,
     }
 }
 

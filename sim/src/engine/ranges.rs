@@ -17,6 +17,7 @@ use crate::air::MOST;
 use super::expo::{psi1, psi1_ceiling};
 use super::indices::DILUENT;
 use super::modes::Modes;
+use super::poly::Poly;
 use super::range::Range;
 use super::segment::{Segment, hull_of};
 use super::system::PressureLaw;
@@ -51,7 +52,7 @@ impl Ranges {
         for i in 0..4 {
             for k in 0..n {
                 let mut bend = bend(&segment.modes[i], k, segment.length_s);
-                if i != DILUENT && !segment.steps.is_empty() {
+                if (i != DILUENT || segment.whole) && !segment.steps.is_empty() {
                     let hull = hull_of(segment.steps.iter().map(|step| &step.modes[i][k]));
                     let last = segment.steps.last().map_or(0.0, |step| step.modes[i][k].at(1.0));
                     bend = bend.plus(off_chord(hull, last));
@@ -70,6 +71,7 @@ impl Ranges {
             let chord = Range::span(total(from, a), total(to, a));
             let breathed = leaves[0][a].plus(leaves[1][a]).plus(leaves[2][a]);
             let leave = match segment.law[a] {
+                PressureLaw::Sum if segment.whole => sum_of_steps(segment, a, from, to),
                 PressureLaw::Sum => breathed.plus(leaves[DILUENT][a]),
                 PressureLaw::Held(_) => Range::point(0.0),
                 PressureLaw::Shared(group) if group == a => shared(segment, group, &bends),
@@ -119,6 +121,28 @@ fn bend(modes: &Modes, k: usize, h: f64) -> Range {
         }
     }
     range
+}
+
+/// How far a total pressure leaves its chord in a segment integrated whole: species that only make room for each other drop out.
+fn sum_of_steps(segment: &Segment, a: usize, from: &Pressures, to: &Pressures) -> Range {
+    let total = |p: &Pressures| p[0][a] + p[1][a] + p[2][a] + p[3][a];
+    let sums: Vec<Poly> = segment
+        .steps
+        .iter()
+        .map(|step| {
+            let mut sum = Poly::default();
+            for species in &step.modes {
+                sum.add(1.0, &species[a]);
+            }
+            sum
+        })
+        .collect();
+    let hull = hull_of(sums.iter());
+    let chord = Range::span(total(from), total(to));
+    Range {
+        lo: (hull.lo - chord.lo).min(0.0),
+        hi: (hull.hi - chord.hi).max(0.0),
+    }
 }
 
 /// How far something that starts at zero, ends at `last` and stays in `hull` leaves its chord.

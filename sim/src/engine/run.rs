@@ -213,7 +213,7 @@ impl Engine {
             .people
             .iter()
             .enumerate()
-            .find_map(|(person, doing)| match doing.place {
+            .find_map(|(person, doing)| match doing.air {
                 Place::Compartment(a) if self.stocks.p[OXYGEN][a] < case.oxygen_floor_pa => Some((a, person)),
                 _ => None,
             })

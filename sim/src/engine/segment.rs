@@ -13,6 +13,7 @@ use super::poly::Poly;
 use super::range::Range;
 use super::state::Stocks;
 use super::system::{Dying, PressureLaw, System};
+use super::whole::HeatStep;
 
 /// One step of the correction.
 #[derive(Clone, Copy, Debug, Default)]
@@ -21,8 +22,8 @@ pub(crate) struct Step {
     pub from_s: f64,
     /// Length, s.
     pub length_s: f64,
-    /// The correction of `[species][mode]`.
-    pub modes: [[Poly; MOST]; 3],
+    /// The correction of `[species][mode]`; in a segment that is integrated whole, the partial pressures `[species][compartment]`.
+    pub modes: [[Poly; MOST]; 4],
     /// Change of each group's diluent, mol, by the group's first compartment.
     pub diluent: [Poly; MOST],
     /// Bulk inflow of oxygen where it is held, mol/s.
@@ -85,6 +86,10 @@ pub(crate) struct Segment {
     pub oxygen_held: [bool; MOST],
     /// Steps of the correction; none where the mode is affine.
     pub steps: Vec<Step>,
+    /// The steps are the solution itself: there is no closed form under them.
+    pub whole: bool,
+    /// Temperatures and what depends on them, step by step; none where all are fixed.
+    pub heat: Vec<Box<HeatStep>>,
 }
 
 /// Integrals of the partial pressures over a segment, Pa s.
@@ -110,6 +115,8 @@ impl Default for Segment {
             dying: [Dying::default(); 3],
             oxygen_held: [false; MOST],
             steps: Vec::new(),
+            whole: false,
+            heat: Vec::new(),
         }
     }
 }
@@ -132,6 +139,8 @@ impl Segment {
         self.dying = system.dying;
         self.oxygen_held = system.oxygen_held.map(|held| held.is_some());
         self.steps.clear();
+        self.whole = false;
+        self.heat.clear();
         for i in 0..4 {
             let mut key = Key {
                 pattern,
@@ -178,11 +187,27 @@ impl Segment {
         }
     }
 
+    /// A segment without a closed form, to be filled with steps.
+    pub fn begin_whole(&mut self, system: &System) {
+        self.n = system.n;
+        self.whole = true;
+        self.law = [PressureLaw::Sum; MOST];
+        self.steps.clear();
+        self.heat.clear();
+        self.dying = [Dying::default(); 3];
+        self.oxygen_held = [false; MOST];
+        self.capacity = system.capacity;
+        self.group = system.group;
+        for modes in &mut self.modes {
+            modes.be_identity(system.n);
+        }
+    }
+
     /// Partial pressures at `t`, Pa.
     pub fn at(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
         for i in 0..4 {
-            let mut z = self.modes[i].at(t);
-            if i != DILUENT
+            let mut z = if self.whole { [0.0; MOST] } else { self.modes[i].at(t) };
+            if (i != DILUENT || self.whole)
                 && let Some((step, theta)) = self.step_at(t)
             {
                 for k in 0..self.n.min(MOST) {
@@ -202,8 +227,12 @@ impl Segment {
     /// Integrals of the partial pressures to `t`, Pa s.
     pub fn integral(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
         for i in 0..4 {
-            let mut z = self.modes[i].integral(t);
-            if i != DILUENT {
+            let mut z = if self.whole {
+                [0.0; MOST]
+            } else {
+                self.modes[i].integral(t)
+            };
+            if i != DILUENT || self.whole {
                 for step in self.steps.iter().take_while(|step| step.from_s < t) {
                     let theta = ((t - step.from_s) / step.length_s).min(1.0);
                     for k in 0..self.n.min(MOST) {
@@ -295,7 +324,7 @@ impl Segment {
             for k in 0..n {
                 let w: f64 = (0..n).map(|a| p[i][a] * modes.to_p[a][k]).sum();
                 weight[i][k] = w;
-                if w == 0.0 {
+                if w == 0.0 || self.whole {
                     continue;
                 }
                 let from = out.dying.len();
@@ -327,7 +356,7 @@ impl Segment {
         for step in &self.steps {
             let mut poly = Poly::default();
             for a in 0..n {
-                for i in 0..3 {
+                for i in 0..if self.whole { 4 } else { 3 } {
                     if weight[i][a] != 0.0 {
                         poly.add(weight[i][a], &step.modes[i][a]);
                     }

@@ -1,6 +1,7 @@
 //! The continuous state between segments: gas, films, towels.
 
 use crate::air::MOST;
+use crate::removal::Removal;
 
 use super::Case;
 use super::mode::SURFACES;
@@ -14,6 +15,16 @@ pub(crate) struct Stocks {
     pub film_mol: [[f64; SURFACES]; MOST],
     /// Liquid in towels, mol.
     pub towel_mol: [f64; MOST],
+    /// Air temperatures, K.
+    pub temperature_k: [f64; MOST],
+    /// Wall temperatures, K, where there is a heat balance.
+    pub wall_k: [f64; MOST],
+    /// What each tank holds, mol.
+    pub tank_mol: Vec<f64>,
+    /// What each device holds: a canister's CO2, mol; or CO2 of both beds and water of both, mol/kg.
+    pub held: Vec<[f64; 4]>,
+    /// Fresh canisters left for each device.
+    pub canisters: Vec<u32>,
 }
 
 impl Default for Stocks {
@@ -22,6 +33,11 @@ impl Default for Stocks {
             p: [[0.0; MOST]; 4],
             film_mol: [[0.0; SURFACES]; MOST],
             towel_mol: [0.0; MOST],
+            temperature_k: [0.0; MOST],
+            wall_k: [0.0; MOST],
+            tank_mol: Vec::new(),
+            held: Vec::new(),
+            canisters: Vec::new(),
         }
     }
 }
@@ -29,11 +45,39 @@ impl Default for Stocks {
 impl Stocks {
     /// The start of a run.
     pub fn reset(&mut self, case: &Case) {
-        *self = Self::default();
+        let (mut tank_mol, mut held, mut canisters) = (
+            std::mem::take(&mut self.tank_mol),
+            std::mem::take(&mut self.held),
+            std::mem::take(&mut self.canisters),
+        );
+        tank_mol.clear();
+        held.clear();
+        canisters.clear();
+        *self = Self {
+            tank_mol,
+            held,
+            canisters,
+            ..Self::default()
+        };
         for (a, compartment) in case.compartments.iter().enumerate() {
             for i in 0..4 {
                 self.p[i][a] = compartment.partial_pa[i];
             }
+            self.temperature_k[a] = compartment.temperature_k;
+            let wall = compartment.heat.as_ref().and_then(|heat| heat.wall);
+            self.wall_k[a] = wall.map_or(compartment.temperature_k, |wall| wall.temperature_k);
+        }
+        self.tank_mol.extend(case.tanks.iter().map(|tank| tank.amount_mol));
+        for device in &case.devices {
+            let (held, canisters) = match &device.removal {
+                Removal::Sorbent {
+                    loaded_mol, canisters, ..
+                } => ([*loaded_mol, 0.0, 0.0, 0.0], *canisters),
+                Removal::SwingBed(bed) => (bed.loaded_mol_kg, 0),
+                _ => ([0.0; 4], 0),
+            };
+            self.held.push(held);
+            self.canisters.push(canisters);
         }
     }
 

@@ -191,7 +191,7 @@ impl System {
     fn add_people(&mut self, case: &Case, crew: &Crew) {
         for person in crew.by_size(case) {
             let doing = &crew.people[person];
-            let Place::Compartment(a) = doing.place else { continue };
+            let Place::Compartment(a) = doing.air else { continue };
             let load = doing.target(case, person);
             let mu = 1.0 / case.people[person].gas_lag_s;
             self.source[CO2][a] += load.co2_mol_s;

@@ -130,13 +130,13 @@ impl Watch<'_> {
 
     fn floors(&mut self) {
         for person in 0..self.view.crew.people.len() {
-            let Place::Compartment(a) = self.view.crew.people[person].place else {
+            let Place::Compartment(a) = self.view.crew.people[person].air else {
                 continue;
             };
             // Who shares a room shares its end; the first of the file stands for all.
             if self.view.crew.people[..person]
                 .iter()
-                .any(|other| other.place == Place::Compartment(a))
+                .any(|other| other.air == Place::Compartment(a))
             {
                 continue;
             }

@@ -1,0 +1,384 @@
+//! What effects, turns of beds and suits do at once to gas, hatches and stocks.
+
+use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Species};
+use crate::removal::Removal;
+use crate::timeline::{Effect, SuitUse};
+use crate::units::Time;
+
+use super::Case;
+use super::hatch::equalise;
+use super::indices::OXYGEN;
+use super::instant::half_cycle;
+use super::ledger::Ledger;
+use super::mode::Mode;
+use super::outcome::{RunError, Transfer, TransferKind};
+use super::people::Crew;
+use super::state::Stocks;
+use super::system::System;
+use super::trace::{Entry, Event, Trace};
+use super::transfer::{Running, mark, pressure_of};
+
+/// Venting below this pressure, Pa, needs a pressurised suit on everyone there: pure oxygen would still be breathable at it.
+const SURVIVABLE_PA: f64 = 20_000.0;
+
+/// What is carried out acts on this.
+pub(crate) struct Scene<'a> {
+    /// The case.
+    pub case: &'a Case,
+    /// The mode.
+    pub mode: &'a mut Mode,
+    /// The people.
+    pub crew: &'a mut Crew,
+    /// The gas.
+    pub stocks: &'a mut Stocks,
+    /// Capacities.
+    pub system: &'a System,
+    /// The books.
+    pub ledger: &'a mut Ledger,
+    /// All transfers of the run so far.
+    pub transfers: &'a mut Vec<Transfer>,
+    /// The log, if anyone asks.
+    pub trace: Option<&'a mut Trace>,
+}
+
+impl Scene<'_> {
+    fn log(&mut self, at: Time, event: Event) {
+        if let Some(trace) = self.trace.as_deref_mut() {
+            trace.log.push(Entry { at, event });
+        }
+    }
+
+    /// Compartments joined to `a`, itself included.
+    fn joined(&self, a: usize) -> impl Iterator<Item = usize> + use<> {
+        let (group, own) = (self.mode.group, self.mode.group[a]);
+        (0..self.case.compartments.len()).filter(move |&b| group[b] == own)
+    }
+
+    /// A transfer whose known end has come.
+    pub fn due_transfer(&self, now: Time) -> Option<usize> {
+        let due = |transfer: &Running| transfer.until.is_some_and(|until| until <= now);
+        self.mode.transfers.iter().position(due)
+    }
+
+    /// Ends a transfer, and puts pressures exactly where they were to go.
+    pub fn complete(&mut self, place: usize, now: Time, short: bool) {
+        let running = self.mode.transfers.remove(place);
+        match running.effect {
+            Effect::Vent { compartment, to_pa, .. } => {
+                for a in self.joined(compartment) {
+                    let (before, pressure) = (self.stocks.p, self.stocks.pressure(a));
+                    let left = if to_pa <= 0.0 || pressure <= 0.0 {
+                        0.0
+                    } else {
+                        to_pa / pressure
+                    };
+                    for i in 0..4 {
+                        self.stocks.p[i][a] *= left;
+                        let lost = (before[i][a] - self.stocks.p[i][a]) * self.system.capacity[a];
+                        self.ledger.vent(i, lost);
+                        self.ledger.transfer(running.record, i, lost);
+                    }
+                }
+                if to_pa <= 0.0 {
+                    mark(self.mode, &mut self.mode.void.clone(), compartment, true);
+                    for a in self.joined(compartment) {
+                        self.mode.void[a] = true;
+                    }
+                }
+            }
+            Effect::Fill {
+                compartment,
+                to_pa,
+                oxygen,
+                ..
+            } => {
+                for a in self.joined(compartment) {
+                    self.mode.shut_off[a] = false;
+                    let lack = to_pa - self.stocks.pressure(a);
+                    // What rounding and the crossing's nanosecond left.
+                    if !short && lack.abs() < 1e-6 * to_pa {
+                        for (species, part) in [(OXYGEN, oxygen), (Species::Diluent as usize, 1.0 - oxygen)] {
+                            let amount = part * lack * self.system.capacity[a];
+                            self.stocks.p[species][a] += part * lack;
+                            self.ledger.fill(species, amount);
+                            self.ledger.transfer(running.record, species, amount);
+                            self.draw(running.source(species), amount);
+                        }
+                    }
+                }
+            }
+            Effect::Equalise { .. } => {
+                for a in running.ends(self.case).into_iter().flatten() {
+                    for b in self.joined(a) {
+                        self.mode.shut_off[b] = false;
+                    }
+                }
+            }
+            _ => {}
+        }
+        let to_pa = match running.effect {
+            Effect::Vent { compartment, .. } | Effect::Fill { compartment, .. } => self.stocks.pressure(compartment),
+            Effect::Equalise { opening, .. } => self.difference(opening),
+            _ => f64::NAN,
+        };
+        let entry = &mut self.transfers[running.record];
+        (entry.ended, entry.to_pa, entry.short) = (Some(now), to_pa, short);
+        self.log(now, Event::TransferEnded(running.record));
+    }
+
+    fn difference(&self, opening: usize) -> f64 {
+        let [a, b] = self.case.openings[opening].between;
+        pressure_of(self.case, self.stocks, a) - pressure_of(self.case, self.stocks, b)
+    }
+
+    fn draw(&mut self, tank: Option<usize>, amount: f64) {
+        if let Some(tank) = tank {
+            self.stocks.tank_mol[tank] -= amount;
+        }
+    }
+
+    /// Turns every pair of beds that is due: a volume of cabin gas is lost at once. Whether any was.
+    pub fn turn_beds(&mut self, now: Time) -> bool {
+        let mut moved = false;
+        for (d, device) in self.case.devices.iter().enumerate() {
+            let (Some(every), Removal::SwingBed(bed)) = (half_cycle(device), &device.removal) else {
+                continue;
+            };
+            let turn = (now.0 / every.0) as u64;
+            if turn == self.mode.beds_turn[d] {
+                continue;
+            }
+            self.mode.beds_turn[d] = turn;
+            if !self.mode.on[d] {
+                continue;
+            }
+            let a = device.serves;
+            let part = (bed.lost_m3 / self.case.compartments[a].volume_m3).min(1.0);
+            self.ledger.turned(d);
+            if part > 0.0 && !self.mode.void[a] {
+                for i in 0..4 {
+                    let lost = part * self.stocks.p[i][a];
+                    self.stocks.p[i][a] -= lost;
+                    self.ledger.lose_at_turn(d, i, lost * self.system.capacity[a]);
+                }
+                if self.mode.group_size[self.mode.group[a]] > 1 {
+                    equalise(self.case, self.mode, self.system, self.stocks, a);
+                }
+                moved = true;
+            }
+        }
+        moved
+    }
+
+    /// Puts a suit on or takes it off: its gas and that of the place mix completely. Whether gas moved.
+    pub fn dress(&mut self, person: usize, place: Place, suit: SuitUse) -> bool {
+        let doing = &self.crew.people[person];
+        let (before, was_in) = (doing.suit, doing.place);
+        let Some(own) = self.case.suits.iter().find(|own| own.wearer == person) else {
+            return false;
+        };
+        let room = if before == SuitUse::Off { place } else { was_in };
+        if before != suit || was_in != place {
+            self.mode.patterns_changed();
+        }
+        let (Place::Compartment(a), true) = (room, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
+            return before != suit || was_in != place;
+        };
+        if !self.mode.void[a] {
+            let (s, c) = (own.compartment, self.system.capacity);
+            for i in 0..4 {
+                let mixed = (c[s] * self.stocks.p[i][s] + c[a] * self.stocks.p[i][a]) / (c[s] + c[a]);
+                self.stocks.p[i][s] = mixed;
+                self.stocks.p[i][a] = mixed;
+            }
+            if self.mode.group_size[self.mode.group[a]] > 1 {
+                equalise(self.case, self.mode, self.system, self.stocks, a);
+            }
+        }
+        true
+    }
+
+    /// Carries out an effect; whether gas moved at once.
+    pub fn carry_out(&mut self, task: usize, effect: Effect, now: Time) -> Result<bool, RunError> {
+        match effect {
+            Effect::SwitchOn(device) => self.mode.on[device] = true,
+            Effect::SwitchOff(device) => self.mode.on[device] = false,
+            Effect::Close(opening) => {
+                self.mode.open[opening] = false;
+                self.mode.regroup(self.case);
+            }
+            Effect::Open(opening) => return self.open(opening, now),
+            Effect::ChangeCanister(device) => self.change_canister(device, now),
+            Effect::Recharge(suit) => self.recharge(suit),
+            Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => {
+                self.begin(task, effect, now)?;
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+
+    fn begin(&mut self, task: usize, effect: Effect, now: Time) -> Result<(), RunError> {
+        if let Effect::Vent { compartment, to_pa, .. } = effect
+            && to_pa < SURVIVABLE_PA
+        {
+            for (person, doing) in self.crew.people.iter().enumerate() {
+                let there = self.joined(compartment).any(|b| doing.place == Place::Compartment(b));
+                if there && doing.suit != SuitUse::Pressurised {
+                    return Err(RunError::Unsuited {
+                        at: now,
+                        compartment,
+                        person,
+                    });
+                }
+            }
+        }
+        let (running, entry) = Running::begin(self.case, self.stocks, task, effect, self.transfers.len(), now);
+        self.transfers.push(entry);
+        self.ledger.open_transfer();
+        for a in running.ends(self.case).into_iter().flatten() {
+            for b in self.joined(a) {
+                self.mode.shut_off[b] = true;
+                if entry.kind != TransferKind::Vent {
+                    self.mode.void[b] = false;
+                }
+            }
+        }
+        self.mode.transfers.push(running);
+        Ok(())
+    }
+
+    fn change_canister(&mut self, device: usize, now: Time) {
+        if self.stocks.canisters[device] == 0 {
+            self.log(now, Event::NoCanister(device));
+            return;
+        }
+        self.stocks.canisters[device] -= 1;
+        self.ledger.spend_canister(device, self.stocks.held[device][0]);
+        self.stocks.held[device] = [0.0; 4];
+    }
+
+    fn recharge(&mut self, suit: usize) {
+        let suit = &self.case.suits[suit];
+        let (Some(tank), Some(supply)) = (suit.tank, suit.supply) else {
+            return;
+        };
+        let wanted = self.case.tanks[tank].amount_mol - self.stocks.tank_mol[tank];
+        let there = self.stocks.tank_mol[supply] - self.case.tanks[supply].residue_mol;
+        let moved = wanted.min(there).max(0.0);
+        self.stocks.tank_mol[tank] += moved;
+        self.stocks.tank_mol[supply] -= moved;
+        self.mode.dry[tank] = self.stocks.tank_mol[tank] <= self.case.tanks[tank].residue_mol;
+        self.mode.dry[supply] = self.stocks.tank_mol[supply] <= self.case.tanks[supply].residue_mol;
+    }
+
+    fn open(&mut self, index: usize, now: Time) -> Result<bool, RunError> {
+        let opening = self.case.openings[index];
+        if self.mode.open[index] {
+            return Ok(false);
+        }
+        let difference_pa = self.difference(index).abs();
+        if difference_pa > opening.opens_within_pa {
+            return Err(RunError::HatchAgainstPressure {
+                at: now,
+                opening: index,
+                difference_pa,
+            });
+        }
+        self.mode.open[index] = true;
+        self.mode.regroup(self.case);
+        let (Place::Compartment(a), Place::Compartment(_)) = (opening.between[0], opening.between[1]) else {
+            return Ok(false);
+        };
+        let void = self.joined(a).any(|b| self.mode.void[b]);
+        for b in self.joined(a) {
+            self.mode.void[b] = void;
+            self.mode.shut_off[b] |= void;
+        }
+        if difference_pa > 0.0 && !void {
+            equalise(self.case, self.mode, self.system, self.stocks, a);
+        }
+        Ok(difference_pa > 0.0 || void)
+    }
+}
+
+/// Brings every worn suit to its pressure at once: oxygen is let in, or gas let out into the place.
+///
+/// Between events the flows keep it there; only what an event changes at once (a suit closed, pressurised, carried into another
+/// room) is left for here. Gas that is in a compartment open to the vacuum is lost.
+pub(crate) fn settle_suits(case: &Case, mode: &Mode, crew: &Crew, system: &System, stocks: &mut Stocks, ledger: &mut Ledger) {
+    for a in (0..case.compartments.len()).filter(|&a| mode.void[a]) {
+        for i in 0..4 {
+            ledger.vent(i, stocks.p[i][a] * system.capacity[a]);
+            stocks.p[i][a] = 0.0;
+        }
+    }
+    for (index, suit) in case.suits.iter().enumerate() {
+        let doing = &crew.people[suit.wearer];
+        if doing.suit == SuitUse::Off {
+            continue;
+        }
+        let s = suit.compartment;
+        let above = if doing.suit == SuitUse::Pressurised {
+            suit.above_pa
+        } else {
+            0.0
+        };
+        let around = pressure_of(case, stocks, doing.place);
+        let lack = around + above - stocks.pressure(s);
+        let room = match doing.place {
+            Place::Compartment(a) if !mode.void[a] => Some(a),
+            _ => None,
+        };
+        if lack.abs() <= 1e-13 * (around + above) {
+            continue;
+        }
+        if lack < 0.0 || doing.suit == SuitUse::Ventilated {
+            // Gas flows between suit and place, at the composition of where it comes from.
+            let room_capacity = room.map_or(f64::INFINITY, |a| system.capacity[a]);
+            let moved = -lack / (1.0 / system.capacity[s] + 1.0 / room_capacity);
+            let from = if moved > 0.0 { Some(s) } else { room };
+            let Some(from) = from else { continue };
+            let part = moved.abs() / (system.capacity[from] * stocks.pressure(from));
+            for i in 0..4 {
+                let amount = moved.signum() * part * system.capacity[from] * stocks.p[i][from];
+                stocks.p[i][s] -= amount / system.capacity[s];
+                match room {
+                    Some(a) => stocks.p[i][a] += amount / system.capacity[a],
+                    None => ledger.vent(i, amount),
+                }
+            }
+            if let Some(a) = room
+                && mode.group_size[mode.group[a]] > 1
+            {
+                equalise(case, mode, system, stocks, a);
+            }
+        } else {
+            let source = suit_source(case, mode, stocks, index, doing.place);
+            let mut amount = lack * system.capacity[s];
+            if let Some(tank) = source {
+                amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
+                stocks.tank_mol[tank] -= amount;
+            }
+            stocks.p[OXYGEN][s] += amount / system.capacity[s];
+            ledger.to_suit(index, amount);
+        }
+    }
+}
+
+/// A place with less than this has nobody at the other end of an umbilical, Pa.
+const UMBILICAL_PA: f64 = 1000.0;
+
+/// The tank that a suit draws on now; none: an unlimited supply.
+pub(crate) fn suit_source(case: &Case, mode: &Mode, stocks: &Stocks, suit: usize, place: Place) -> Option<usize> {
+    let suit = &case.suits[suit];
+    let inside = matches!(place, Place::Compartment(a) if !mode.void[a] && stocks.pressure(a) > UMBILICAL_PA);
+    if inside { suit.supply.or(suit.tank) } else { suit.tank }
+}
+
+/// Amount of a species at a partial pressure in a volume, mol.
+pub(crate) fn amount_mol(p_pa: f64, volume_m3: f64, temperature_k: f64) -> f64 {
+    p_pa * volume_m3 / (GAS_CONSTANT_J_MOL_K * temperature_k)
+}
+
+const _: () = assert!(MOST <= 8, "flags of compartments are kept by value");

@@ -1,0 +1,108 @@
+//! The effects of each task, one after the other.
+//!
+//! An effect that takes time holds up those of the same task that come after it, and at a task's end the end itself.
+
+use std::collections::VecDeque;
+
+use crate::timeline::Effect;
+
+/// What one task has still to do.
+#[derive(Clone, Debug, Default)]
+struct Queue {
+    task: usize,
+    /// An effect that takes time is under way.
+    busy: bool,
+    /// The task ends when all is done.
+    ending: bool,
+    rest: VecDeque<Effect>,
+}
+
+/// What all tasks have still to do; tasks with nothing are not in it.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Sequences {
+    queues: Vec<Queue>,
+}
+
+impl Sequences {
+    /// Forgets all.
+    pub fn clear(&mut self) {
+        self.queues.clear();
+    }
+
+    fn queue(&mut self, task: usize) -> &mut Queue {
+        let place = self.queues.iter().position(|queue| queue.task == task).unwrap_or_else(|| {
+            self.queues.push(Queue {
+                task,
+                ..Queue::default()
+            });
+            self.queues.len() - 1
+        });
+        &mut self.queues[place]
+    }
+
+    /// Adds an effect to what a task has to do.
+    pub fn push(&mut self, task: usize, effect: Effect) {
+        self.queue(task).rest.push_back(effect);
+    }
+
+    /// A task's time is over: it ends when all it has to do is done.
+    pub fn end(&mut self, task: usize) {
+        self.queue(task).ending = true;
+    }
+
+    /// The effect of a task that took time is done.
+    pub fn release(&mut self, task: usize) {
+        self.queue(task).busy = false;
+    }
+
+    /// Takes what can be done now, in the order of the queues: effects into `out`, and tasks that are thereby done into `done`.
+    pub fn take(&mut self, out: &mut Vec<(usize, Effect)>, done: &mut Vec<usize>) {
+        for queue in &mut self.queues {
+            while !queue.busy
+                && let Some(effect) = queue.rest.pop_front()
+            {
+                queue.busy = effect.lasts();
+                out.push((queue.task, effect));
+            }
+            if queue.ending && !queue.busy {
+                done.push(queue.task);
+            }
+        }
+        self.queues
+            .retain(|queue| queue.busy || !queue.rest.is_empty() || (queue.ending && !done.contains(&queue.task)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::timeline::Pace;
+    use crate::units::Time;
+
+    #[test]
+    fn what_takes_time_holds_up_what_comes_after_it_in_its_own_task_only() {
+        let vent = Effect::Vent {
+            compartment: 0,
+            to_pa: 0.0,
+            pace: Pace::Over(Time(1)),
+        };
+        let (mut sequences, mut out, mut done) = (Sequences::default(), Vec::new(), Vec::new());
+        for effect in [Effect::Close(0), vent, Effect::Open(1)] {
+            sequences.push(7, effect);
+        }
+        sequences.push(3, Effect::Open(2));
+        sequences.end(7);
+        sequences.take(&mut out, &mut done);
+        assert_eq!(out, [(7, Effect::Close(0)), (7, vent), (3, Effect::Open(2))]);
+        assert!(done.is_empty());
+        out.clear();
+        sequences.take(&mut out, &mut done);
+        assert!(out.is_empty() && done.is_empty());
+        sequences.release(7);
+        sequences.take(&mut out, &mut done);
+        assert_eq!((out.as_slice(), done.as_slice()), (&[(7, Effect::Open(1))][..], &[7][..]));
+        done.clear();
+        sequences.take(&mut out, &mut done);
+        assert!(done.is_empty());
+    }
+}

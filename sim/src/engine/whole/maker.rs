@@ -1,0 +1,365 @@
+//! Takes steps of the whole state, and keeps what flowed in them.
+//!
+//! A step gives a polynomial of degree five of every partial pressure, and the taps at its nodes. Radau's weights integrate the taps
+//! as they integrate the derivatives, so what is booked and what is there agree to what the iteration left, whatever the error of
+//! the step.
+
+use crate::air::{MOST, saturation_pa};
+
+use super::super::Case;
+use super::super::accuracy::{RELATIVE_ERROR, allowed};
+use super::super::course::{Course, Piece};
+use super::super::newton::{Equations, Newton, next_length};
+use super::super::outcome::Counters;
+use super::super::poly::Poly;
+use super::super::radau::{STAGES, TABLES};
+use super::super::range::Range;
+use super::super::segment::{Segment, Step, hull_of};
+use super::super::state::Stocks;
+use super::equations::Whole;
+use super::network::Directions;
+use super::plumbing::Plumbing;
+
+/// A shorter step than this is not tried, s.
+const SHORTEST_S: f64 = 1e-6;
+/// The first step of a run, s.
+const FIRST_S: f64 = 16.0;
+/// Steps of one segment before the mode is looked at.
+const MOST_STEPS: usize = 64;
+/// Error allowed in what beds hold, mol/kg, and in what canisters hold, mol, beside the relative one: what 5e-9 Pa are in ten
+/// cubic metres, spread over a few kilograms.
+const HELD_ERROR: f64 = 1e-11;
+
+/// Takes steps.
+#[derive(Debug, Default)]
+pub(crate) struct Maker {
+    newton: Newton,
+    directions: Directions,
+    /// Directions at the end of the last step taken.
+    kept: Directions,
+    /// Taps of an instant.
+    now: Vec<f64>,
+    /// Taps of every step: step by step, tap by tap, node by node.
+    taps: Vec<f64>,
+    /// How many taps there are.
+    count: usize,
+    /// The state where each step starts, step by step.
+    starts: Vec<f64>,
+    /// The state where the last step ends.
+    y: Vec<f64>,
+    allowed: Vec<f64>,
+    scratch: Vec<f64>,
+    next_s: f64,
+    first_s: f64,
+}
+
+impl Maker {
+    /// Starts a new run.
+    pub fn reset(&mut self) {
+        self.newton.reset();
+        self.first_s = FIRST_S;
+    }
+
+    /// Starts a new segment from the stocks. `mode` tells equations apart that come again.
+    pub fn begin(&mut self, plumbing: &Plumbing, stocks: &Stocks, mode: u64) {
+        self.newton.begin(mode);
+        self.start(plumbing, stocks);
+        self.next_s = self.first_s;
+    }
+
+    fn start(&mut self, plumbing: &Plumbing, stocks: &Stocks) {
+        self.directions.reset(plumbing);
+        self.kept = self.directions.clone();
+        self.taps.clear();
+        self.starts.clear();
+        self.count = plumbing.taps;
+        self.y.clear();
+        self.y.resize(plumbing.size, 0.0);
+        for a in 0..plumbing.n.min(MOST) {
+            for i in 0..4 {
+                self.y[4 * a + i] = stocks.p[i][a];
+            }
+            if let Some(state) = plumbing.air_state[a] {
+                self.y[state] = stocks.temperature_k[a];
+            }
+            if let Some(state) = plumbing.wall_state[a] {
+                self.y[state] = stocks.wall_k[a];
+            }
+        }
+        for (d, state) in plumbing.held_state.iter().enumerate() {
+            if let Some(state) = *state {
+                let many = plumbing.held_states(d);
+                self.y[state..state + many].copy_from_slice(&stocks.held[d][..many]);
+            }
+        }
+    }
+
+    /// Derivatives and taps at the start, for those who settle modes: no step is taken.
+    pub fn look(&mut self, case: &Case, plumbing: &Plumbing, stocks: &Stocks) -> (&[f64], &[f64]) {
+        self.start(plumbing, stocks);
+        self.scratch.clear();
+        self.scratch.resize(plumbing.size, 0.0);
+        let mut whole = Whole {
+            case,
+            plumbing,
+            directions: &mut self.directions,
+            taps: &mut self.now,
+        };
+        whole.rates(0.0, &self.y, &mut self.scratch);
+        (&self.scratch, &self.now)
+    }
+
+    /// Adds steps until they reach `to_s` or beyond, or as far as it gets; gives how far. A step ends at `expected_s`. Where one
+    /// ends does not depend on `to_s`.
+    pub fn extend(
+        &mut self,
+        case: &Case,
+        plumbing: &Plumbing,
+        segment: &mut Segment,
+        to_s: f64,
+        expected_s: f64,
+        counters: &mut Counters,
+    ) -> f64 {
+        let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
+        while from < to_s && segment.steps.len() < MOST_STEPS {
+            let last = from < expected_s && from + self.next_s >= expected_s;
+            let length = if last { expected_s - from } else { self.next_s };
+            counters.steps += 1;
+            match self.attempt(case, plumbing, from, length) {
+                Some(error) if error <= 1.0 => {
+                    let wanted = next_length(length, error);
+                    if segment.steps.is_empty() {
+                        self.first_s = wanted;
+                    }
+                    self.take(case, plumbing, segment, from, length);
+                    from = if last { expected_s } else { from + length };
+                    self.next_s = if last { self.next_s.max(wanted) } else { wanted };
+                }
+                other => {
+                    counters.rejected_steps += 1;
+                    if length <= SHORTEST_S {
+                        break;
+                    }
+                    self.next_s = match other {
+                        Some(error) if error.is_finite() => next_length(length, error).min(0.75 * length),
+                        _ => 0.25 * length,
+                    };
+                }
+            }
+        }
+        from
+    }
+
+    /// Makes the steps end exactly at `end_s`, which they have reached; whether one had to be made again.
+    pub fn cut(
+        &mut self,
+        case: &Case,
+        plumbing: &Plumbing,
+        segment: &mut Segment,
+        end_s: f64,
+        counters: &mut Counters,
+    ) -> bool {
+        let beyond = end_s * (1.0 + 4.0 * f64::EPSILON);
+        let mut too_long = None;
+        while let Some(step) = segment.steps.pop_if(|step| step.from_s + step.length_s > beyond) {
+            too_long = Some(step.length_s);
+            segment.heat.truncate(segment.steps.len());
+            let (steps, size) = (segment.steps.len(), plumbing.size);
+            self.y.clear();
+            self.y.extend_from_slice(&self.starts[steps * size..(steps + 1) * size]);
+            self.starts.truncate(steps * size);
+            self.taps.truncate(steps * self.count * STAGES);
+        }
+        let Some(length) = too_long else { return false };
+        self.next_s = length;
+        let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
+        self.directions = self.kept.clone();
+        // A shorter step than one that was good converges; were it not to, it is made in parts.
+        let mut part = end_s - from;
+        while from < end_s && part > 0.0 {
+            counters.steps += 1;
+            let length = part.min(end_s - from);
+            if self.attempt(case, plumbing, from, length).is_some() || length <= SHORTEST_S {
+                self.take(case, plumbing, segment, from, length);
+                from = if length >= end_s - from { end_s } else { from + length };
+            } else {
+                part = 0.5 * length;
+            }
+        }
+        true
+    }
+
+    fn attempt(&mut self, case: &Case, plumbing: &Plumbing, from: f64, length: f64) -> Option<f64> {
+        self.allow(plumbing);
+        self.directions.clone_from(&self.kept);
+        let mut whole = Whole {
+            case,
+            plumbing,
+            directions: &mut self.directions,
+            taps: &mut self.now,
+        };
+        self.newton.attempt(&mut whole, from, length, &self.y, &self.allowed)
+    }
+
+    fn allow(&mut self, plumbing: &Plumbing) {
+        self.allowed.clear();
+        self.allowed.extend(self.y.iter().enumerate().map(|(k, y)| {
+            if k < 4 * plumbing.n {
+                allowed(y.abs())
+            } else {
+                RELATIVE_ERROR * y.abs() + HELD_ERROR
+            }
+        }));
+    }
+
+    /// Takes the step that was tried.
+    fn take(&mut self, case: &Case, plumbing: &Plumbing, segment: &mut Segment, from_s: f64, length_s: f64) {
+        let mut step = Step {
+            from_s,
+            length_s,
+            ..Step::default()
+        };
+        for a in 0..plumbing.n.min(MOST) {
+            for i in 0..4 {
+                step.modes[i][a] = TABLES.through(self.y[4 * a + i], self.newton.stages(4 * a + i));
+            }
+        }
+        if plumbing.air_state.iter().any(Option::is_some) {
+            segment.heat.push(self.heat(case, plumbing));
+        }
+        segment.steps.push(step);
+        self.starts.extend_from_slice(&self.y);
+        let at = self.taps.len();
+        self.taps.resize(at + self.count * STAGES, 0.0);
+        let mut state = std::mem::take(&mut self.scratch);
+        state.clear();
+        state.resize(2 * plumbing.size, 0.0);
+        for j in 0..STAGES {
+            let (y, rates) = state.split_at_mut(plumbing.size);
+            for k in 0..plumbing.size {
+                y[k] = self.newton.stages(k)[j];
+            }
+            let mut whole = Whole {
+                case,
+                plumbing,
+                directions: &mut self.directions,
+                taps: &mut self.now,
+            };
+            whole.rates(from_s + super::super::radau::NODES[j] * length_s, y, rates);
+            for (tap, value) in self.now.iter().enumerate() {
+                self.taps[at + tap * STAGES + j] = *value;
+            }
+        }
+        for k in 0..plumbing.size {
+            self.y[k] = self.newton.stages(k)[STAGES - 1];
+        }
+        self.scratch = state;
+        self.kept.clone_from(&self.directions);
+        self.newton.accept();
+    }
+
+    /// Courses of temperatures and of what depends on them.
+    fn heat(&self, case: &Case, plumbing: &Plumbing) -> Box<HeatStep> {
+        let mut out = Box::<HeatStep>::default();
+        for (a, compartment) in case.compartments.iter().enumerate() {
+            let through = |of: &dyn Fn(f64, f64, f64) -> f64| {
+                let stages = |k: usize| self.newton.stages(k);
+                let air = plumbing.air_state[a];
+                let wall = plumbing.wall_state[a];
+                let vapour = stages(4 * a + 1);
+                let value = |j: Option<usize>| {
+                    let pick = |k: usize| j.map_or(self.y[k], |j| stages(k)[j]);
+                    let air_k = air.map_or(plumbing.fixed_k[a], pick);
+                    of(j.map_or(self.y[4 * a + 1], |j| vapour[j]), air_k, wall.map_or(f64::INFINITY, pick))
+                };
+                TABLES.through(value(None), std::array::from_fn(|j| value(Some(j))))
+            };
+            out.air_k[a] = through(&|_, air_k, _| air_k);
+            if plumbing.air_state[a].is_none() {
+                continue;
+            }
+            out.humidity[a] = through(&|vapour, air_k, _| vapour / saturation_pa(air_k));
+            let spot_k = compartment
+                .surfaces
+                .iter()
+                .filter(|surface| surface.kind == crate::air::SurfaceKind::ColdSpot)
+                .map(|surface| surface.temperature_k)
+                .fold(f64::INFINITY, f64::min);
+            out.dew_point_gap[a] = through(&|vapour, air_k, wall_k| {
+                wall_k.min(spot_k).min(air_k) - crate::air::dew_point_k(vapour.max(1e-3))
+            });
+            out.apparent_k[a] = through(&|vapour, air_k, _| crate::air::apparent_temperature_k(air_k, vapour.max(0.0)));
+        }
+        out
+    }
+
+    /// What flowed through a tap over all steps, mol (or J).
+    pub fn amount(&self, segment: &Segment, tap: usize) -> f64 {
+        let weights = &TABLES.a[STAGES - 1];
+        let mut sum = 0.0;
+        for (index, step) in segment.steps.iter().enumerate() {
+            let at = (index * self.count + tap) * STAGES;
+            let part: f64 = (0..STAGES).map(|j| weights[j] * self.taps[at + j]).sum();
+            sum += step.length_s * part;
+        }
+        sum
+    }
+
+    fn poly(&self, index: usize, tap: usize) -> Poly {
+        let at = (index * self.count + tap) * STAGES;
+        TABLES.inner(std::array::from_fn(|j| self.taps[at + j]))
+    }
+
+    /// Adds `weight` times the course of a tap.
+    pub fn add_course(&self, segment: &Segment, tap: usize, weight: f64, out: &mut Course) {
+        for (index, step) in segment.steps.iter().enumerate() {
+            let mut poly = Poly::default();
+            poly.add(weight, &self.poly(index, tap));
+            match out.pieces.get_mut(index) {
+                Some(piece) => piece.poly.add(1.0, &poly),
+                None => out.pieces.push(Piece {
+                    from_s: step.from_s,
+                    length_s: step.length_s,
+                    poly,
+                }),
+            }
+        }
+    }
+
+    /// A range that holds a tap over all steps.
+    pub fn range(&self, segment: &Segment, tap: usize) -> Range {
+        let polys: Vec<Poly> = (0..segment.steps.len()).map(|index| self.poly(index, tap)).collect();
+        hull_of(polys.iter())
+    }
+
+    /// Moves what is beside the gas to where the last step ends.
+    pub fn settle(&self, plumbing: &Plumbing, stocks: &mut Stocks) {
+        for a in 0..plumbing.n.min(MOST) {
+            if let Some(state) = plumbing.air_state[a] {
+                stocks.temperature_k[a] = self.y[state];
+            }
+            if let Some(state) = plumbing.wall_state[a] {
+                stocks.wall_k[a] = self.y[state];
+            }
+        }
+        for (d, state) in plumbing.held_state.iter().enumerate() {
+            if let Some(state) = *state {
+                let many = plumbing.held_states(d);
+                stocks.held[d][..many].copy_from_slice(&self.y[state..state + many]);
+            }
+        }
+    }
+}
+
+/// Courses of temperatures and of what depends on them, over one step.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct HeatStep {
+    /// Air, K.
+    pub air_k: [Poly; MOST],
+    /// Relative humidity.
+    pub humidity: [Poly; MOST],
+    /// Coldest surface minus dew point, K.
+    pub dew_point_gap: [Poly; MOST],
+    /// Apparent temperature, K.
+    pub apparent_k: [Poly; MOST],
+}

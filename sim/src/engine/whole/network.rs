@@ -1,0 +1,337 @@
+//! Flows that pressures alone decide: through open hatches, through valves that hold or move a group's pressure, through suits.
+//!
+//! With `S_a` the net molar production of compartment `a` by all other flows, `f` the bulk flows through open openings and
+//! `v` the valves, and `P` the pressure that a group shares:
+//!
+//! ```text
+//! C_a (P' - P T'/T) = S_a + (sum of f into a) + v_a          (where oxygen is held: of all gas but oxygen)
+//! suit s in a:  C_s P_a' = S_s + v_s    v_s > 0: oxygen let in; v_s < 0: gas of the suit goes into a
+//! ```
+//!
+//! On a loop of openings the flows follow a potential, as in `bulk`. Directions (upstream composition, suits that relieve) are
+//! guessed, solved for, and corrected until they agree with the flows. Symbols: `C` mol/Pa, `S`, `f`, `v` mol/s, `P` Pa.
+
+use crate::air::MOST;
+
+use super::super::indices::OXYGEN;
+use super::super::linear::eliminate;
+use super::plumbing::{Gas, Group, Join, Plumbing, Worn};
+
+/// An opening with no exchange flow still lets bulk flow pass.
+const LEAST_WEIGHT: f64 = 1e-9;
+/// Directions are corrected so often; more is a cycle between equals, which any of them solves.
+const MOST_ROUNDS: usize = 8;
+/// Under this pressure gas has no composition worth the name: what is let in tells it, Pa.
+const EMPTY_PA: f64 = 1e-9;
+/// The least share of a flow that is not oxygen which the equations can work with.
+const LEAST_SHARE: f64 = 1e-9;
+
+/// What the network needs to know of an instant.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Instant {
+    /// Net production, `[species][compartment]`, mol/s.
+    pub s: [[f64; MOST]; 4],
+    /// Partial pressures, Pa.
+    pub p: [[f64; MOST]; 4],
+    /// Totals, Pa.
+    pub total: [f64; MOST],
+    /// Capacities, mol/Pa.
+    pub c: [f64; MOST],
+    /// `T'/T`, 1/s.
+    pub warming: [f64; MOST],
+}
+
+/// Directions, kept as a first guess for the next instant.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Directions {
+    /// By group and join: from `a` to `b`.
+    forward: Vec<bool>,
+    /// By worn suit: it relieves.
+    relieving: Vec<bool>,
+}
+
+impl Directions {
+    /// Takes up a new mode.
+    pub fn reset(&mut self, plumbing: &Plumbing) {
+        self.forward.clear();
+        self.forward
+            .resize(plumbing.groups.iter().map(|group| group.joins.len()).sum(), true);
+        self.relieving.clear();
+        self.relieving.resize(plumbing.worn.len(), true);
+    }
+}
+
+impl Instant {
+    /// Part of a species in the gas of a compartment.
+    pub fn part(&self, plumbing: &Plumbing, species: usize, a: usize) -> f64 {
+        if self.total[a] > EMPTY_PA {
+            self.p[species][a] / self.total[a]
+        } else {
+            plumbing.filled_with[a][species]
+        }
+    }
+
+    fn all(&self, a: usize) -> f64 {
+        self.s[0][a] + self.s[1][a] + self.s[2][a] + self.s[3][a]
+    }
+
+    /// Moves a flow from one compartment to another at upstream composition; the amounts by species.
+    pub fn carry(&mut self, plumbing: &Plumbing, flow: f64, from: Option<usize>, to: Option<usize>) -> [f64; 4] {
+        let upstream = if flow >= 0.0 { from } else { to };
+        let Some(upstream) = upstream else { return [0.0; 4] };
+        std::array::from_fn(|i| {
+            let moved = flow * self.part(plumbing, i, upstream);
+            if let Some(a) = from {
+                self.s[i][a] -= moved;
+            }
+            if let Some(b) = to {
+                self.s[i][b] += moved;
+            }
+            moved
+        })
+    }
+}
+
+/// Solves every group, adds its flows to the productions, and writes their taps.
+pub(crate) fn solve(plumbing: &Plumbing, at: &mut Instant, directions: &mut Directions, taps: &mut [f64]) {
+    let mut rise = [0.0; MOST];
+    let mut first_join = 0;
+    for group in &plumbing.groups {
+        let joins = first_join..first_join + group.joins.len();
+        first_join = joins.end;
+        let forward = &mut directions.forward[joins];
+        let p_rise = solve_group(plumbing, group, at, forward, &mut directions.relieving, taps);
+        for &a in &group.members {
+            rise[a] = p_rise;
+        }
+    }
+    for (worn, relieving) in plumbing.worn.iter().zip(&mut directions.relieving) {
+        if worn.room.is_none() {
+            let flow = needed(worn, at, 0.0);
+            *relieving = relieves(worn, at, flow);
+        }
+        let p_rise = worn.room.map_or(0.0, |a| rise[a]);
+        regulate(plumbing, worn, at, *relieving, p_rise, taps);
+    }
+}
+
+/// What a suit's valve must let in so that its pressure goes with that around it, mol/s.
+fn needed(worn: &Worn, at: &Instant, rise: f64) -> f64 {
+    at.c[worn.s] * rise - at.all(worn.s)
+}
+
+/// Whether a suit lets gas out.
+fn relieves(worn: &Worn, at: &Instant, flow: f64) -> bool {
+    let around = worn.room.map_or(worn.around_pa, |a| at.total[a]);
+    // One without supply may have fallen below its pressure, and has nothing to let out until it is back there.
+    let full = worn.supplied || at.total[worn.s] >= (around + worn.above_pa) * (1.0 - 1e-9);
+    flow < 0.0 && full
+}
+
+/// Lets oxygen in, or gas out into the place (whose balance has already felt it).
+fn regulate(plumbing: &Plumbing, worn: &Worn, at: &mut Instant, relieving: bool, rise: f64, taps: &mut [f64]) {
+    let flow = needed(worn, at, rise);
+    if relieving {
+        let moved = at.carry(plumbing, -flow, Some(worn.s), worn.room);
+        if worn.room.is_none() {
+            for i in 0..4 {
+                taps[super::plumbing::tap::VENT + i] += moved[i];
+            }
+        }
+    } else if worn.supplied && flow > 0.0 {
+        at.s[OXYGEN][worn.s] += flow;
+        taps[worn.tap] += flow;
+    }
+}
+
+/// Solves a group; gives the rate of change of its pressure, Pa/s.
+fn solve_group(
+    plumbing: &Plumbing,
+    group: &Group,
+    at: &mut Instant,
+    forward: &mut [bool],
+    relieving: &mut [bool],
+    taps: &mut [f64],
+) -> f64 {
+    let mut prescribed = group.valve.map(|valve| valve.ramp_pa_s);
+    let mut solved = (0.0, 0.0, [0.0; MOST]);
+    for _ in 0..MOST_ROUNDS {
+        solved = balance(plumbing, group, at, forward, relieving, prescribed);
+        let (rise, valve_flow, potential) = &solved;
+        let mut turned = false;
+        if let (Some(_), Some(valve)) = (prescribed, group.valve) {
+            let backwards = match valve.gas {
+                Gas::Hold(_) => false,
+                Gas::Fill(_) => *valve_flow < 0.0,
+                Gas::Vent => *valve_flow > 0.0,
+            };
+            if backwards {
+                prescribed = None;
+                turned = true;
+            }
+        }
+        for (join, forward) in group.joins.iter().zip(forward.iter_mut()) {
+            let is = flow(join, potential) >= 0.0;
+            turned |= is != *forward;
+            *forward = is;
+        }
+        for (worn, relieving) in plumbing.worn.iter().zip(relieving.iter_mut()) {
+            if worn.room.is_some_and(|a| group.members.contains(&a)) {
+                let is = relieves(worn, at, needed(worn, at, *rise));
+                turned |= is != *relieving;
+                *relieving = is;
+            }
+        }
+        if !turned {
+            break;
+        }
+    }
+    let (rise, valve_flow, potential) = solved;
+    let before = *at;
+    for join in &group.joins {
+        let f = flow(join, &potential);
+        let upstream = if f >= 0.0 { join.a } else { join.b };
+        for i in 0..4 {
+            let moved = f * before.part(plumbing, i, upstream);
+            at.s[i][join.a] -= moved;
+            at.s[i][join.b] += moved;
+        }
+    }
+    if let (Some(valve), Some(_)) = (group.valve, prescribed) {
+        match valve.gas {
+            Gas::Hold(species) => {
+                at.s[species][valve.inlet] += valve_flow;
+                taps[valve.tap] += valve_flow;
+            }
+            Gas::Fill(parts) => {
+                for i in 0..4 {
+                    at.s[i][valve.inlet] += parts[i] * valve_flow;
+                    taps[valve.tap + i] += parts[i] * valve_flow;
+                }
+            }
+            Gas::Vent => {
+                for i in 0..4 {
+                    let moved = valve_flow * before.part(plumbing, i, valve.inlet);
+                    at.s[i][valve.inlet] += moved;
+                    taps[valve.tap + i] -= moved;
+                    taps[super::plumbing::tap::VENT + i] -= moved;
+                }
+            }
+        }
+    }
+    for held in &plumbing.held {
+        let c = held.compartment;
+        if group.members.contains(&c) {
+            let mut from_suits = 0.0;
+            for (worn, &relieving) in plumbing.worn.iter().zip(relieving.iter()) {
+                if worn.room == Some(c) && relieving {
+                    from_suits -= needed(worn, at, rise) * at.part(plumbing, OXYGEN, worn.s);
+                }
+            }
+            let flow = -at.s[OXYGEN][c] - from_suits - at.c[c] * at.p[OXYGEN][c] * at.warming[c];
+            at.s[OXYGEN][c] += flow;
+            taps[held.tap] += flow;
+        }
+    }
+    rise
+}
+
+fn weight(join: &Join) -> f64 {
+    join.exchange_m3_s.max(LEAST_WEIGHT)
+}
+
+fn flow(join: &Join, potential: &[f64; MOST]) -> f64 {
+    weight(join) * (potential[join.a] - potential[join.b])
+}
+
+/// The share of a flow that the balance of `a` feels: where oxygen is held, all but the oxygen.
+fn share(plumbing: &Plumbing, at: &Instant, a: usize, upstream: usize) -> f64 {
+    if plumbing.oxygen_held[a] {
+        (1.0 - at.part(plumbing, OXYGEN, upstream)).max(LEAST_SHARE)
+    } else {
+        1.0
+    }
+}
+
+/// Rate of change of the group's pressure, flow of its valve, potentials by compartment.
+fn balance(
+    plumbing: &Plumbing,
+    group: &Group,
+    at: &Instant,
+    forward: &[bool],
+    relieving: &[bool],
+    prescribed: Option<f64>,
+) -> (f64, f64, [f64; MOST]) {
+    let size = group.members.len();
+    let mut net = [0.0; MOST];
+    let mut capacity = [0.0; MOST];
+    for &a in &group.members {
+        let held = plumbing.oxygen_held[a];
+        let (mut production, mut pressure) = (at.all(a), at.total[a]);
+        if held {
+            production -= at.s[OXYGEN][a];
+            pressure -= at.p[OXYGEN][a];
+        }
+        net[a] = production + at.c[a] * pressure * at.warming[a];
+        capacity[a] = at.c[a];
+    }
+    for (worn, &relieving) in plumbing.worn.iter().zip(relieving) {
+        if let Some(a) = worn.room
+            && relieving
+            && group.members.contains(&a)
+        {
+            let share = share(plumbing, at, a, worn.s);
+            net[a] += share * at.all(worn.s);
+            capacity[a] += share * at.c[worn.s];
+        }
+    }
+    // A vent takes gas of its compartment: where oxygen is held there, only the rest counts.
+    let valve = group.valve.filter(|_| prescribed.is_some());
+    let through = valve.map_or(1.0, |valve| match valve.gas {
+        Gas::Hold(species) if species == OXYGEN && plumbing.oxygen_held[valve.inlet] => LEAST_SHARE,
+        _ => 1.0,
+    });
+    if let [a] = group.members[..] {
+        return match prescribed {
+            None => (net[a] / capacity[a], 0.0, [0.0; MOST]),
+            Some(rise) => (rise, (capacity[a] * rise - net[a]) / through, [0.0; MOST]),
+        };
+    }
+    let mut matrix = [[0.0; MOST + 1]; MOST];
+    let place = |a: usize| group.members.iter().position(|&member| member == a).unwrap_or(0);
+    for (row, &a) in group.members.iter().enumerate() {
+        matrix[row][size] = net[a];
+        match (prescribed, valve) {
+            (None, _) => matrix[row][size - 1] = capacity[a],
+            (Some(rise), valve) => {
+                matrix[row][size] -= capacity[a] * rise;
+                if valve.is_some_and(|valve| valve.inlet == a) {
+                    matrix[row][size - 1] = -through;
+                }
+            }
+        }
+    }
+    for (join, &forward) in group.joins.iter().zip(forward) {
+        let upstream = if forward { join.a } else { join.b };
+        let w = weight(join);
+        for (end, sign) in [(join.a, 1.0), (join.b, -1.0)] {
+            let share = share(plumbing, at, end, upstream);
+            for (other, direction) in [(join.a, 1.0), (join.b, -1.0)] {
+                if place(other) > 0 {
+                    matrix[place(end)][place(other) - 1] += sign * share * w * direction;
+                }
+            }
+        }
+    }
+    let unknown = eliminate(&mut matrix, size);
+    let mut potential = [0.0; MOST];
+    for &a in &group.members {
+        if place(a) > 0 {
+            potential[a] = unknown[place(a) - 1];
+        }
+    }
+    match prescribed {
+        None => (unknown[size - 1], 0.0, potential),
+        Some(rise) => (rise, unknown[size - 1], potential),
+    }
+}
