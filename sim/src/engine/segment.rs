@@ -53,6 +53,21 @@ impl Sum {
         sum
     }
 
+    /// Adds `weight` times another.
+    pub fn add(&mut self, weight: f64, other: &Self) {
+        self.constant += weight * other.constant;
+        for a in 0..MOST {
+            for i in 0..4 {
+                self.p[i][a] += weight * other.p[i][a];
+            }
+            for i in 0..3 {
+                self.dying[i][a] += weight * other.dying[i][a];
+            }
+            self.pressure[a] += weight * other.pressure[a];
+            self.oxygen_inflow[a] += weight * other.oxygen_inflow[a];
+        }
+    }
+
     /// One total pressure.
     pub fn total(a: usize) -> Self {
         let mut sum = Self::default();

@@ -6,26 +6,30 @@
 //! what the diluent valves need and the other way round, so neither can be settled first for good. Only here, after an event,
 //! may a mode be entered; between events it is left where its multiplier reaches zero (see `watch`).
 
-use crate::air::MOST;
+use crate::air::{MOST, Regulation, Species};
 use crate::units::Time;
 
 use super::Case;
 use super::bulk::{Bulk, BulkRates};
 use super::hatch::equalise;
-use super::indices::{DILUENT, OXYGEN, WATER};
+use super::indices::{OXYGEN, WATER};
 use super::ledger::Ledger;
 use super::mode::{Mode, SURFACES, TAKEN};
 use super::outcome::RunError;
 use super::people::Crew;
+use super::scene::settle_suits;
 use super::segment::Sum;
 use super::state::Stocks;
 use super::system::System;
 use super::trace::{Entry, Event, Trace};
 use super::valve::{diluent_flow, oxygen_flow};
 use super::watch::{Exit, valve_band};
+use super::whole::{Maker, Plumbing, is_needed};
 
 /// A quantity within this fraction of its set point is at it.
 const AT_SET_POINT: f64 = 1e-12;
+/// A tank with no more than this to deliver is dry, mol.
+const DRY_MOL: f64 = 1e-9;
 /// Turns of holds at one instant before the run is given up: far more than the few holds of a cabin need.
 const MOST_TURNS: usize = 64;
 
@@ -74,20 +78,26 @@ impl Settler {
         };
         match exit {
             Exit::OxygenHold(hold, true) => {
-                mode.oxygen_flows[hold] = true;
+                (mode.oxygen_flows[hold], mode.oxygen_full[hold]) = (true, false);
                 set_oxygen(case, system, stocks, ledger, hold);
             }
             Exit::OxygenHold(hold, false) => {
-                mode.oxygen_flows[hold] = false;
+                (mode.oxygen_flows[hold], mode.oxygen_full[hold]) = (false, false);
                 self.oxygen_left[hold] = now;
             }
+            Exit::OxygenFull(hold) => (mode.oxygen_flows[hold], mode.oxygen_full[hold]) = (true, true),
             Exit::PressureHold(hold, true) => {
-                mode.pressure_flows[hold] = true;
+                (mode.pressure_flows[hold], mode.pressure_full[hold]) = (true, false);
                 set_pressure(case, mode, system, stocks, ledger, hold);
             }
             Exit::PressureHold(hold, false) => {
-                mode.pressure_flows[hold] = false;
+                (mode.pressure_flows[hold], mode.pressure_full[hold]) = (false, false);
                 self.pressure_left[hold] = now;
+            }
+            Exit::PressureFull(hold) => (mode.pressure_flows[hold], mode.pressure_full[hold]) = (true, true),
+            Exit::Relief(compartment, opened) => {
+                mode.relief[compartment] = opened;
+                log(Event::Relief { compartment, opened });
             }
             Exit::Film(compartment, surface, wet) => {
                 mode.wet[compartment][surface] = wet;
@@ -99,11 +109,13 @@ impl Settler {
                 }
             }
             Exit::Piece(device, taken, piece) => mode.piece[device][taken] = piece,
-            Exit::Floor(..) => {}
+            // The run carries out the end of transfers, and tanks that run dry are found with all the others.
+            Exit::Floor(..) | Exit::Transfer(_) | Exit::TankDry(_) => {}
         }
     }
 
-    /// Settles everything at `now` and leaves the equations of the settled mode in `system`.
+    /// Settles everything at `now` and leaves the equations of the settled mode in `system`; what is connected, if the mode must be
+    /// integrated whole.
     ///
     /// # Errors
     /// If the holds do not settle.
@@ -116,11 +128,15 @@ impl Settler {
         stocks: &mut Stocks,
         crew: &Crew,
         ledger: &mut Ledger,
+        maker: &mut Maker,
         moved: bool,
         now: Time,
-        trace: Option<&mut Trace>,
-    ) -> Result<(), RunError> {
+        mut trace: Option<&mut Trace>,
+    ) -> Result<Option<Plumbing>, RunError> {
+        settle_suits(case, mode, crew, system, stocks, ledger);
         let topped_up = top_up(case, mode, system, stocks, ledger);
+        dry_tanks(case, mode, stocks, ledger, now, trace.as_deref_mut());
+        settle_reliefs(case, mode, stocks, now, trace.as_deref_mut());
         if moved || topped_up {
             for (d, device) in case.devices.iter().enumerate() {
                 let a = device.serves;
@@ -135,8 +151,13 @@ impl Settler {
         let mut turned = 0;
         for _ in 0..MOST_TURNS {
             system.assemble(case, mode, crew, stocks);
-            match self.turn_wrong(case, mode, system, stocks) {
-                None => return Ok(()),
+            let plumbing = is_needed(case, mode, crew).then(|| Plumbing::lay(case, mode, crew, stocks));
+            let wrong = match &plumbing {
+                Some(plumbing) => self.turn_wrong_whole(case, mode, plumbing, maker, stocks),
+                None => self.turn_wrong(case, mode, system, stocks),
+            };
+            match wrong {
+                None => return Ok(plumbing),
                 Some(hold) => turned = case.holds[hold].compartment,
             }
         }
@@ -157,18 +178,25 @@ impl Settler {
         now: Time,
     ) {
         for (index, hold) in case.holds.iter().enumerate() {
-            if let Some(oxygen) = hold.oxygen_pa {
-                let at = stocks.p[OXYGEN][hold.compartment] <= oxygen * (1.0 + AT_SET_POINT);
-                self.oxygen_may_flow[index] = at && self.oxygen_left[index] != now;
-                if self.oxygen_may_flow[index] {
-                    mode.oxygen_flows[index] = true;
-                } else if !at {
-                    // A hatch has let in more than the hold asks for: gas is added, never taken.
-                    mode.oxygen_flows[index] = false;
-                }
-                if mode.oxygen_flows[index] {
-                    set_oxygen(case, system, stocks, ledger, index);
-                }
+            let Some(oxygen) = hold.oxygen_pa else { continue };
+            let is = stocks.p[OXYGEN][hold.compartment];
+            if !mode.oxygen_works(case, index) {
+                (mode.oxygen_flows[index], mode.oxygen_full[index]) = (false, false);
+                self.oxygen_may_flow[index] = false;
+                continue;
+            }
+            let now_is = regulated(
+                hold.oxygen_by,
+                is,
+                oxygen,
+                0.0,
+                (mode.oxygen_flows[index], mode.oxygen_full[index]),
+                self.oxygen_left[index] == now,
+            );
+            (mode.oxygen_flows[index], mode.oxygen_full[index]) = (now_is.flows, now_is.full);
+            self.oxygen_may_flow[index] = now_is.may_flow;
+            if now_is.flows && !now_is.full {
+                set_oxygen(case, system, stocks, ledger, index);
             }
         }
         for index in 0..case.holds.len() {
@@ -176,7 +204,8 @@ impl Settler {
             let Some(pressure) = hold.pressure_pa else { continue };
             let group = mode.group[hold.compartment];
             if mode.governing_hold(case, group) != Some(index) {
-                (mode.pressure_flows[index], self.pressure_may_flow[index]) = (false, false);
+                (mode.pressure_flows[index], mode.pressure_full[index]) = (false, false);
+                self.pressure_may_flow[index] = false;
                 continue;
             }
             // A hold that flows is at its set point within noise too: oxygen has just been put on its own.
@@ -185,14 +214,17 @@ impl Settler {
             } else {
                 0.0
             };
-            let at = stocks.pressure(hold.compartment) <= pressure * (1.0 + AT_SET_POINT) + noise;
-            self.pressure_may_flow[index] = at && self.pressure_left[index] != now;
-            if self.pressure_may_flow[index] {
-                mode.pressure_flows[index] = true;
-            } else if !at {
-                mode.pressure_flows[index] = false;
-            }
-            if mode.pressure_flows[index] {
+            let now_is = regulated(
+                hold.pressure_by,
+                stocks.pressure(hold.compartment),
+                pressure,
+                noise,
+                (mode.pressure_flows[index], mode.pressure_full[index]),
+                self.pressure_left[index] == now,
+            );
+            (mode.pressure_flows[index], mode.pressure_full[index]) = (now_is.flows, now_is.full);
+            self.pressure_may_flow[index] = now_is.may_flow;
+            if now_is.flows && !now_is.full {
                 set_pressure(case, mode, system, stocks, ledger, index);
             }
         }
@@ -210,23 +242,193 @@ impl Settler {
             if flows { flow < -band } else { may_flow && flow > band }
         };
         for (index, hold) in case.holds.iter().enumerate() {
+            if matches!(hold.oxygen_by, Regulation::Band { .. }) {
+                continue;
+            }
+            let needed = oxygen_flow(system, hold.compartment);
+            if let (true, Regulation::Limited { most_mol_s }) = (mode.oxygen_flows[index], hold.oxygen_by)
+                && at_start(&needed, system, stocks, &rates) > most_mol_s
+            {
+                mode.oxygen_full[index] = true;
+                return Some(index);
+            }
             let flows = &mut mode.oxygen_flows[index];
             let may_flow = self.oxygen_may_flow[index];
-            if (*flows || may_flow) && wrong(*flows, may_flow, &oxygen_flow(system, hold.compartment)) {
+            if (*flows || may_flow) && wrong(*flows, may_flow, &needed) {
                 *flows = !*flows;
                 return Some(index);
             }
         }
         for (index, hold) in case.holds.iter().enumerate() {
+            if matches!(hold.pressure_by, Regulation::Band { .. }) {
+                continue;
+            }
+            let group = mode.group[hold.compartment];
+            let needed = diluent_flow(system, group);
+            if let (true, Regulation::Limited { most_mol_s }) = (mode.pressure_flows[index], hold.pressure_by)
+                && at_start(&needed, system, stocks, &rates) > most_mol_s
+            {
+                mode.pressure_full[index] = true;
+                return Some(index);
+            }
             let flows = &mut mode.pressure_flows[index];
             let may_flow = self.pressure_may_flow[index];
-            let group = mode.group[hold.compartment];
-            if (*flows || may_flow) && wrong(*flows, may_flow, &diluent_flow(system, group)) {
+            if (*flows || may_flow) && wrong(*flows, may_flow, &needed) {
                 *flows = !*flows;
                 return Some(index);
             }
         }
         None
+    }
+}
+
+/// A flow is taken for a change of direction only beyond this, mol/s.
+const WHOLE_BAND_MOL_S: f64 = 1e-12;
+
+impl Settler {
+    /// The same as [`Settler::turn_wrong`] where the mode is integrated whole: a hold that would have to take gas rests, one that
+    /// would have to let in more than it can is full, one that rests at its set point while its quantity falls flows.
+    fn turn_wrong_whole(
+        &mut self,
+        case: &Case,
+        mode: &mut Mode,
+        plumbing: &Plumbing,
+        maker: &mut Maker,
+        stocks: &Stocks,
+    ) -> Option<usize> {
+        let (rates, taps) = maker.look(case, plumbing, stocks);
+        for (index, hold) in case.holds.iter().enumerate() {
+            let c = hold.compartment;
+            let oxygen_falls = rates[4 * c + OXYGEN] * plumbing.capacity(c, stocks) < -WHOLE_BAND_MOL_S;
+            let all: f64 = rates[4 * c..4 * c + 4].iter().sum();
+            let pressure_falls = all * plumbing.capacity(c, stocks) < -WHOLE_BAND_MOL_S;
+            let (oxygen, pressure) = (plumbing.oxygen_tap[index], plumbing.pressure_tap[index]);
+            let holds = [
+                (
+                    oxygen,
+                    hold.oxygen_by,
+                    self.oxygen_may_flow[index],
+                    oxygen_falls,
+                    &mut mode.oxygen_flows[index],
+                    &mut mode.oxygen_full[index],
+                ),
+                (
+                    pressure,
+                    hold.pressure_by,
+                    self.pressure_may_flow[index],
+                    pressure_falls,
+                    &mut mode.pressure_flows[index],
+                    &mut mode.pressure_full[index],
+                ),
+            ];
+            for (tap, by, may_flow, falls, flows, full) in holds {
+                if *full || matches!(by, Regulation::Band { .. } | Regulation::Proportional { .. }) {
+                    continue;
+                }
+                let flow = tap.map_or(0.0, |tap| taps[tap]);
+                if *flows && flow < -WHOLE_BAND_MOL_S {
+                    *flows = false;
+                    return Some(index);
+                }
+                if let (true, Regulation::Limited { most_mol_s }) = (*flows, by)
+                    && flow > most_mol_s + WHOLE_BAND_MOL_S
+                {
+                    *full = true;
+                    return Some(index);
+                }
+                if !*flows && may_flow && falls {
+                    *flows = true;
+                    return Some(index);
+                }
+            }
+        }
+        None
+    }
+}
+
+/// How a hold stands at the start of a segment.
+struct Standing {
+    flows: bool,
+    full: bool,
+    may_flow: bool,
+}
+
+/// Where a regulator stands with its quantity at `is` and its set point at `set`, Pa; `was` flowing and full; `left` at this very
+/// instant.
+fn regulated(by: Regulation, is: f64, set: f64, noise: f64, was: (bool, bool), left: bool) -> Standing {
+    let at = is <= set * (1.0 + AT_SET_POINT) + noise;
+    match by {
+        Regulation::Ideal => Standing {
+            flows: at && (was.0 || !left),
+            full: false,
+            may_flow: at && !left,
+        },
+        Regulation::Limited { .. } => {
+            let below = is < set * (1.0 - AT_SET_POINT) - noise;
+            Standing {
+                flows: at && (was.0 || !left),
+                full: below,
+                may_flow: at && !below && !left,
+            }
+        }
+        Regulation::Band { width_pa, .. } => {
+            let on = is <= (set - width_pa) * (1.0 + AT_SET_POINT) || (was.1 && is < set);
+            Standing {
+                flows: on,
+                full: on,
+                may_flow: false,
+            }
+        }
+        Regulation::Proportional { .. } => Standing {
+            flows: false,
+            full: false,
+            may_flow: false,
+        },
+    }
+}
+
+/// Opens and closes relief valves whose pressure is beyond their set points.
+fn settle_reliefs(case: &Case, mode: &mut Mode, stocks: &Stocks, now: Time, mut trace: Option<&mut Trace>) {
+    for (compartment, spec) in case.compartments.iter().enumerate() {
+        let Some(relief) = spec.relief else { continue };
+        let pressure = stocks.pressure(compartment);
+        let opened = if mode.relief[compartment] {
+            pressure > relief.closes_pa
+        } else {
+            pressure > relief.opens_pa * (1.0 + AT_SET_POINT)
+        };
+        if opened != mode.relief[compartment] {
+            mode.relief[compartment] = opened;
+            if let Some(trace) = trace.as_deref_mut() {
+                trace.log.push(Entry {
+                    at: now,
+                    event: Event::Relief { compartment, opened },
+                });
+            }
+        }
+    }
+}
+
+/// Marks tanks that have nothing left to deliver.
+fn dry_tanks(
+    case: &Case,
+    mode: &mut Mode,
+    stocks: &mut Stocks,
+    ledger: &mut Ledger,
+    now: Time,
+    mut trace: Option<&mut Trace>,
+) {
+    for (index, tank) in case.tanks.iter().enumerate() {
+        if !mode.dry[index] && stocks.tank_mol[index] <= tank.residue_mol + DRY_MOL {
+            mode.dry[index] = true;
+            ledger.tank_dry(index, now);
+            if let Some(trace) = trace.as_deref_mut() {
+                trace.log.push(Entry {
+                    at: now,
+                    event: Event::TankDry(index),
+                });
+            }
+        }
     }
 }
 
@@ -253,28 +455,22 @@ fn top_up(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger
     let mut any = false;
     for _ in 0..100 {
         let mut added = false;
-        for hold in &case.holds {
+        for (index, hold) in case.holds.iter().enumerate() {
             let c = hold.compartment;
-            for species in [OXYGEN, DILUENT] {
-                // Oxygen first: what it adds counts towards the total.
-                let lack = match species {
-                    OXYGEN => hold.oxygen_pa.map_or(0.0, |p| p - stocks.p[OXYGEN][c]),
-                    _ => hold.pressure_pa.map_or(0.0, |p| p - stocks.pressure(c)),
-                };
-                if lack > 1e-9 * stocks.pressure(c).max(1.0) {
-                    // In a group the total rises by less than what is let in here: aim at the group.
-                    let share = match species {
-                        DILUENT => group_capacity(mode, system, mode.group[c]) / system.capacity[c],
-                        _ => 1.0,
-                    };
-                    stocks.p[species][c] += lack * share;
-                    ledger.supply(species, lack * share * system.capacity[c]);
-                    if mode.group_size[mode.group[c]] > 1 {
-                        equalise(case, mode, system, stocks, c);
-                    }
-                    added = true;
-                }
-            }
+            // Oxygen first: what it adds counts towards the total.
+            let oxygen = hold
+                .oxygen_pa
+                .filter(|_| hold.oxygen_by == Regulation::Ideal && mode.oxygen_works(case, index))
+                .map_or(0.0, |p| p - stocks.p[OXYGEN][c]);
+            added |= top_up_by(case, mode, system, stocks, ledger, c, OXYGEN, hold.oxygen_from, oxygen);
+            let pressure = hold
+                .pressure_pa
+                .filter(|_| hold.pressure_by == Regulation::Ideal && mode.pressure_works(case, index))
+                .map_or(0.0, |p| p - stocks.pressure(c));
+            // In a group the total rises by less than what is let in here: aim at the group.
+            let share = group_capacity(mode, system, mode.group[c]) / system.capacity[c];
+            let (gas, from) = (pressure_gas(case, index), hold.pressure_from);
+            added |= top_up_by(case, mode, system, stocks, ledger, c, gas, from, pressure * share);
         }
         any |= added;
         if !added {
@@ -282,6 +478,44 @@ fn top_up(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger
         }
     }
     any
+}
+
+/// Lets in what a compartment lacks of a species, Pa, as far as its tank goes; whether that is more than rounding.
+#[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
+fn top_up_by(
+    case: &Case,
+    mode: &Mode,
+    system: &System,
+    stocks: &mut Stocks,
+    ledger: &mut Ledger,
+    c: usize,
+    species: usize,
+    from: Option<usize>,
+    lack: f64,
+) -> bool {
+    if lack <= 1e-9 * stocks.pressure(c).max(1.0) {
+        return false;
+    }
+    let mut amount = lack * system.capacity[c];
+    if let Some(tank) = from {
+        amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
+        if amount <= DRY_MOL {
+            return false;
+        }
+    }
+    stocks.p[species][c] += amount / system.capacity[c];
+    ledger.supply(species, amount);
+    ledger.draw(stocks, from, amount);
+    if mode.group_size[mode.group[c]] > 1 {
+        equalise(case, mode, system, stocks, c);
+    }
+    true
+}
+
+/// The gas by which a hold keeps the total pressure.
+pub(crate) fn pressure_gas(case: &Case, index: usize) -> usize {
+    let from = case.holds[index].pressure_from;
+    from.map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize
 }
 
 fn group_capacity(mode: &Mode, system: &System, group: usize) -> f64 {
@@ -296,7 +530,9 @@ fn set_oxygen(case: &Case, system: &System, stocks: &mut Stocks, ledger: &mut Le
     let hold = case.holds[index];
     if let Some(oxygen) = hold.oxygen_pa {
         let c = hold.compartment;
-        ledger.supply(OXYGEN, (oxygen - stocks.p[OXYGEN][c]) * system.capacity[c]);
+        let amount = (oxygen - stocks.p[OXYGEN][c]) * system.capacity[c];
+        ledger.supply(OXYGEN, amount);
+        ledger.draw(stocks, hold.oxygen_from, amount);
         stocks.p[OXYGEN][c] = oxygen;
     }
 }
@@ -305,11 +541,13 @@ fn set_oxygen(case: &Case, system: &System, stocks: &mut Stocks, ledger: &mut Le
 fn set_pressure(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger: &mut Ledger, index: usize) {
     let hold = case.holds[index];
     let Some(pressure) = hold.pressure_pa else { return };
+    let gas = pressure_gas(case, index);
     for a in 0..system.n {
         if mode.group[a] == mode.group[hold.compartment] {
             let lack = pressure - stocks.pressure(a);
-            ledger.supply(DILUENT, lack * system.capacity[a]);
-            stocks.p[DILUENT][a] += lack;
+            ledger.supply(gas, lack * system.capacity[a]);
+            ledger.draw(stocks, hold.pressure_from, lack * system.capacity[a]);
+            stocks.p[gas][a] += lack;
         }
     }
 }
@@ -325,7 +563,7 @@ fn settle_films(
 ) {
     for (a, compartment) in case.compartments.iter().enumerate() {
         for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
-            let (vapour, saturation) = (stocks.p[WATER][a], surface.saturation_pa);
+            let (vapour, saturation) = (stocks.p[WATER][a], stocks.saturation_pa(case, a, surface));
             let wet = &mut mode.wet[a][s];
             let noise = system.noise_pa(saturation);
             let event = if !*wet && vapour > saturation + noise {

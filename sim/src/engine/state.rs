@@ -1,6 +1,6 @@
 //! The continuous state between segments: gas, films, towels.
 
-use crate::air::MOST;
+use crate::air::{MOST, Surface, SurfaceKind, saturation_pa};
 use crate::removal::Removal;
 
 use super::Case;
@@ -84,6 +84,18 @@ impl Stocks {
     /// Total pressure of a compartment, Pa.
     pub fn pressure(&self, a: usize) -> f64 {
         self.p[0][a] + self.p[1][a] + self.p[2][a] + self.p[3][a]
+    }
+
+    /// Saturation pressure at a surface now, Pa.
+    pub fn saturation_pa(&self, case: &Case, a: usize, surface: &Surface) -> f64 {
+        let Some(heat) = &case.compartments[a].heat else {
+            return surface.saturation_pa;
+        };
+        match surface.kind {
+            SurfaceKind::Wall if heat.wall.is_some() => saturation_pa(self.wall_k[a]),
+            SurfaceKind::Mist => saturation_pa(self.temperature_k[a]),
+            _ => surface.saturation_pa,
+        }
     }
 
     /// Liquid of a compartment, mol. A film that dries may be a rounding below zero until it has.

@@ -141,7 +141,7 @@ impl System {
             dying.count = 0;
         }
         for (a, compartment) in case.compartments.iter().enumerate() {
-            let per_volume = 1.0 / (GAS_CONSTANT_J_MOL_K * compartment.temperature_k);
+            let per_volume = 1.0 / (GAS_CONSTANT_J_MOL_K * stocks.temperature_k[a]);
             self.capacity[a] = compartment.volume_m3 * per_volume;
             for sink in &mut self.sink {
                 sink[a] = compartment.leak_m3_s * per_volume;

@@ -4,7 +4,7 @@
 //! flows. To 0 the ramp goes to [`LEFT`] of the pressure at its start, which is then lost at once: at 0 itself the gas has no
 //! composition to be lost at. Through an orifice, or at a flow, the pressure goes as it goes, and the end is a crossing.
 
-use crate::air::{MOST, Place};
+use crate::air::{MOST, Place, Species};
 use crate::timeline::{Effect, Pace};
 use crate::units::Time;
 
@@ -109,6 +109,15 @@ impl Running {
             short: false,
         };
         (running, entry)
+    }
+
+    /// The tank that a fill draws a species from.
+    pub fn source(&self, species: usize) -> Option<usize> {
+        match self.effect {
+            Effect::Fill { oxygen_from, .. } if species == Species::Oxygen as usize => oxygen_from,
+            Effect::Fill { diluent_from, .. } if species == Species::Diluent as usize => diluent_from,
+            _ => None,
+        }
     }
 
     /// Whether it is at a pace over a time.

@@ -1,11 +1,12 @@
 //! When does the present mode end? The first instant at which a multiplier, a film, an inlet pressure or a breathable air
 //! runs out, certified by bounds.
 
-use crate::air::Place;
+use crate::air::{Place, Regulation};
 use crate::removal::Line;
+use crate::timeline::Effect;
 
 use super::Case;
-use super::course::Course;
+use super::course::{Course, Piece};
 use super::indices::{OXYGEN, WATER};
 use super::mode::{Mode, TAKEN};
 use super::people::Crew;
@@ -16,6 +17,7 @@ use super::segment::{Segment, Sum};
 use super::state::Stocks;
 use super::system::System;
 use super::valve::{diluent_flow, oxygen_flow};
+use super::whole::{Follows, Maker, Plumbing};
 
 /// A valve's flow above minus this has not turned: what rounding leaves of sums of exchange flows, mol/s.
 const VALVE_BAND_MOL_S: f64 = 1e-14;
@@ -27,8 +29,18 @@ const FILM_BAND_MOL: f64 = 1e-9;
 pub(crate) enum Exit {
     /// An oxygen hold (by index) starts or stops to flow.
     OxygenHold(usize, bool),
+    /// An oxygen hold lets in all it can.
+    OxygenFull(usize),
     /// A pressure hold (by index) starts or stops to flow.
     PressureHold(usize, bool),
+    /// A pressure hold lets in all it can.
+    PressureFull(usize),
+    /// A relief valve (by compartment) opens or closes.
+    Relief(usize, bool),
+    /// A transfer (by its place among those under way) has come to its pressure.
+    Transfer(usize),
+    /// A tank runs dry.
+    TankDry(usize),
     /// A surface gets wet or dry.
     Film(usize, usize, bool),
     /// A device's law for CO2 or water goes over to another piece.
@@ -53,6 +65,8 @@ pub(crate) struct View<'a> {
     pub stocks: &'a Stocks,
     /// The people.
     pub crew: &'a Crew,
+    /// What is connected, and the flows, where the segment is integrated whole.
+    pub whole: Option<(&'a Plumbing, &'a Maker)>,
 }
 
 /// Looks for the first exit.
@@ -89,7 +103,34 @@ pub(crate) fn first_exit<'a>(view: View<'a>, course: &'a mut Course, work: &'a m
     watch.pressure_holds();
     watch.surfaces();
     watch.devices();
+    watch.reliefs();
+    watch.transfers();
+    watch.tanks();
     watch.first
+}
+
+/// A flow in a segment integrated whole counts as zero within this, mol/s.
+const WHOLE_BAND_MOL_S: f64 = 1e-12;
+/// A tank with this much less than nothing to deliver has run dry, mol.
+const DRY_BAND_MOL: f64 = 1e-9;
+
+/// What a hold holds.
+struct Quantity {
+    sum: Sum,
+    range: Range,
+    set_pa: f64,
+}
+
+/// The flow of a hold.
+enum Flow {
+    Sum(Sum),
+    Tap(usize),
+}
+
+/// How a hold goes on.
+enum Turn {
+    Full,
+    Flows(bool),
 }
 
 impl Watch<'_> {
@@ -149,21 +190,25 @@ impl Watch<'_> {
 
     fn oxygen_holds(&mut self) {
         for (index, hold) in self.view.case.holds.iter().enumerate() {
-            let Some(oxygen) = hold.oxygen_pa else { continue };
+            let (Some(oxygen), true) = (hold.oxygen_pa, self.view.mode.oxygen_works(self.view.case, index)) else {
+                continue;
+            };
             let c = hold.compartment;
-            if self.view.mode.oxygen_flows[index] {
-                let sum = oxygen_flow(self.view.system, c);
-                let band = valve_band(&sum, self.view.system, self.view.stocks);
-                if self.sum_range(&sum).lo < -band {
-                    self.falls(&sum, Level { at: 0.0, band }, Exit::OxygenHold(index, false));
-                }
-            } else if self.view.ranges.p[OXYGEN][c].lo < oxygen {
-                self.falls(
-                    &Sum::partial(OXYGEN, c),
-                    self.level(oxygen),
-                    Exit::OxygenHold(index, true),
-                );
-            }
+            let quantity = Quantity {
+                sum: Sum::partial(OXYGEN, c),
+                range: self.view.ranges.p[OXYGEN][c],
+                set_pa: oxygen,
+            };
+            let mode = self.view.mode;
+            let flow = match self.view.whole {
+                Some((plumbing, _)) => plumbing.oxygen_tap[index].map(Flow::Tap),
+                None => Some(Flow::Sum(oxygen_flow(self.view.system, c))),
+            };
+            let state = (mode.oxygen_flows[index], mode.oxygen_full[index]);
+            self.hold(hold.oxygen_by, state, &quantity, flow, |how| match how {
+                Turn::Full => Exit::OxygenFull(index),
+                Turn::Flows(flows) => Exit::OxygenHold(index, flows),
+            });
         }
     }
 
@@ -177,26 +222,210 @@ impl Watch<'_> {
             };
             let hold = self.view.case.holds[index];
             let Some(pressure) = hold.pressure_pa else { continue };
-            if self.view.mode.pressure_flows[index] {
-                let sum = diluent_flow(self.view.system, group);
-                let band = valve_band(&sum, self.view.system, self.view.stocks);
-                if self.sum_range(&sum).lo < -band {
-                    self.falls(&sum, Level { at: 0.0, band }, Exit::PressureHold(index, false));
+            let quantity = Quantity {
+                sum: Sum::total(group),
+                range: self.view.ranges.pressure[group],
+                set_pa: pressure,
+            };
+            let mode = self.view.mode;
+            let flow = match self.view.whole {
+                Some((plumbing, _)) => plumbing.pressure_tap[index].map(Flow::Tap),
+                None => Some(Flow::Sum(diluent_flow(self.view.system, group))),
+            };
+            let state = (mode.pressure_flows[index], mode.pressure_full[index]);
+            self.hold(hold.pressure_by, state, &quantity, flow, |how| match how {
+                Turn::Full => Exit::PressureFull(index),
+                Turn::Flows(flows) => Exit::PressureHold(index, flows),
+            });
+        }
+    }
+
+    /// Looks for the end of a hold's way: flowing (and full), by its regulation.
+    fn hold(
+        &mut self,
+        by: Regulation,
+        (flows, full): (bool, bool),
+        quantity: &Quantity,
+        flow: Option<Flow>,
+        exit: impl Fn(Turn) -> Exit,
+    ) {
+        let set = quantity.set_pa;
+        match by {
+            Regulation::Proportional { .. } => {}
+            _ if full => {
+                if quantity.range.hi > set {
+                    let back = !matches!(by, Regulation::Band { .. });
+                    self.rises(&quantity.sum, Level::new(set), exit(Turn::Flows(back)));
                 }
-            } else if self.view.ranges.pressure[group].lo < pressure {
-                self.falls(
-                    &Sum::total(group),
-                    self.level(pressure),
-                    Exit::PressureHold(index, true),
-                );
+            }
+            Regulation::Band { width_pa, .. } => {
+                if quantity.range.lo < set - width_pa {
+                    self.falls(&quantity.sum, self.level(set - width_pa), exit(Turn::Full));
+                }
+            }
+            _ if flows => {
+                let Some(flow) = flow else { return };
+                let (range, band) = self.flow_range(&flow);
+                if range.lo < -band {
+                    self.flow_course(&flow);
+                    let horizon = self.horizon();
+                    let t = first_below(&*self.course, Level { at: 0.0, band }, 0.0, horizon, self.work);
+                    self.found(t, exit(Turn::Flows(false)));
+                }
+                if let Regulation::Limited { most_mol_s } = by
+                    && range.hi > most_mol_s + band
+                {
+                    self.flow_course(&flow);
+                    let (horizon, level) = (self.horizon(), Level { at: most_mol_s, band });
+                    let t = first_above(&*self.course, level, 0.0, horizon, self.work);
+                    self.found(t, exit(Turn::Full));
+                }
+            }
+            _ => {
+                if quantity.range.lo < set {
+                    self.falls(&quantity.sum, self.level(set), exit(Turn::Flows(true)));
+                }
             }
         }
+    }
+
+    /// Writes the course of a flow.
+    fn flow_course(&mut self, flow: &Flow) {
+        match (flow, self.view.whole) {
+            (Flow::Tap(tap), Some((_, maker))) => {
+                self.course.clear();
+                maker.add_course(self.view.segment, *tap, 1.0, self.course);
+            }
+            (Flow::Sum(sum), _) => self.view.segment.course(sum, self.course),
+            (Flow::Tap(_), None) => self.course.clear(),
+        }
+    }
+
+    /// A true range of a flow, and the width within which it counts as zero, mol/s.
+    fn flow_range(&self, flow: &Flow) -> (Range, f64) {
+        match (flow, self.view.whole) {
+            (Flow::Tap(tap), Some((_, maker))) => (maker.range(self.view.segment, *tap), WHOLE_BAND_MOL_S),
+            (Flow::Sum(sum), _) => (
+                self.sum_range(sum),
+                valve_band(sum, self.view.system, self.view.stocks),
+            ),
+            (Flow::Tap(_), None) => (Range::point(0.0), 0.0),
+        }
+    }
+
+    fn reliefs(&mut self) {
+        for (a, compartment) in self.view.case.compartments.iter().enumerate() {
+            let Some(relief) = compartment.relief else { continue };
+            let range = self.view.ranges.pressure[a];
+            if self.view.mode.relief[a] {
+                if range.lo < relief.closes_pa {
+                    self.falls(&Sum::total(a), Level::new(relief.closes_pa), Exit::Relief(a, false));
+                }
+            } else if range.hi > relief.opens_pa {
+                let level = self.level(relief.opens_pa);
+                self.rises(&Sum::total(a), level, Exit::Relief(a, true));
+            }
+        }
+    }
+
+    /// Transfers whose end is a pressure.
+    fn transfers(&mut self) {
+        for (place, running) in self.view.mode.transfers.iter().enumerate() {
+            if running.until.is_some() {
+                continue;
+            }
+            let exit = Exit::Transfer(place);
+            match running.effect {
+                Effect::Vent { compartment, .. } => {
+                    self.falls(&Sum::total(compartment), Level::new(running.target_pa), exit);
+                }
+                Effect::Fill { compartment, .. } => {
+                    self.rises(&Sum::total(compartment), Level::new(running.target_pa), exit);
+                }
+                Effect::Equalise { opening, .. } => {
+                    let mut difference = Sum::default();
+                    for (place, sign) in self.view.case.openings[opening].between.into_iter().zip([1.0, -1.0]) {
+                        match place {
+                            Place::Compartment(a) => difference.pressure[a] += sign,
+                            Place::Outside => {
+                                difference.constant += sign * self.view.case.outside.partial_pa.iter().sum::<f64>();
+                            }
+                        }
+                    }
+                    self.falls(&difference, Level::new(running.target_pa), exit);
+                    self.rises(&difference, Level::new(-running.target_pa), exit);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// Tanks that run dry: what is left to deliver, less what has flowed, comes to zero.
+    fn tanks(&mut self) {
+        for (tank, spec) in self.view.case.tanks.iter().enumerate() {
+            if self.view.mode.dry[tank] {
+                continue;
+            }
+            let left = self.view.stocks.tank_mol[tank] - spec.residue_mol;
+            let most = self.draw(tank);
+            if left - most * self.view.segment.length_s > DRY_BAND_MOL {
+                continue;
+            }
+            let horizon = self.horizon();
+            let stock = Stock {
+                start: left,
+                rate: self.course,
+            };
+            let level = Level {
+                at: 0.0,
+                band: DRY_BAND_MOL,
+            };
+            let t = first_below(&stock, level, 0.0, horizon, self.work);
+            self.found(t, Exit::TankDry(tank));
+        }
+    }
+
+    /// Writes the course of a tank's stock, mol/s, and gives a bound of what is drawn.
+    fn draw(&mut self, tank: usize) -> f64 {
+        self.course.clear();
+        let mut most = 0.0;
+        if let Some((plumbing, maker)) = self.view.whole {
+            for (tap, from) in plumbing.draws(self.view.case, self.view.mode, self.view.crew, self.view.stocks) {
+                if from == tank {
+                    maker.add_course(self.view.segment, tap, -1.0, self.course);
+                    most += maker.range(self.view.segment, tap).hi.max(0.0);
+                }
+            }
+            return most;
+        }
+        let (case, mode, system) = (self.view.case, self.view.mode, self.view.system);
+        let mut all = Sum::default();
+        for (index, hold) in case.holds.iter().enumerate() {
+            if hold.oxygen_from == Some(tank) && mode.oxygen_flows[index] {
+                let flow = oxygen_flow(system, hold.compartment);
+                most += self.sum_range(&flow).hi.max(0.0);
+                all.add(-1.0, &flow);
+            }
+            if hold.pressure_from == Some(tank) && mode.pressure_flows[index] {
+                let flow = diluent_flow(system, mode.group[hold.compartment]);
+                most += self.sum_range(&flow).hi.max(0.0);
+                all.add(-1.0, &flow);
+            }
+        }
+        self.view.segment.course(&all, self.course);
+        most
     }
 
     fn surfaces(&mut self) {
         for (a, compartment) in self.view.case.compartments.iter().enumerate() {
             let vapour = self.view.ranges.p[WATER][a];
             for (s, surface) in compartment.surfaces.iter().enumerate() {
+                if let Some((plumbing, maker)) = self.view.whole
+                    && (plumbing.follows(a, surface.kind) != Follows::Fixed || self.view.mode.wet[a][s])
+                {
+                    self.warm_surface(plumbing, maker, a, s);
+                    continue;
+                }
                 let saturation = surface.saturation_pa;
                 if !self.view.mode.wet[a][s] {
                     if vapour.hi > saturation {
@@ -229,6 +458,51 @@ impl Watch<'_> {
                 }
             }
         }
+    }
+
+    /// A surface whose saturation goes with a temperature, or any wet one in a segment integrated whole.
+    fn warm_surface(&mut self, plumbing: &Plumbing, maker: &Maker, a: usize, s: usize) {
+        let segment = self.view.segment;
+        let surface = &self.view.case.compartments[a].surfaces[s];
+        let horizon = self.horizon();
+        if let Some(tap) = plumbing.film_tap[a][s] {
+            let film = self.view.stocks.film_mol[a][s];
+            if film + maker.range(segment, tap).lo.min(0.0) * segment.length_s >= -FILM_BAND_MOL {
+                return;
+            }
+            self.course.clear();
+            maker.add_course(segment, tap, 1.0, self.course);
+            let stock = Stock {
+                start: film,
+                rate: self.course,
+            };
+            let level = Level {
+                at: 0.0,
+                band: FILM_BAND_MOL,
+            };
+            let t = first_below(&stock, level, 0.0, horizon, self.work);
+            self.found(t, Exit::Film(a, s, false));
+            return;
+        }
+        // Dry: what vapour exceeds saturation by.
+        self.course.clear();
+        for (step, heat) in segment.steps.iter().zip(&segment.heat) {
+            let poly = match plumbing.follows(a, surface.kind) {
+                Follows::Wall => heat.over_wall_pa[a],
+                _ => heat.over_air_pa[a],
+            };
+            self.course.pieces.push(Piece {
+                from_s: step.from_s,
+                length_s: step.length_s,
+                poly,
+            });
+        }
+        let level = Level {
+            at: 0.0,
+            band: self.view.system.noise_pa(surface.saturation_pa),
+        };
+        let t = first_above(&*self.course, level, 0.0, horizon, self.work);
+        self.found(t, Exit::Film(a, s, true));
     }
 
     fn devices(&mut self) {

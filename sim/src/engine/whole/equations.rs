@@ -31,7 +31,7 @@ pub(crate) struct Whole<'a, 'b> {
     /// The case.
     pub case: &'a Case,
     /// What is connected.
-    pub plumbing: &'b Plumbing<'a>,
+    pub plumbing: &'b Plumbing,
     /// Directions of flows.
     pub directions: &'b mut Directions,
     /// Taps of the instant looked at last.
@@ -400,22 +400,29 @@ fn canister(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]
 
 /// What a pair of beds takes.
 fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]) -> ([f64; 2], f64) {
-    let TakerLaw::Beds { bed, state, beds } = taker.law else {
+    let TakerLaw::Beds {
+        bed,
+        bed_kg,
+        flow_m3_s,
+        state,
+        beds,
+    } = taker.law
+    else {
         return ([0.0; 2], 0.0);
     };
     // States: CO2 of both beds, water of both.
     let held = |b: usize| [y[state + b], y[state + 2 + b]];
     let mut taken = [0.0; 2];
     if let Some(b) = beds.adsorbs {
-        let per_pa = taker.factor * bed.flow_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[taker.a]);
+        let per_pa = flow_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[taker.a]);
         taken = bed.uptake_mol_s(per_pa, p_in, held(b));
-        out[state + b] = taken[0] / bed.bed_kg;
-        out[state + 2 + b] = taken[1] / bed.bed_kg;
+        out[state + b] = taken[0] / bed_kg;
+        out[state + 2 + b] = taken[1] / bed_kg;
     }
     if let Some(b) = beds.desorbs {
         let released = bed.release_mol_s(held(b));
-        out[state + b] = -released[0] / bed.bed_kg;
-        out[state + 2 + b] = -released[1] / bed.bed_kg;
+        out[state + b] = -released[0] / bed_kg;
+        out[state + 2 + b] = -released[1] / bed_kg;
     }
     (taken, 0.0)
 }

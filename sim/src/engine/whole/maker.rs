@@ -279,6 +279,10 @@ impl Maker {
                 continue;
             }
             out.humidity[a] = through(&|vapour, air_k, _| vapour / saturation_pa(air_k));
+            out.over_air_pa[a] = through(&|vapour, air_k, _| vapour - saturation_pa(air_k));
+            if plumbing.wall_state[a].is_some() {
+                out.over_wall_pa[a] = through(&|vapour, _, wall_k| vapour - saturation_pa(wall_k));
+            }
             let spot_k = compartment
                 .surfaces
                 .iter()
@@ -358,6 +362,10 @@ pub(crate) struct HeatStep {
     pub air_k: [Poly; MOST],
     /// Relative humidity.
     pub humidity: [Poly; MOST],
+    /// Vapour over saturation at the air's temperature, Pa.
+    pub over_air_pa: [Poly; MOST],
+    /// Vapour over saturation at the wall's temperature, Pa.
+    pub over_wall_pa: [Poly; MOST],
     /// Coldest surface minus dew point, K.
     pub dew_point_gap: [Poly; MOST],
     /// Apparent temperature, K.

@@ -12,4 +12,4 @@ mod network;
 mod plumbing;
 
 pub(crate) use maker::{HeatStep, Maker};
-pub(crate) use plumbing::{Plumbing, is_needed};
+pub(crate) use plumbing::{Follows, Plumbing, is_needed, tap};

@@ -2,7 +2,7 @@
 
 use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Regulation, Species, SurfaceKind};
 use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
-use crate::removal::{Beds, Line, Removal, SwingBed};
+use crate::removal::{Beds, Line, PreparedBed, Removal};
 use crate::timeline::{Effect, Pace, SuitUse};
 
 use super::super::Case;
@@ -123,22 +123,20 @@ pub(crate) struct Worn {
 
 /// A device that takes.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Taker<'a> {
+pub(crate) struct Taker {
     /// Compartment it serves.
     pub a: usize,
-    /// Factor of its turn.
-    pub factor: f64,
     /// Taps: CO2, water (mol/s), heat (W).
     pub tap: usize,
     /// Power, W.
     pub power_w: f64,
     /// How.
-    pub law: TakerLaw<'a>,
+    pub law: TakerLaw,
 }
 
 /// How a device takes.
 #[derive(Clone, Copy, Debug)]
-pub(crate) enum TakerLaw<'a> {
+pub(crate) enum TakerLaw {
     /// Lines for CO2 and water, at the temperature `at_k`; their conductances go with 1/T if `by_flow`.
     Lines {
         /// CO2, water.
@@ -176,8 +174,12 @@ pub(crate) enum TakerLaw<'a> {
     },
     /// A pair of beds: its numbers, its first of four states, and what each bed does.
     Beds {
-        /// The beds.
-        bed: &'a SwingBed,
+        /// The numbers.
+        bed: PreparedBed,
+        /// Sorbent in each bed, kg.
+        bed_kg: f64,
+        /// Flow, m3/s.
+        flow_m3_s: f64,
         /// Place in the state of the four loadings, mol/kg.
         state: usize,
         /// Which adsorbs and which desorbs.
@@ -257,7 +259,7 @@ pub(crate) mod tap {
 
 /// What is connected now.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Plumbing<'a> {
+pub(crate) struct Plumbing {
     pub n: usize,
     /// `V / R` of each compartment, m3 mol K/J.
     pub per_k: [f64; MOST],
@@ -284,7 +286,7 @@ pub(crate) struct Plumbing<'a> {
     pub dying: [Dying; 3],
     /// Sensible heat of people, W.
     pub people_w: [f64; MOST],
-    pub takers: Vec<Taker<'a>>,
+    pub takers: Vec<Taker>,
     pub films: Vec<Film>,
     pub orifices: Vec<Orifice>,
     pub feeds: Vec<Feed>,
@@ -348,9 +350,9 @@ pub(crate) fn works(case: &Case, mode: &Mode, crew: &Crew, d: usize) -> bool {
     mode.factor(case, d) != 0.0 && !case.suits.iter().any(rests)
 }
 
-impl<'a> Plumbing<'a> {
+impl Plumbing {
     /// Lays out the present mode.
-    pub fn lay(case: &'a Case, mode: &Mode, crew: &Crew, stocks: &Stocks) -> Self {
+    pub fn lay(case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) -> Self {
         let n = case.compartments.len();
         let mut out = Self {
             n,
@@ -472,7 +474,7 @@ impl<'a> Plumbing<'a> {
         }
     }
 
-    fn lay_devices(&mut self, case: &'a Case, mode: &Mode, crew: &Crew) {
+    fn lay_devices(&mut self, case: &Case, mode: &Mode, crew: &Crew) {
         for (d, device) in case.devices.iter().enumerate() {
             self.device_tap.push(None);
             self.held_state.push(None);
@@ -525,7 +527,9 @@ impl<'a> Plumbing<'a> {
                     let state = self.states(4);
                     self.held_state[d] = Some(state);
                     TakerLaw::Beds {
-                        bed,
+                        bed: bed.prepared(),
+                        bed_kg: bed.bed_kg,
+                        flow_m3_s: factor * bed.flow_m3_s,
                         state,
                         beds: bed.at_turn(mode.beds_turn[d]),
                     }
@@ -534,7 +538,6 @@ impl<'a> Plumbing<'a> {
             self.device_tap[d] = Some(tap);
             self.takers.push(Taker {
                 a,
-                factor,
                 tap,
                 power_w: device.power_w,
                 law,
@@ -766,6 +769,39 @@ impl<'a> Plumbing<'a> {
             Some(taker.tap) == self.device_tap[d] && matches!(taker.law, TakerLaw::Canister { .. })
         };
         if self.takers.iter().any(canister) { 1 } else { 4 }
+    }
+
+    /// The taps of what is drawn from tanks, with their tanks.
+    pub fn draws<'a>(
+        &'a self,
+        case: &'a Case,
+        mode: &'a Mode,
+        crew: &'a Crew,
+        stocks: &'a Stocks,
+    ) -> impl Iterator<Item = (usize, usize)> + 'a {
+        let holds = case.holds.iter().enumerate().flat_map(move |(index, hold)| {
+            [
+                (self.oxygen_tap[index], hold.oxygen_from),
+                (self.pressure_tap[index], hold.pressure_from),
+            ]
+        });
+        let fills = mode.transfers.iter().enumerate().flat_map(move |(place, running)| {
+            let first = self.transfer_tap[place];
+            [OXYGEN, Species::Diluent as usize].map(|species| (Some(first + species), running.source(species)))
+        });
+        let suits = case.suits.iter().enumerate().map(move |(index, suit)| {
+            let place = crew.people[suit.wearer].place;
+            (self.suit_tap[index], suit_source(case, mode, stocks, index, place))
+        });
+        holds
+            .chain(fills)
+            .chain(suits)
+            .filter_map(|(tap, tank)| Some((tap?, tank?)))
+    }
+
+    /// Capacity of a compartment, mol/Pa.
+    pub fn capacity(&self, a: usize, stocks: &Stocks) -> f64 {
+        self.per_k[a] / stocks.temperature_k[a]
     }
 
     /// Temperature of the air, K.
