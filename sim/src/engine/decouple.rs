@@ -68,7 +68,17 @@ impl Decoupling {
     /// `weights[j][l]`: share of the `l`th node's increment in the increment at `from + length NODES[j]`, both in lengths of
     /// the step whose increments are known.
     pub fn weights(&self, from: f64, length: f64) -> Square {
-        std::array::from_fn(|j| std::array::from_fn(|l| self.basis[l].at(from + length * NODES[j])))
+        std::array::from_fn(|j| self.values_at(from + length * NODES[j]))
+    }
+
+    /// Share of each node's increment in the increment at `theta`.
+    pub fn values_at(&self, theta: f64) -> [f64; STAGES] {
+        std::array::from_fn(|l| self.basis[l].at(theta))
+    }
+
+    /// The same for the derivative by `theta`.
+    pub fn slopes_at(&self, theta: f64) -> [f64; STAGES] {
+        std::array::from_fn(|l| self.basis[l].slope().at(theta))
     }
 }
 

@@ -48,6 +48,8 @@ mod valve;
 mod watch;
 
 #[cfg(test)]
+mod newton_tests;
+#[cfg(test)]
 mod tests;
 
 pub use case::Case;
