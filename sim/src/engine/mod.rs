@@ -6,8 +6,12 @@ mod bulk;
 mod case;
 mod correct;
 mod course;
+#[allow(dead_code)] // not used yet
+mod decouple;
 mod expo;
 mod exposure;
+#[allow(dead_code)] // not used yet
+mod factors;
 mod gauge;
 mod hatch;
 mod history;
@@ -16,8 +20,12 @@ mod instant;
 mod judge;
 mod ledger;
 mod linear;
+#[allow(dead_code)] // not used yet
+mod lu;
 mod mode;
 mod modes;
+#[allow(dead_code)] // not used yet
+mod newton;
 mod outcome;
 mod past;
 mod peaks;
@@ -39,6 +47,8 @@ mod trace;
 mod valve;
 mod watch;
 
+#[cfg(test)]
+mod newton_tests;
 #[cfg(test)]
 mod tests;
 

@@ -1,0 +1,450 @@
+//! One step of five-stage Radau IIA collocation for stiff systems `y' = f(t, y)` of any size.
+//!
+//! The increments `Z_j = Y_j - y` of the stages obey `sum_l (A^-1)_jl Z_l = h f(t + c_j h, y + Z_j)`. Newton's iteration with one
+//! Jacobian `J` for all stages and many steps, `(A^-1 - h J) dZ = h f - A^-1 Z`, falls into one real and two complex systems of
+//! the size itself (see `decouple`). Where it converges to is decided by the residual alone, so that an old Jacobian costs
+//! iterations and no exactness. It starts from the polynomial of the last step, extrapolated, and ends when what its
+//! contraction leaves to come is a thousandth of what is allowed, so that sums that the equations keep are kept as well.
+//!
+//! A Jacobian is found anew when the iteration fails with an old one, or when the iterations that its age has cost come to what
+//! a new one would cost. A step that fails with a new one must be made shorter.
+//!
+//! The error that is judged is that of the polynomial along the step, which goes with the sixth power of the length, not the
+//! far smaller one at its end. Where nothing is stiff, the residual `r = p' - f(t, p)` is a multiple of the node polynomial
+//! `M`, and the error its integral, at most 0.030 `h r(t)`. Where all is stiff, the stages lie on the slow solution, the error is
+//! that of interpolation, `theta M(theta)` in shape, largest (by far enough) at `theta = 0.734`, and the residual there is `J`
+//! times the error. Both are found by `(mu I - h J)^-1 h r` at that place, with the real eigenvalue `mu = 6.29` of `A^-1`, whose
+//! factors are at hand: `M / mu` there is 0.031. The same at the start, `0.03 mu (mu I - h J)^-1 h r(t)`, finds what has passed
+//! before the first stages. The damping is also why a start that is off the slow solution by what one allows costs nothing.
+//!
+//! Symbols: `t` s within the segment; `y` in the units of the states; `h` s; `f` per s; `J` 1/s in units of states.
+//! Source: Hairer and Wanner 1996, Solving Ordinary Differential Equations II, section IV.8 (iteration, predictor and damped
+//! estimate; theirs is of another formula embedded in the method).
+//! Range: `f` continuous, and smooth but for kinks; a kink within a step shows in its error, or stops the iteration. A state
+//! whose allowed error is below some 1e-13 of it cannot be found to a thousandth of that: what rounding leaves is accepted up to
+//! a hundredth, else the step fails.
+
+use super::decouple::{DECOUPLING, Square};
+use super::factors::Store;
+use super::radau::{NODES, STAGES};
+use super::stages::HOPELESS;
+
+/// The iteration has converged when what is left to come is less than this fraction of what is allowed.
+const ITERATED: f64 = 1e-3;
+/// So much will do where it gets no nearer for rounding or for slowness.
+const ITERATED_AT_LEAST: f64 = 1e-2;
+/// A first iteration that moves more than this over what is allowed is looked at again: it may have met a kink.
+const MOST_UNSEEN: f64 = 1.0;
+/// Iterations before the iteration is given up.
+const MOST_ITERATIONS: usize = 15;
+/// Iterations that a step takes with a good Jacobian.
+const USUAL_ITERATIONS: usize = 3;
+/// Contraction is measured where movements are above this over what is allowed: below, they may be rounding.
+const MEASURED_ABOVE: f64 = 0.1;
+/// A step is guessed from the one before up to so many lengths of that one from its start: errors grow with the sixth power.
+const MOST_EXTRAPOLATED: f64 = 2.5;
+/// Of the defect at the start times the length, at most this becomes error.
+const DEFECT_SHARE: f64 = 0.03;
+/// Where within the step it is judged, as a share of its length.
+const JUDGED_AT: f64 = 0.734;
+
+/// A system of differential equations.
+pub(crate) trait Equations {
+    /// Number of states.
+    fn size(&self) -> usize;
+    /// Derivatives at `t_s` within the segment, per s.
+    fn rates(&mut self, t_s: f64, y: &[f64], out: &mut [f64]);
+}
+
+/// Work done since the reset.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Work {
+    /// Iterations.
+    pub iterations: u64,
+    /// Calls for rates, those for Jacobians among them.
+    pub evaluations: u64,
+    /// Jacobians.
+    pub jacobians: u64,
+    /// Factorisations (each of one real and two complex matrices).
+    pub factorisations: u64,
+}
+
+/// Makes steps, and remembers what helps the next.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Newton {
+    size: usize,
+    store: Store,
+    work: Work,
+    /// Start of the last attempt.
+    start: Point,
+    /// Whether the Jacobian was found there.
+    found_here: bool,
+    length_s: f64,
+    /// Whether it converged.
+    converged: bool,
+    /// Increments of the states at the stages, one stage after the other.
+    increments: Vec<f64>,
+    /// End of the last step that was accepted.
+    end: Point,
+    /// The last attempt that converged, before the last one.
+    like: Like,
+    point: Vec<f64>,
+    stage_rates: Vec<f64>,
+    residual: Vec<f64>,
+    inverse_allowed: Vec<f64>,
+}
+
+/// A point with its rates.
+#[derive(Clone, Debug, Default)]
+struct Point {
+    known: bool,
+    t_s: f64,
+    y: Vec<f64>,
+    rates: Vec<f64>,
+}
+
+impl Point {
+    fn resize(&mut self, size: usize) {
+        self.known = false;
+        self.y.resize(size, 0.0);
+        self.rates.resize(size, 0.0);
+    }
+
+    /// Whether it is this one; times may differ by a rounding.
+    fn is(&self, t_s: f64, y: &[f64]) -> bool {
+        self.known && (self.t_s - t_s).abs() <= 4.0 * f64::EPSILON * t_s.abs() && self.y == y
+    }
+}
+
+/// A step along which, or beyond which, stages are guessed.
+#[derive(Clone, Debug, Default)]
+struct Like {
+    known: bool,
+    t_s: f64,
+    length_s: f64,
+    y: Vec<f64>,
+    increments: Vec<f64>,
+}
+
+/// `out_j = sum_l matrix_jl values_l` for each state; `each` makes what is kept of the sum.
+fn mix(matrix: &Square, values: &[f64], out: &mut [f64], size: usize, each: impl Fn(f64, &mut f64)) {
+    let values: [&[f64]; STAGES] = std::array::from_fn(|l| &values[l * size..][..size]);
+    for (weights, out) in matrix.iter().zip(out.chunks_exact_mut(size)) {
+        let out = &mut out[..size];
+        for i in 0..size {
+            let mut sum = 0.0;
+            for l in 0..STAGES {
+                sum += weights[l] * values[l][i];
+            }
+            each(sum, &mut out[i]);
+        }
+    }
+}
+
+impl Newton {
+    /// Starts a new run: forgets all.
+    pub fn reset(&mut self) {
+        self.store.reset();
+        self.work = Work::default();
+        self.forget_steps();
+    }
+
+    /// Starts a new segment, with time from 0 and equations that go by `mode`.
+    ///
+    /// A Jacobian of equations of the same mode is tried as it is. So the mode is best the same where the equations are
+    /// similar, and another where they differ much.
+    pub fn begin(&mut self, mode: u64) {
+        self.store.choose(mode);
+        self.forget_steps();
+    }
+
+    fn forget_steps(&mut self) {
+        self.start.known = false;
+        self.end.known = false;
+        self.like.known = false;
+        self.converged = false;
+        self.found_here = false;
+    }
+
+    /// Work done since the reset.
+    pub fn work(&self) -> Work {
+        self.work
+    }
+
+    /// Tries a step of `h_s` from `(t_s, y)`. `allowed[i]` is the error allowed in state `i`, above 0. Gives the error over what is
+    /// allowed in the state where that is most, or none if the iteration did not converge.
+    pub fn attempt<E: Equations>(
+        &mut self,
+        equations: &mut E,
+        t_s: f64,
+        h_s: f64,
+        y: &[f64],
+        allowed: &[f64],
+    ) -> Option<f64> {
+        self.resize(equations.size());
+        self.keep();
+        self.set_start(equations, t_s, y);
+        for (inverse, allowed) in self.inverse_allowed.iter_mut().zip(allowed) {
+            *inverse = 1.0 / allowed;
+        }
+        self.length_s = h_s;
+        if !self.store.serves() {
+            self.find(equations, allowed);
+        }
+        while !self.iterate(equations) {
+            if self.found_here {
+                return None;
+            }
+            self.find(equations, allowed);
+        }
+        self.converged = true;
+        Some(self.judge(equations))
+    }
+
+    /// State `i` at the stages of the last attempt.
+    pub fn stages(&self, i: usize) -> [f64; STAGES] {
+        self.increments(i).map(|z| self.start.y[i] + z)
+    }
+
+    /// The same less what it is at the start: more exact where little changes.
+    pub fn increments(&self, i: usize) -> [f64; STAGES] {
+        std::array::from_fn(|l| self.increments[l * self.size + i])
+    }
+
+    /// Derivative of state `i` at the stages, per s: that of the collocation polynomial, which is the right side there.
+    pub fn rates(&self, i: usize) -> [f64; STAGES] {
+        let z = self.increments(i);
+        std::array::from_fn(|j| (0..STAGES).map(|l| DECOUPLING.inverse[j][l] * z[l]).sum::<f64>() / self.length_s)
+    }
+
+    /// Accepts the last attempt: its end is the start of the next.
+    pub fn accept(&mut self) {
+        let n = self.size;
+        self.end.known = true;
+        self.end.t_s = self.start.t_s + self.length_s;
+        for i in 0..n {
+            self.end.y[i] = self.start.y[i] + self.increments[(STAGES - 1) * n + i];
+            self.end.rates[i] = self.rates(i)[STAGES - 1];
+        }
+    }
+
+    fn resize(&mut self, size: usize) {
+        if self.size == size {
+            return;
+        }
+        self.size = size;
+        self.store.resize(size);
+        self.start.resize(size);
+        self.end.resize(size);
+        self.like.known = false;
+        self.converged = false;
+        for buffer in [&mut self.like.y, &mut self.point, &mut self.inverse_allowed] {
+            buffer.resize(size, 0.0);
+        }
+        for buffer in [
+            &mut self.increments,
+            &mut self.like.increments,
+            &mut self.stage_rates,
+            &mut self.residual,
+        ] {
+            buffer.resize(STAGES * size, 0.0);
+        }
+    }
+
+    /// Keeps the last attempt to guess from.
+    fn keep(&mut self) {
+        if self.converged {
+            self.converged = false;
+            self.like.known = true;
+            self.like.t_s = self.start.t_s;
+            self.like.length_s = self.length_s;
+            self.like.y.copy_from_slice(&self.start.y);
+            std::mem::swap(&mut self.like.increments, &mut self.increments);
+        }
+    }
+
+    fn set_start<E: Equations>(&mut self, equations: &mut E, t_s: f64, y: &[f64]) {
+        if self.start.is(t_s, y) {
+            return;
+        }
+        self.found_here = false;
+        if self.end.is(t_s, y) {
+            std::mem::swap(&mut self.start, &mut self.end);
+            self.end.known = false;
+        } else {
+            self.start.known = true;
+            self.start.y.copy_from_slice(y);
+            equations.rates(t_s, y, &mut self.start.rates);
+            self.work.evaluations += 1;
+        }
+        self.start.t_s = t_s;
+    }
+
+    /// Finds the Jacobian at the start.
+    fn find<E: Equations>(&mut self, equations: &mut E, allowed: &[f64]) {
+        let start = &mut self.start;
+        // What the polynomial of the last step says is not exact enough for differences.
+        equations.rates(start.t_s, &start.y, &mut start.rates);
+        self.store.find(equations, start.t_s, &start.y, &start.rates, allowed);
+        self.work.evaluations += 1 + self.size as u64;
+        self.work.jacobians += 1;
+        self.found_here = true;
+    }
+
+    /// Guesses the increments.
+    fn guess(&mut self) {
+        let (n, like) = (self.size, &self.like);
+        let from = self.start.t_s - like.t_s;
+        if !like.known || from < 0.0 || from + self.length_s > MOST_EXTRAPOLATED * like.length_s {
+            self.increments.fill(0.0);
+            return;
+        }
+        let weights = DECOUPLING.weights(from / like.length_s, self.length_s / like.length_s);
+        mix(&weights, &like.increments, &mut self.increments, n, |sum, z| *z = sum);
+        for increments in self.increments.chunks_exact_mut(n) {
+            for i in 0..n {
+                increments[i] -= self.start.y[i] - like.y[i];
+            }
+        }
+    }
+
+    /// Iterates from a guess; whether it converged.
+    fn iterate<E: Equations>(&mut self, equations: &mut E) -> bool {
+        self.guess();
+        let mut contraction = libm::pow(self.store.current().contraction, 0.8);
+        let (mut before, mut slow) = (f64::INFINITY, 0);
+        for iteration in 1..=MOST_ITERATIONS {
+            let Some(moved) = self.improve(equations) else {
+                return false;
+            };
+            if iteration > 1 {
+                contraction = moved / before;
+                if before > MEASURED_ABOVE {
+                    self.store.current().contraction = contraction.min(1.0);
+                }
+            }
+            let left = if contraction < 1.0 {
+                moved * contraction / (1.0 - contraction)
+            } else {
+                f64::INFINITY
+            };
+            let seen = iteration > 1 || moved <= MOST_UNSEEN;
+            let no_nearer = iteration > 1 && contraction > 0.1;
+            if seen && left <= ITERATED || no_nearer && left.min(moved) <= ITERATED_AT_LEAST {
+                self.store.current().excess += iteration.saturating_sub(USUAL_ITERATIONS);
+                return true;
+            }
+            if iteration > 1 {
+                // Where a kink is crossed, one movement may be no smaller than the one before.
+                slow += usize::from(contraction >= 1.0);
+                let more = libm::pow(contraction, (MOST_ITERATIONS - iteration) as f64);
+                if slow > 1 || contraction > 4.0 || iteration > 2 && left * more > ITERATED_AT_LEAST {
+                    return false;
+                }
+            }
+            before = moved;
+        }
+        false
+    }
+
+    /// One iteration: how far it moved over what is allowed, or none if it went where there are no numbers.
+    fn improve<E: Equations>(&mut self, equations: &mut E) -> Option<f64> {
+        let (n, h) = (self.size, self.length_s);
+        let decoupling = &*DECOUPLING;
+        self.work.iterations += 1;
+        self.work.evaluations += STAGES as u64;
+        for (j, increments) in self.increments.chunks_exact(n).enumerate() {
+            for i in 0..n {
+                self.point[i] = self.start.y[i] + increments[i];
+            }
+            let rates = &mut self.stage_rates[j * n..(j + 1) * n];
+            equations.rates(self.start.t_s + NODES[j] * h, &self.point, rates);
+        }
+        mix(&decoupling.inverse, &self.increments, &mut self.stage_rates, n, |sum, f| *f = h * *f - sum);
+        mix(&decoupling.from_stages, &self.stage_rates, &mut self.residual, n, |sum, w| *w = sum);
+        let (factors, new) = self.store.factors(h)?;
+        self.work.factorisations += u64::from(new);
+        let (real, pairs) = self.residual.split_at_mut(n);
+        factors.real.solve(real);
+        for (factors, pair) in factors.pairs.iter().zip(pairs.chunks_exact_mut(2 * n)) {
+            let (re, im) = pair.split_at_mut(n);
+            factors.solve(re, im);
+        }
+        mix(&decoupling.to_stages, &self.residual, &mut self.stage_rates, n, |sum, change| *change = sum);
+        let (mut moved, mut finite) = (0.0, true);
+        for (increments, changes) in self.increments.chunks_exact_mut(n).zip(self.stage_rates.chunks_exact(n)) {
+            for i in 0..n {
+                increments[i] += changes[i];
+                let change = changes[i].abs() * self.inverse_allowed[i];
+                finite &= change < f64::INFINITY;
+                moved = f64::max(moved, change);
+            }
+        }
+        finite.then_some(moved)
+    }
+
+    /// The error over what is allowed: the larger of what the defects at the start and within the step say.
+    fn judge<E: Equations>(&mut self, equations: &mut E) -> f64 {
+        let (n, h) = (self.size, self.length_s);
+        let decoupling = &*DECOUPLING;
+        self.along(&decoupling.slopes_at(0.0));
+        for i in 0..n {
+            self.point[i] = DEFECT_SHARE * decoupling.real * (self.point[i] - h * self.start.rates[i]);
+        }
+        let at_start = self.damped();
+        self.along(&decoupling.values_at(JUDGED_AT));
+        for i in 0..n {
+            self.point[i] += self.start.y[i];
+        }
+        let rates = &mut self.residual[..n];
+        equations.rates(self.start.t_s + JUDGED_AT * h, &self.point, rates);
+        self.work.evaluations += 1;
+        self.along(&decoupling.slopes_at(JUDGED_AT));
+        for i in 0..n {
+            self.point[i] -= h * self.residual[i];
+        }
+        f64::max(at_start, self.damped())
+    }
+
+    /// Sums the increments of the stages into `point`.
+    fn along(&mut self, weights: &[f64; STAGES]) {
+        let n = self.size;
+        let values: [&[f64]; STAGES] = std::array::from_fn(|l| &self.increments[l * n..][..n]);
+        let point = &mut self.point[..n];
+        for i in 0..n {
+            let mut sum = 0.0;
+            for l in 0..STAGES {
+                sum += weights[l] * values[l][i];
+            }
+            point[i] = sum;
+        }
+    }
+
+    /// How large `(mu I - h J)^-1` makes `point`, over what is allowed.
+    fn damped(&mut self) -> f64 {
+        let Some((factors, _)) = self.store.factors(self.length_s) else {
+            return HOPELESS;
+        };
+        factors.real.solve(&mut self.point);
+        let errors = self.point.iter().zip(&self.inverse_allowed);
+        errors.fold(0.0, |worst, (e, inverse)| {
+            let error = e.abs() * inverse;
+            if error.is_finite() { f64::max(worst, error) } else { HOPELESS }
+        })
+    }
+}
+
+/// Length of the next step, s, after one of `h_s` whose error over what is allowed was `error` (none: it did not converge).
+///
+/// Lengths are powers of the root of 2, so that they come back and their factors serve again; a length between two of them goes
+/// to one of them.
+pub(crate) fn next_length(h_s: f64, error: Option<f64>) -> f64 {
+    let error = error.filter(|e| e.is_finite()).unwrap_or(HOPELESS);
+    let scale = 0.85 * libm::cbrt(libm::sqrt(1.0 / error.max(1e-6)));
+    let scale = if error <= 1.0 { scale.clamp(0.3, 4.0) } else { scale.clamp(0.2, 0.8) };
+    // Somewhat up, so that a length on the ladder is not taken for one below.
+    let rung = libm::floor(2.0 * libm::log2(h_s * scale) + 1e-9) as i32;
+    let odd = rung.rem_euclid(2);
+    let root = if odd == 1 { std::f64::consts::SQRT_2 } else { 1.0 };
+    libm::ldexp(root, (rung - odd) / 2)
+}
