@@ -167,6 +167,36 @@ impl Course {
             .map_or(0.0, |(piece, theta)| piece.poly.slope().at(theta) / piece.length_s)
     }
 
+    /// Writes the derivative: `z' = (sigma - lambda z(0)) e^(-lambda t) + sum gamma (e^(-mu t) - lambda psi1)` of each term.
+    pub fn differentiate(&self, out: &mut Self) {
+        out.clear();
+        out.constant = self.drift;
+        for term in &self.terms {
+            let lambda = self.rates[term.rate];
+            let from = out.dying.len();
+            for &(mu, gamma) in self.sources(term) {
+                let mu = out.rate(self.rates[mu]);
+                out.dying.push((mu, -lambda * gamma));
+            }
+            let rate = out.rate(lambda);
+            out.terms.push(Term {
+                rate,
+                start: term.sigma - lambda * term.start,
+                sigma: 0.0,
+                from,
+                to: out.dying.len(),
+            });
+            for &(mu, gamma) in self.sources(term) {
+                out.add_exponential(self.rates[mu], gamma);
+            }
+        }
+        for piece in &self.pieces {
+            let mut poly = Poly::default();
+            poly.add(1.0 / piece.length_s, &piece.poly.slope());
+            out.pieces.push(Piece { poly, ..*piece });
+        }
+    }
+
     /// The integral from 0 to `t`.
     pub fn integral(&self, t: f64) -> f64 {
         let lost = self.lost(t);
@@ -325,6 +355,15 @@ mod tests {
             assert!((slope - course.slope(t)).abs() < 1e-8);
             let rate = (course.integral(t + h) - course.integral(t - h)) / (2.0 * h);
             assert!((rate - course.at(t)).abs() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn the_derivative_is_a_course_too() {
+        let (course, mut derivative) = (sample(), Course::default());
+        course.differentiate(&mut derivative);
+        for t in [0.0, 1.0, 37.0, 150.0, 299.0] {
+            assert!((derivative.at(t) - course.slope(t)).abs() < 1e-13 * course.slope(t).abs().max(1.0));
         }
     }
 

@@ -19,13 +19,16 @@ use crate::air::{
 };
 use crate::limits::Quantity;
 
-use super::course::Course;
-use super::indices::{OXYGEN, WATER};
+use super::course::{Course, Piece};
+use super::expo::phi1;
+use super::indices::{CO2, OXYGEN, WATER};
+use super::poly::Poly;
 use super::range::{Bounds, Range};
 use super::ranges::Ranges;
 use super::search::{Signal, Stock};
-use super::segment::{Integrals, Segment, Sum};
+use super::segment::{Integrals, Segment, Sum, hull_of};
 use super::watch::View;
+use super::whole::HeatStep;
 
 /// A quantity of a compartment.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,6 +49,56 @@ pub(crate) enum Gauge {
     DewPointGap { a: usize, coldest_k: f64 },
     /// Vapour pressure, standing for apparent temperature.
     Apparent { a: usize, temperature_k: f64 },
+    /// Something that goes with a temperature that is not fixed.
+    Warm { a: usize, what: Warm },
+    /// CO2 that a person breathes where their own output washes out slowly: what is in the air, plus `steady`, plus `fading e^(-mu t)`, Pa.
+    Breathed {
+        a: usize,
+        steady: f64,
+        fading: f64,
+        mu: f64,
+    },
+    /// Rate of change of a total pressure, either way, Pa/s.
+    Rate { a: usize },
+    /// What a tank holds, kg.
+    Tank { tank: usize, kg_mol: f64 },
+}
+
+/// What goes with a temperature.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Warm {
+    /// The air's temperature, K.
+    Air,
+    /// Relative humidity.
+    Humidity,
+    /// Coldest surface minus dew point, K.
+    DewPointGap,
+    /// Apparent temperature, K.
+    Apparent,
+}
+
+impl Warm {
+    fn poly(self, step: &HeatStep, a: usize) -> &Poly {
+        match self {
+            Self::Air => &step.air_k[a],
+            Self::Humidity => &step.humidity[a],
+            Self::DewPointGap => &step.dew_point_gap[a],
+            Self::Apparent => &step.apparent_k[a],
+        }
+    }
+
+    fn course(self, segment: &Segment, a: usize, weight: f64, out: &mut Course) {
+        out.clear();
+        for (step, heat) in segment.steps.iter().zip(&segment.heat) {
+            let mut poly = Poly::default();
+            poly.add(weight, self.poly(heat, a));
+            out.pieces.push(Piece {
+                from_s: step.from_s,
+                length_s: step.length_s,
+                poly,
+            });
+        }
+    }
 }
 
 /// Courses to write into.
@@ -73,7 +126,9 @@ pub(crate) enum Reading<'a> {
     /// A constant.
     Steady(f64),
     /// A stock in mol, read in kg.
-    Liquid(Stock<'a>),
+    Stock { stock: Stock<'a>, kg_mol: f64 },
+    /// Either way.
+    Size(&'a Course),
 }
 
 const WATER_KG_MOL: f64 = Species::Water.molar_mass_kg_mol();
@@ -86,6 +141,16 @@ impl Gauge {
             a,
             scale,
         };
+        if compartment.heat.is_some() {
+            let warm = |what| Self::Warm { a, what };
+            match quantity {
+                Quantity::Humidity => return warm(Warm::Humidity),
+                Quantity::Temperature => return warm(Warm::Air),
+                Quantity::ApparentTemperature => return warm(Warm::Apparent),
+                Quantity::DewPointGap => return warm(Warm::DewPointGap),
+                _ => {}
+            }
+        }
         match quantity {
             Quantity::Co2 => partial(Species::Co2, 1.0),
             Quantity::Humidity => partial(Species::Water, 1.0 / compartment.saturation_pa),
@@ -106,7 +171,9 @@ impl Gauge {
                 Self::DewPointGap { a, coldest_k }
             }
             Quantity::LiquidWater => Self::Liquid { a },
-            Quantity::PressureRate | Quantity::TissueRatio | Quantity::Stock => Self::Steady { value: 0.0 },
+            Quantity::PressureRate => Self::Rate { a },
+            // Both are no quantities of a compartment, and judged elsewhere.
+            Quantity::TissueRatio | Quantity::Stock => Self::Steady { value: 0.0 },
         }
     }
 
@@ -136,7 +203,9 @@ impl Gauge {
         match *self {
             Self::Partial { scale, .. } => 1e-6 * scale,
             Self::Total { .. } | Self::DewPointGap { .. } | Self::Apparent { .. } => 1e-6,
-            Self::Liquid { .. } => 1e-9,
+            Self::Liquid { .. } | Self::Tank { .. } => 1e-9,
+            Self::Breathed { .. } => 1e-6,
+            Self::Warm { .. } | Self::Rate { .. } => 1e-9,
             Self::OxygenFraction { .. } | Self::Inspired { .. } | Self::Steady { .. } => 0.0,
         }
     }
@@ -205,17 +274,38 @@ impl Gauge {
             Self::Partial { species, a, scale } => sum.p[species][a] = sign * scale,
             Self::Total { a } => sum.pressure[a] = sign,
             Self::Steady { value } => sum.constant = sign * value,
+            Self::Breathed { a, steady, .. } => {
+                sum.p[CO2][a] = sign;
+                sum.constant = sign * steady;
+            }
+            Self::Warm { a, what } => {
+                what.course(segment, a, sign, out);
+                return;
+            }
             _ => {}
         }
         segment.course(&sum, out);
+        if let Self::Breathed { fading, mu, .. } = *self {
+            out.add_exponential(mu, sign * fading);
+        }
     }
 
     /// Its integral over the segment, given those of the pressures; likewise.
-    pub fn integral(&self, integrals: &Integrals) -> f64 {
+    pub fn integral(&self, segment: &Segment, integrals: &Integrals) -> f64 {
         match *self {
             Self::Partial { species, a, scale } => scale * integrals.p[species][a],
             Self::Total { a } => (0..4).map(|i| integrals.p[i][a]).sum(),
             Self::Steady { value } => value * integrals.length_s,
+            Self::Breathed { a, steady, fading, mu } => {
+                let t = integrals.length_s;
+                integrals.p[CO2][a] + steady * t + fading * phi1(mu, t)
+            }
+            Self::Warm { a, what } => {
+                let parts = segment.steps.iter().zip(&segment.heat);
+                parts
+                    .map(|(step, heat)| step.length_s * what.poly(heat, a).integral(1.0))
+                    .sum()
+            }
             _ => 0.0,
         }
     }
@@ -231,7 +321,14 @@ impl Gauge {
             Self::Steady { value } => Range::point(value),
             Self::Liquid { a } => {
                 let (sum, towel) = liquid_rate(view, a);
-                let mut rate = Range::point(sum.constant).plus(ranges.p[WATER][a].times(sum.p[WATER][a]));
+                let mut rate = match view.whole {
+                    Some((plumbing, maker)) => {
+                        let taps = plumbing.film_tap[a].into_iter().flatten();
+                        taps.map(|tap| maker.range(view.segment, tap))
+                            .fold(Range::point(0.0), Range::plus)
+                    }
+                    None => Range::point(sum.constant).plus(ranges.p[WATER][a].times(sum.p[WATER][a])),
+                };
                 rate = rate.plus(Range::span(0.0, towel));
                 let start = view.stocks.liquid_mol(a);
                 let length = view.segment.length_s;
@@ -242,6 +339,23 @@ impl Gauge {
                 .times(WATER_KG_MOL)
             }
             Self::DewPointGap { a, .. } | Self::Apparent { a, .. } => ranges.p[WATER][a],
+            Self::Warm { a, what } => hull_of(view.segment.heat.iter().map(|heat| what.poly(heat, a))),
+            Self::Breathed { a, steady, fading, .. } => ranges.p[CO2][a]
+                .plus(Range::point(steady))
+                .plus(Range::span(0.0, fading)),
+            Self::Rate { .. } => Range {
+                lo: 0.0,
+                hi: f64::INFINITY,
+            },
+            Self::Tank { tank, kg_mol } => {
+                let start = view.stocks.tank_mol[tank];
+                let most = view.most_drawn(tank) * view.segment.length_s;
+                Range {
+                    lo: start - most,
+                    hi: start,
+                }
+                .times(kg_mol)
+            }
         }
     }
 
@@ -270,17 +384,50 @@ impl Gauge {
                 }
             }
             Self::OxygenFraction { .. } | Self::Inspired { .. } => self.excess(view, courses, 0.0),
+            Self::Warm { .. } | Self::Breathed { .. } => {
+                self.linear(view.segment, 1.0, &mut courses.first);
+                Reading::Linear {
+                    course: &courses.first,
+                    scale: 1.0,
+                }
+            }
+            Self::Rate { a } => {
+                view.segment.course(&Sum::total(a), &mut courses.vapour);
+                courses.vapour.differentiate(&mut courses.first);
+                Reading::Size(&courses.first)
+            }
+            Self::Tank { tank, kg_mol } => {
+                view.draw(tank, &mut courses.first);
+                Reading::Stock {
+                    stock: Stock {
+                        start: view.stocks.tank_mol[tank],
+                        rate: &courses.first,
+                    },
+                    kg_mol,
+                }
+            }
             Self::Steady { value } => Reading::Steady(value),
             Self::Liquid { a } => {
                 let (sum, towel) = liquid_rate(view, a);
-                view.segment.course(&sum, &mut courses.first);
+                match view.whole {
+                    Some((plumbing, maker)) => {
+                        courses.first.clear();
+                        for tap in plumbing.film_tap[a].into_iter().flatten() {
+                            maker.add_course(view.segment, tap, 1.0, &mut courses.first);
+                        }
+                    }
+                    None => view.segment.course(&sum, &mut courses.first),
+                }
                 if towel != 0.0 {
                     courses.first.add_exponential(1.0 / view.case.towel_drying_s, towel);
                 }
-                Reading::Liquid(Stock {
-                    start: view.stocks.liquid_mol(a),
-                    rate: &courses.first,
-                })
+                Reading::Stock {
+                    stock: Stock {
+                        start: view.stocks.liquid_mol(a),
+                        rate: &courses.first,
+                    },
+                    kg_mol: WATER_KG_MOL,
+                }
             }
         }
     }
@@ -362,10 +509,14 @@ impl Reading<'_> {
             },
             Self::Linear { course, scale } => Reading::Linear { course, scale: *scale },
             Self::Steady(value) => Reading::Steady(*value),
-            Self::Liquid(stock) => Reading::Liquid(Stock {
-                start: stock.start,
-                rate: stock.rate,
-            }),
+            Self::Stock { stock, kg_mol } => Reading::Stock {
+                stock: Stock {
+                    start: stock.start,
+                    rate: stock.rate,
+                },
+                kg_mol: *kg_mol,
+            },
+            Self::Size(course) => Reading::Size(course),
         }
     }
 }
@@ -386,7 +537,8 @@ impl Signal for Reading<'_> {
                 factor * oxygen.at(t) - ratio * (total - vapour.at(t))
             }
             Self::Steady(value) => *value,
-            Self::Liquid(stock) => WATER_KG_MOL * stock.at(t),
+            Self::Stock { stock, kg_mol } => kg_mol * stock.at(t),
+            Self::Size(course) => course.at(t).abs(),
         }
     }
 
@@ -409,7 +561,8 @@ impl Signal for Reading<'_> {
                 product - ratio * (total_rise - vapour.slope(t))
             }
             Self::Steady(_) => 0.0,
-            Self::Liquid(stock) => WATER_KG_MOL * stock.slope(t),
+            Self::Stock { stock, kg_mol } => kg_mol * stock.slope(t),
+            Self::Size(course) => course.at(t).signum() * course.slope(t),
         }
     }
 
@@ -434,7 +587,8 @@ impl Signal for Reading<'_> {
                 u.by(over).plus(Bounds::steady(-ratio * BODY_VAPOUR_PA)).plus(vapour)
             }
             Self::Steady(value) => Bounds::steady(*value),
-            Self::Liquid(stock) => stock.bounds(a, b).times(WATER_KG_MOL),
+            Self::Stock { stock, kg_mol } => stock.bounds(a, b).times(*kg_mol),
+            Self::Size(course) => course.bounds(a, b).size(),
         }
     }
 }

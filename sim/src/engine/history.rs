@@ -1,11 +1,12 @@
 //! The record of a run, for those who ask: even samples and first crossings. It evaluates segments and never splits them.
 
-use crate::air::{MOST, Place, Species};
+use crate::air::{MOST, Place, Species, saturation_pa};
 use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 use crate::timeline::Schedule;
 use crate::units::Time;
 
 use super::Case;
+use super::course::Course;
 use super::indices::{CO2, OXYGEN, WATER};
 use super::judge::Judge;
 use super::people::{Crew, Doing};
@@ -18,6 +19,7 @@ use super::watch::View;
 pub(crate) struct History {
     next: Time,
     crossed: Vec<bool>,
+    course: Course,
 }
 
 impl History {
@@ -35,9 +37,28 @@ impl History {
             view.segment.at(t, &mut p);
             let liquid = |a: usize| liquid_at(view, a, t);
             let rates = |person: usize| rates_at(&view.crew.people[person], view.case, person, t);
-            trace
-                .samples
-                .push(sample(view.case, view.crew, schedule, self.next, &p, liquid, rates));
+            let warm = |a: usize| match view.segment.heat_at(a, t) {
+                Some(warm) => warm,
+                None => [
+                    view.stocks.temperature_k[a],
+                    p[WATER][a] / view.case.compartments[a].saturation_pa,
+                ],
+            };
+            let mut sample = sample(view.case, view.crew, schedule, self.next, &p, liquid, warm, rates);
+            for (tank, spec) in view.case.tanks.iter().enumerate() {
+                view.draw(tank, &mut self.course);
+                let left = view.stocks.tank_mol[tank] + self.course.integral(t);
+                sample.tanks_kg.push(spec.gas.molar_mass_kg_mol() * left);
+            }
+            for d in 0..view.case.devices.len() {
+                let held = view
+                    .whole
+                    .and_then(|(plumbing, maker)| maker.held_at(plumbing, view.segment, d, t));
+                sample
+                    .devices_kg
+                    .push(held_kg(view.stocks.held_mol(view.case, d, held.as_ref())));
+            }
+            trace.samples.push(sample);
             self.next = self.next + view.case.history_every.max(Time(1));
         }
     }
@@ -71,18 +92,37 @@ impl History {
         // Crossings were found after what happened later in their segment was logged.
         trace.log.sort_by_key(|entry| entry.at);
         let rates = |person: usize| rates_at(&crew.people[person], case, person, 0.0);
-        trace.samples.push(sample(
-            case,
-            crew,
-            schedule,
-            now,
-            &stocks.p,
-            |a| stocks.liquid_mol(a),
-            rates,
-        ));
+        let warm = |a: usize| {
+            let compartment = &case.compartments[a];
+            let saturation = if compartment.heat.is_some() {
+                saturation_pa(stocks.temperature_k[a])
+            } else {
+                compartment.saturation_pa
+            };
+            [stocks.temperature_k[a], stocks.p[WATER][a] / saturation]
+        };
+        let liquid = |a: usize| stocks.liquid_mol(a);
+        let mut sample = sample(case, crew, schedule, now, &stocks.p, liquid, warm, rates);
+        for (tank, spec) in case.tanks.iter().enumerate() {
+            sample
+                .tanks_kg
+                .push(spec.gas.molar_mass_kg_mol() * stocks.tank_mol[tank]);
+        }
+        for d in 0..case.devices.len() {
+            sample.devices_kg.push(held_kg(stocks.held_mol(case, d, None)));
+        }
+        trace.samples.push(sample);
     }
 }
 
+fn held_kg(mol: [f64; 2]) -> [f64; 2] {
+    [
+        Species::Co2.molar_mass_kg_mol() * mol[0],
+        Species::Water.molar_mass_kg_mol() * mol[1],
+    ]
+}
+
+#[expect(clippy::too_many_arguments, reason = "a sample is of everything")]
 fn sample(
     case: &Case,
     crew: &Crew,
@@ -90,15 +130,16 @@ fn sample(
     at: Time,
     p: &[[f64; MOST]; 4],
     liquid_mol: impl Fn(usize) -> f64,
+    warm: impl Fn(usize) -> [f64; 2],
     rates: impl Fn(usize) -> [f64; 3],
 ) -> Sample {
-    let compartments = case.compartments.iter().enumerate().map(|(a, compartment)| {
+    let compartments = (0..case.compartments.len()).map(|a| {
         let partial_pa = [0, 1, 2, 3].map(|i| p[i][a]);
         CompartmentSample {
             partial_pa,
             pressure_pa: partial_pa.iter().sum(),
-            humidity: partial_pa[WATER] / compartment.saturation_pa,
-            temperature_k: compartment.temperature_k,
+            humidity: warm(a)[1],
+            temperature_k: warm(a)[0],
             liquid_water_kg: Species::Water.molar_mass_kg_mol() * liquid_mol(a).max(0.0),
             claimed_m3: schedule.claimed_m3(a),
         }

@@ -15,8 +15,8 @@ use super::Case;
 use super::mode::{Mode, TAKEN};
 use super::outcome::{Counters, RunError};
 use super::people::Crew;
-use super::sequence::Sequences;
 use super::scene::Scene;
+use super::sequence::Sequences;
 use super::trace::{Entry, Event, Trace};
 
 /// Passes at one instant before the run is given up.
@@ -301,4 +301,3 @@ pub(crate) fn next_turn(case: &Case, mode: &Mode, now: Time) -> Time {
     }
     next
 }
-

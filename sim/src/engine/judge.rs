@@ -11,6 +11,7 @@ use super::exposure::{Buffers, Exposure, Stay};
 use super::gauge::{Courses, Gauge, Reading};
 use super::outcome::{RuleOutcome, RunError};
 use super::past::Past;
+use super::people::behind;
 use super::range::{Bounds, Range};
 use super::record::{Beyond, Record, Worse};
 use super::search::{Level, Signal, Work};
@@ -83,7 +84,14 @@ impl Judge {
                 if matches!(rule.subject, Subject::Compartment(own) if own != a) {
                     continue;
                 }
-                readers[a] = Some(Reader::new(rule, Gauge::new(rule.quantity, a, compartment)));
+                let gauge = match rule.subject {
+                    Subject::Tank(tank) => Gauge::Tank {
+                        tank,
+                        kg_mol: case.tanks[tank].gas.molar_mass_kg_mol(),
+                    },
+                    _ => Gauge::new(rule.quantity, a, compartment),
+                };
+                readers[a] = Some(Reader::new(rule, gauge));
             }
             if place == self.books.len() {
                 self.books.push(Book::new());
@@ -97,16 +105,28 @@ impl Judge {
     pub fn follow(&mut self, view: &View, past: &Past, integrals: &Integrals, origin: Time, work: &mut Work) {
         self.seen.clear();
         for (rule, book) in view.case.rules.iter().zip(&mut self.books) {
+            if rule.quantity == Quantity::TissueRatio {
+                book.tissue(view, rule, origin);
+                continue;
+            }
             let place = match rule.subject {
                 Subject::Compartment(a) => Place::Compartment(a),
-                Subject::Tank(_) => continue,
+                Subject::Tank(_) => Place::Compartment(0),
                 Subject::Person(person) => view.crew.people[person].air,
             };
             let Place::Compartment(a) = place else {
                 book.beyond.rest();
                 continue;
             };
-            let Some(reader) = book.readers[a] else { continue };
+            let is_of_compartment = matches!(rule.subject, Subject::Compartment(_));
+            if is_of_compartment && !view.is_alive(a) {
+                book.beyond.rest();
+                continue;
+            }
+            let Some(mut reader) = book.readers[a] else { continue };
+            if let (Subject::Person(person), Quantity::Co2) = (rule.subject, rule.quantity) {
+                reader.wash_out(view, person, a);
+            }
             let range = reader.gauge.range(view).times(reader.sign);
             let courses = &mut self.courses;
             match rule.statistic {
@@ -190,6 +210,22 @@ impl Reader {
         }
     }
 
+    /// CO2 that a person breathes where their own output washes out slowly.
+    fn wash_out(&mut self, view: &View, person: usize, a: usize) {
+        let washout = view.case.compartments[a].washout_pa_s_mol;
+        if washout == 0.0 {
+            return;
+        }
+        let doing = &view.crew.people[person];
+        let target = doing.target(view.case, person).co2_mol_s;
+        self.gauge = Gauge::Breathed {
+            a,
+            steady: washout * target,
+            fading: washout * behind(doing.co2, target),
+            mu: 1.0 / view.case.people[person].gas_lag_s,
+        };
+    }
+
     /// The signal with the level that it is held against; for a quotient, its excess over the level, held against zero.
     fn compare<'a>(&self, view: &View, courses: &'a mut Courses) -> (Reading<'a>, Level) {
         if !self.gauge.is_quotient() {
@@ -222,7 +258,7 @@ impl Reader {
             sign: self.sign,
             range,
             start: self.sign * start,
-            integral: self.sign * self.gauge.integral(integrals),
+            integral: self.sign * self.gauge.integral(view.segment, integrals),
             length_s: view.segment.length_s,
             origin,
         }
@@ -312,6 +348,30 @@ impl Book {
             self.beyond.below();
         }
         self.crossed = self.beyond.first;
+    }
+
+    /// A person's tissue, looked at where the segment begins and ends: within one, pressure and tissue go one way.
+    fn tissue(&mut self, view: &View, rule: &Rule, origin: Time) {
+        let Subject::Person(person) = rule.subject else { return };
+        let (Place::Compartment(a), Some(ends)) = (view.crew.people[person].air, view.tissue(person)) else {
+            return;
+        };
+        let sign = if rule.bound == Bound::AtMost { 1.0 } else { -1.0 };
+        let length_s = view.segment.length_s;
+        for (t, ratio) in [(0.0, ends[0]), (length_s, ends[1])] {
+            if sign * ratio > self.records[a].value {
+                self.records[a] = Record {
+                    value: sign * ratio,
+                    at: origin + Time::from_seconds(t),
+                };
+            }
+            if sign * (ratio - rule.limit) > ON_LIMIT * rule.limit.abs() {
+                self.crossed.get_or_insert(origin + Time::from_seconds_up(t));
+            }
+        }
+        if sign * (ends[0] - rule.limit) > 0.0 && sign * (ends[1] - rule.limit) > 0.0 {
+            self.beyond.total_s += length_s;
+        }
     }
 
     #[expect(

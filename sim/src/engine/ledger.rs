@@ -11,17 +11,22 @@
 //! Amounts in mol.
 
 use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Species};
+use crate::removal::Removal;
+use crate::timeline::{Effect, SuitUse};
 
 use super::Case;
 use super::expo::phi1;
+use super::hardware::Hardware;
 use super::indices::{CO2, DILUENT, OXYGEN, WATER};
 use super::mode::{Mode, SURFACES, TAKEN};
 use super::outcome::{Balance, Totals};
 use super::people::{Crew, Exchanged};
 use super::segment::{Integrals, Segment, Sum};
+use super::settle::pressure_gas;
 use super::state::Stocks;
 use super::system::{System, conductance};
 use super::valve::{diluent_flow, is_held, oxygen_flow};
+use super::whole::{Maker, Plumbing, tap};
 
 /// Flows of one species over the run, mol.
 #[derive(Clone, Copy, Debug, Default)]
@@ -33,6 +38,13 @@ struct Account {
     used: f64,
     removed: f64,
     lost: f64,
+    /// Lost in vents and to the vacuum, by relief valves, and at turns of beds.
+    vented: f64,
+    relieved: f64,
+    turn_lost: f64,
+    /// Let in by fills, and into suits.
+    filled: f64,
+    to_suits: f64,
     /// All flows counted positive.
     turnover: f64,
 }
@@ -47,20 +59,30 @@ pub(crate) struct Ledger {
     runoff: f64,
     sensible_j: f64,
     latent_j: f64,
+    sorbent_water: f64,
+    /// What devices, tanks, suits and transfers did.
+    pub hardware: Hardware,
 }
 
 impl Account {
     fn residual(&self, end: f64) -> f64 {
         let throughput = self.start + self.turnover;
-        let rest = self.start + self.made + self.supplied - self.used - self.removed - self.lost - end;
+        let came = self.start + self.made + self.supplied + self.filled + self.to_suits;
+        let went = self.used + self.removed + self.lost + self.vented + self.relieved + self.turn_lost;
+        let rest = came - went - end;
         if throughput > 0.0 { rest / throughput } else { rest }
     }
 }
 
 impl Ledger {
     /// Opens the books on what is there.
-    pub fn reset(&mut self, system: &System, stocks: &Stocks) {
-        *self = Self::default();
+    pub fn reset(&mut self, case: &Case, system: &System, stocks: &Stocks) {
+        let mut hardware = std::mem::take(&mut self.hardware);
+        hardware.reset(case);
+        *self = Self {
+            hardware,
+            ..Self::default()
+        };
         for i in 0..4 {
             self.accounts[i].start = amount(system, stocks, i);
         }
@@ -70,6 +92,137 @@ impl Ledger {
     pub fn supply(&mut self, species: usize, amount: f64) {
         self.accounts[species].supplied += amount;
         self.accounts[species].turnover += amount.abs();
+    }
+
+    /// Draws on a tank, if there is one.
+    pub fn draw(&mut self, stocks: &mut Stocks, tank: Option<usize>, amount: f64) {
+        if let Some(tank) = tank {
+            stocks.tank_mol[tank] -= amount;
+            self.hardware.tanks[tank].drawn += amount;
+        }
+    }
+
+    /// Gas lost in a vent or to the vacuum.
+    pub fn vent(&mut self, species: usize, amount: f64) {
+        self.accounts[species].vented += amount;
+        self.accounts[species].turnover += amount.abs();
+    }
+
+    /// Gas let in by a fill.
+    pub fn fill(&mut self, species: usize, amount: f64) {
+        self.accounts[species].filled += amount;
+        self.accounts[species].turnover += amount.abs();
+    }
+
+    /// Oxygen let into a suit.
+    pub fn to_suit(&mut self, suit: usize, amount: f64) {
+        self.accounts[OXYGEN].to_suits += amount;
+        self.accounts[OXYGEN].turnover += amount.abs();
+        self.hardware.suits[suit].oxygen += amount;
+    }
+
+    /// Gas of the cabin lost at a turn of beds.
+    pub fn lose_at_turn(&mut self, device: usize, species: usize, amount: f64) {
+        self.accounts[species].turn_lost += amount;
+        self.accounts[species].turnover += amount.abs();
+        self.hardware.devices[device].lost[species] += amount;
+    }
+
+    /// Books a segment that was integrated whole, from what flowed through its taps; moves films, towels, tanks and people's
+    /// lags to its end.
+    #[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
+    pub fn book_whole(
+        &mut self,
+        case: &Case,
+        mode: &Mode,
+        (plumbing, maker): (&Plumbing, &Maker),
+        segment: &Segment,
+        length_s: f64,
+        stocks: &mut Stocks,
+        crew: &mut Crew,
+    ) {
+        let amount = |tap: usize| maker.amount(segment, tap);
+        for i in 0..4 {
+            self.lost(i, amount(tap::LEAK + i));
+            self.vent(i, amount(tap::VENT + i));
+            let relieved = amount(tap::RELIEF + i);
+            self.accounts[i].relieved += relieved;
+            self.accounts[i].turnover += relieved.abs();
+        }
+        for (d, &first) in plumbing.device_tap.iter().enumerate() {
+            let Some(first) = first else { continue };
+            let (co2, water, heat_j) = (amount(first), amount(first + 1), amount(first + 2));
+            let book = &mut self.hardware.devices[d];
+            book.taken[0] += co2;
+            book.taken[1] += water;
+            book.heat_j += heat_j;
+            self.accounts[CO2].removed += co2;
+            self.accounts[CO2].turnover += co2.abs();
+            if matches!(case.devices[d].removal, Removal::Sorbent { .. }) {
+                self.made(WATER, -water);
+                self.sorbent_water -= water;
+            } else {
+                self.accounts[WATER].removed += water;
+                self.accounts[WATER].turnover += water.abs();
+            }
+        }
+        let draws: Vec<(usize, usize)> = plumbing.draws(case, mode, crew, stocks).collect();
+        for (tap, tank) in draws {
+            self.draw(stocks, Some(tank), amount(tap));
+        }
+        for index in 0..case.holds.len() {
+            if let Some(tap) = plumbing.oxygen_tap[index] {
+                self.supply(OXYGEN, amount(tap));
+            }
+            if let Some(tap) = plumbing.pressure_tap[index] {
+                self.supply(pressure_gas(case, index), amount(tap));
+            }
+        }
+        for (index, tap) in plumbing.suit_tap.iter().enumerate() {
+            if let Some(tap) = *tap {
+                self.to_suit(index, amount(tap));
+            }
+        }
+        for (running, &first) in mode.transfers.iter().zip(&plumbing.transfer_tap) {
+            for i in 0..4 {
+                let moved = amount(first + i);
+                self.hardware.transfers[running.record][i] += moved;
+                if matches!(running.effect, Effect::Fill { .. }) {
+                    self.fill(i, moved);
+                }
+            }
+        }
+        for (a, taps) in plumbing.film_tap.iter().enumerate() {
+            for (s, tap) in taps.iter().enumerate() {
+                let Some(tap) = *tap else { continue };
+                let collected = amount(tap);
+                stocks.film_mol[a][s] += collected;
+                self.condensed += collected;
+                self.accounts[WATER].turnover += collected.abs();
+            }
+        }
+        self.book_people(case, length_s, stocks, crew);
+    }
+
+    /// Towels and people, whose flows are known beforehand.
+    fn book_people(&mut self, case: &Case, length_s: f64, stocks: &mut Stocks, crew: &mut Crew) {
+        for a in 0..case.compartments.len() {
+            let runoff = crew.runoff_to_towel(case, a);
+            self.book_towel(case, runoff, length_s, &mut stocks.towel_mol[a]);
+        }
+        for (index, suit) in case.suits.iter().enumerate() {
+            if crew.people[suit.wearer].suit != SuitUse::Off {
+                self.hardware.suits[index].worn_s += length_s;
+            }
+        }
+        crew.advance(case, length_s, |_, air, exchanged| {
+            if let Place::Compartment(a) = air {
+                self.book_person(exchanged);
+                if let Some(index) = case.suits.iter().position(|suit| suit.compartment == a) {
+                    self.hardware.suits[index].add(exchanged);
+                }
+            }
+        });
     }
 
     /// Books a segment that has been solved, and moves films, towels and people's lags to its end.
@@ -86,21 +239,9 @@ impl Ledger {
     ) {
         self.book_devices(case, mode, integrals);
         self.book_losses(case, mode, integrals);
-        self.book_valves(system, segment, integrals);
+        self.book_valves(case, mode, system, segment, integrals, stocks);
         self.book_films(case, mode, integrals, stocks);
-        for a in 0..system.n {
-            self.book_towel(
-                case,
-                crew.runoff_to_towel(case, a),
-                integrals.length_s,
-                &mut stocks.towel_mol[a],
-            );
-        }
-        crew.advance(case, integrals.length_s, |_, place, exchanged| {
-            if place != Place::Outside {
-                self.book_person(exchanged);
-            }
-        });
+        self.book_people(case, integrals.length_s, stocks, crew);
     }
 
     fn book_person(&mut self, exchanged: &Exchanged) {
@@ -137,7 +278,9 @@ impl Ledger {
                 let removed = line.conductance_mol_s_pa * integrals.p[i][a] - line.offset_mol_s * integrals.length_s;
                 self.accounts[i].removed += removed;
                 self.accounts[i].turnover += removed.abs();
+                self.hardware.devices[d].taken[taken] += removed;
             }
+            self.hardware.devices[d].heat_j += device.power_w * integrals.length_s;
         }
     }
 
@@ -166,13 +309,26 @@ impl Ledger {
         self.accounts[species].turnover += amount.abs();
     }
 
-    fn book_valves(&mut self, system: &System, segment: &Segment, integrals: &Integrals) {
-        for a in 0..system.n {
-            if system.oxygen_held[a].is_some() {
-                self.supply(OXYGEN, over(&oxygen_flow(system, a), system, segment, integrals));
+    fn book_valves(
+        &mut self,
+        case: &Case,
+        mode: &Mode,
+        system: &System,
+        segment: &Segment,
+        integrals: &Integrals,
+        stocks: &mut Stocks,
+    ) {
+        for (index, hold) in case.holds.iter().enumerate() {
+            if mode.oxygen_flows[index] && system.oxygen_held[hold.compartment].is_some() {
+                let amount = over(&oxygen_flow(system, hold.compartment), system, segment, integrals);
+                self.supply(OXYGEN, amount);
+                self.draw(stocks, hold.oxygen_from, amount);
             }
-            if system.group[a] == a && is_held(system, a) {
-                self.supply(DILUENT, over(&diluent_flow(system, a), system, segment, integrals));
+            let group = system.group[hold.compartment];
+            if mode.pressure_flows[index] && is_held(system, group) {
+                let amount = over(&diluent_flow(system, group), system, segment, integrals);
+                self.supply(DILUENT, amount);
+                self.draw(stocks, hold.pressure_from, amount);
             }
         }
     }
@@ -218,7 +374,13 @@ impl Ledger {
             sensible_mj: self.sensible_j * 1e-6,
             latent_mj: self.latent_j * 1e-6,
             leaked_kg: Species::ALL.map(|species| kg(species, account(species).lost)),
-            ..Totals::default()
+            vented_kg: Species::ALL.map(|species| kg(species, account(species).vented)),
+            relieved_kg: Species::ALL.map(|species| kg(species, account(species).relieved)),
+            turn_lost_kg: Species::ALL.map(|species| kg(species, account(species).turn_lost)),
+            oxygen_filled_kg: kg(Species::Oxygen, account(Species::Oxygen).filled),
+            diluent_filled_kg: kg(Species::Diluent, account(Species::Diluent).filled),
+            oxygen_to_suits_kg: kg(Species::Oxygen, account(Species::Oxygen).to_suits),
+            sorbent_water_kg: kg(Species::Water, self.sorbent_water),
         }
     }
 
@@ -281,7 +443,7 @@ mod tests {
         let mut stocks = Stocks::default();
         stocks.p[CO2][0] = 100.0;
         let mut ledger = Ledger::default();
-        ledger.reset(&system, &stocks);
+        ledger.reset(&Case::default(), &system, &stocks);
         ledger.made(CO2, 50.0);
         stocks.p[CO2][0] = 125.0;
         assert!(ledger.balance(&system, &stocks).carbon.abs() < 1e-15);
@@ -324,7 +486,7 @@ mod tests {
         let mut system = System::default();
         system.assemble(&case, &mode, &crew, &stocks);
         let mut ledger = Ledger::default();
-        ledger.reset(&system, &stocks);
+        ledger.reset(&case, &system, &stocks);
         let mut segment = Segment::default();
         segment.length_s = 3600.0;
         segment.begin(&system, &stocks, &mut Default::default(), 0, &[[0.0; MOST]; 3]);

@@ -13,6 +13,7 @@ mod exposure;
 #[allow(dead_code)] // not used yet
 mod factors;
 mod gauge;
+mod hardware;
 mod hatch;
 mod history;
 mod indices;
@@ -36,16 +37,20 @@ mod range;
 mod ranges;
 mod record;
 mod run;
+mod scene;
 mod search;
 mod segment;
+mod sequence;
 mod settle;
 mod sized;
 mod stages;
 mod state;
 mod system;
 mod trace;
+mod transfer;
 mod valve;
 mod watch;
+mod whole;
 
 #[cfg(test)]
 mod newton_tests;

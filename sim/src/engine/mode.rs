@@ -144,6 +144,16 @@ impl Mode {
             && hold.pressure_from.is_none_or(|tank| !self.dry[tank])
     }
 
+    /// A number that tells apart the equations of segments that are integrated whole, as far as they come again: by what is open,
+    /// which devices are on and in which turn.
+    pub fn number(&self) -> u64 {
+        let mut number = self.pattern as u64;
+        for (on, turn) in self.on.iter().zip(&self.beds_turn) {
+            number = number * 4 + u64::from(*on) * 2 + turn % 2;
+        }
+        number
+    }
+
     /// The hold that governs a group's total pressure: the highest, the first of equals.
     pub fn governing_hold(&self, case: &Case, group: usize) -> Option<usize> {
         let mut best: Option<(usize, f64)> = None;

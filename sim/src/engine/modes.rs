@@ -57,10 +57,7 @@ impl Default for Modes {
 impl Modes {
     /// Modes that are the compartments themselves, at zero: under steps that are the solution.
     pub fn be_identity(&mut self, n: usize) {
-        *self = Self {
-            n,
-            ..Self::default()
-        };
+        *self = Self { n, ..Self::default() };
         for a in 0..n.min(MOST) {
             self.to_p[a][a] = 1.0;
         }

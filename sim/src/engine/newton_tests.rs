@@ -66,7 +66,12 @@ impl Run {
     }
 
     fn report(&self, name: &str) -> String {
-        format!("{name}: {} steps, {} rejected, {:?}", self.steps, self.rejected, self.newton.work())
+        format!(
+            "{name}: {} steps, {} rejected, {:?}",
+            self.steps,
+            self.rejected,
+            self.newton.work()
+        )
     }
 }
 
@@ -112,7 +117,14 @@ fn robertson_s_reaction_comes_to_its_published_values() {
     // Test Set for IVP Solvers. Both from memory.
     for (end, known) in [
         (40.0, [0.715_827_068_719_40, 9.185_534_764_558e-6, 0.284_163_745_745_83]),
-        (1e11, [0.208_334_014_970_125_5e-7, 0.833_336_077_033_471_3e-13, 0.999_999_979_166_505_0]),
+        (
+            1e11,
+            [
+                0.208_334_014_970_125_5e-7,
+                0.833_336_077_033_471_3e-13,
+                0.999_999_979_166_505_0,
+            ],
+        ),
     ] {
         let mut run = Run::new(1e-11, 1e-17);
         let mut y = [1.0, 0.0, 0.0];
@@ -121,7 +133,12 @@ fn robertson_s_reaction_comes_to_its_published_values() {
             assert!((y / known - 1.0).abs() < 1e-9, "{end} {y:e} {known:e}");
         }
         // What the equations keep is kept.
-        eprintln!("{}", run.report("x"));assert!((y.iter().sum::<f64>() - 1.0).abs() < 1e-13, "{:e}", y.iter().sum::<f64>() - 1.0);
+        eprintln!("{}", run.report("x"));
+        assert!(
+            (y.iter().sum::<f64>() - 1.0).abs() < 1e-13,
+            "{:e}",
+            y.iter().sum::<f64>() - 1.0
+        );
         assert!(run.steps < 1000, "{}", run.report("Robertson"));
     }
 }
@@ -136,7 +153,8 @@ fn van_der_pol_s_oscillator_comes_to_its_published_values() {
     run.first_s = 1e-7;
     let mut y = [2.0, 0.0];
     run.go(&mut equations, &mut y, 2.0);
-    eprintln!("{}", run.report("x"));assert!((y[0] - 1.706_167_732_170_483).abs() < 1e-9, "{}", y[0]);
+    eprintln!("{}", run.report("x"));
+    assert!((y[0] - 1.706_167_732_170_483).abs() < 1e-9, "{}", y[0]);
     assert!((y[1] + 0.892_809_701_024_797_5).abs() < 1e-9, "{}", y[1]);
     assert!(run.steps < 1200, "{}", run.report("van der Pol"));
 }
@@ -178,10 +196,13 @@ fn the_judged_error_holds_along_the_step() {
         newton.begin(0);
         let error = newton.attempt(&mut equations, 0.0, 0.5, &[1.0], &[1e-9]).unwrap() * 1e-9;
         let poly = super::radau::TABLES.through(1.0, newton.stages(0));
-        let worst = (0..=100)
-            .map(|k| f64::from(k) / 100.0)
-            .fold(0.0, |worst, theta| f64::max(worst, (poly.at(theta) - libm::cos(0.5 * theta)).abs()));
-        assert!(worst < 1.1 * error && error < 100.0 * worst, "{stiffness} {worst:e} {error:e}");
+        let worst = (0..=100).map(|k| f64::from(k) / 100.0).fold(0.0, |worst, theta| {
+            f64::max(worst, (poly.at(theta) - libm::cos(0.5 * theta)).abs())
+        });
+        assert!(
+            worst < 1.1 * error && error < 100.0 * worst,
+            "{stiffness} {worst:e} {error:e}"
+        );
     }
 }
 
@@ -228,7 +249,12 @@ fn rates_are_those_of_the_right_side() {
         let mut out = [0.0; 3];
         equations.rates(0.0, &[stages[0][j], stages[1][j], stages[2][j]], &mut out);
         for i in 0..3 {
-            assert!((newton.rates(i)[j] - out[i]).abs() < 1e-11, "{i} {j} {} {}", newton.rates(i)[j], out[i]);
+            assert!(
+                (newton.rates(i)[j] - out[i]).abs() < 1e-11,
+                "{i} {j} {} {}",
+                newton.rates(i)[j],
+                out[i]
+            );
         }
     }
 }
@@ -242,7 +268,11 @@ fn modes_that_come_back_find_their_jacobian() {
             out.copy_from_slice(&[-rate * y[0], rate * (y[0] - y[1])]);
         });
         newton.begin(turn % 2);
-        assert!(newton.attempt(&mut equations, 0.0, 0.01, &[1.0, 0.5], &[1e-10; 2]).is_some());
+        assert!(
+            newton
+                .attempt(&mut equations, 0.0, 0.01, &[1.0, 0.5], &[1e-10; 2])
+                .is_some()
+        );
     }
     assert_eq!(newton.work().jacobians, 2);
     assert_eq!(newton.work().factorisations, 2);
@@ -251,7 +281,9 @@ fn modes_that_come_back_find_their_jacobian() {
 #[test]
 fn an_iteration_that_cannot_converge_says_so() {
     // No solution: the rate leaps at the value where the state would have to stay.
-    let mut equations = By(1, |_: f64, y: &[f64], out: &mut [f64]| out[0] = if y[0] > 0.5 { -1e6 } else { 1e6 });
+    let mut equations = By(1, |_: f64, y: &[f64], out: &mut [f64]| {
+        out[0] = if y[0] > 0.5 { -1e6 } else { 1e6 }
+    });
     let mut newton = Newton::default();
     newton.begin(0);
     assert_eq!(newton.attempt(&mut equations, 0.0, 1.0, &[1.0], &[1e-9]), None);
@@ -263,7 +295,10 @@ fn an_iteration_that_cannot_converge_says_so() {
 #[test]
 fn lengths_stand_on_a_ladder() {
     for rung in -20_i32..20 {
-        let h = libm::ldexp(if rung % 2 == 0 { 1.0 } else { std::f64::consts::SQRT_2 }, rung.div_euclid(2));
+        let h = libm::ldexp(
+            if rung % 2 == 0 { 1.0 } else { std::f64::consts::SQRT_2 },
+            rung.div_euclid(2),
+        );
         assert_eq!(next_length(h, Some(0.2)), h, "{rung}");
         assert!(next_length(h, Some(0.9)) < h && next_length(h, Some(1.1)) < h);
         assert_eq!(next_length(h, Some(0.0)), 4.0 * h);

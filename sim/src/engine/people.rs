@@ -15,9 +15,24 @@ use crate::units::Time;
 
 use super::Case;
 use super::expo::phi1;
+use super::indices::DILUENT;
+use super::segment::Segment;
 
 /// A lag closer to its target than this fraction of it has arrived: 30 time constants, beneath rounding in every sum.
 const ARRIVED: f64 = 1e-13;
+
+/// Rate of the tissue, 1/s: half-time 360 min.
+const TISSUE_RATE_1_S: f64 = std::f64::consts::LN_2 / 21_600.0;
+/// Longest piece of the tissue's integral, s.
+const TISSUE_PIECE_S: f64 = 600.0;
+/// Gauss's rule of five points: nodes on [-1, 1] and weights (Abramowitz and Stegun 1964, table 25.4).
+const GAUSS: [(f64, f64); 5] = [
+    (-0.906_179_845_938_664, 0.236_926_885_056_189_1),
+    (-0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
+    (0.0, 0.568_888_888_888_888_9),
+    (0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
+    (0.906_179_845_938_664, 0.236_926_885_056_189_1),
+];
 
 /// One person now.
 #[derive(Clone, Copy, Debug)]
@@ -40,6 +55,8 @@ pub(crate) struct Doing {
     pub co2: f64,
     /// The two parts of vapour output, mol/s each before weighting.
     pub sweat: [f64; 2],
+    /// Partial pressure of diluent in their tissue, Pa.
+    pub tissue_pa: f64,
     /// How far into the running segment the lags have been taken already, s: only outside, where no equation waits for them.
     pub ahead_s: f64,
 }
@@ -119,6 +136,10 @@ impl Crew {
                 oxygen: 0.0,
                 co2: 0.0,
                 sweat: [0.0; 2],
+                tissue_pa: spec.tissue_pa.unwrap_or_else(|| match spec.start {
+                    Place::Compartment(a) => case.compartments[a].partial_pa[DILUENT],
+                    Place::Outside => 0.0,
+                }),
                 ahead_s: 0.0,
             };
             doing.enter_stage(case, person, 0, Time::ZERO);
@@ -199,6 +220,41 @@ impl Crew {
             pairs.fold(Ordering::Equal, |so_far, (x, y)| so_far.then(x.total_cmp(&y)))
         });
         order.into_iter().take(self.people.len())
+    }
+
+    /// Diluent in a person's tissue at the end of a segment through which they breathe the air of `a`, Pa:
+    /// `p' = k (p_breathed - p)`, by Gauss's rule of five points in pieces of at most ten minutes.
+    pub fn tissue_after(&self, case: &Case, segment: &Segment, person: usize, a: usize) -> f64 {
+        let mut tissue = self.people[person].tissue_pa;
+        debug_assert!(person < case.people.len());
+        let mut from = 0.0;
+        let mut breaks: Vec<f64> = segment.steps.iter().map(|step| step.from_s + step.length_s).collect();
+        breaks.push(segment.length_s);
+        for to in breaks {
+            let to = to.min(segment.length_s);
+            while from < to {
+                let length = (to - from).min(TISSUE_PIECE_S);
+                let mut taken = 0.0;
+                for (node, weight) in GAUSS {
+                    let t = from + 0.5 * length * (1.0 + node);
+                    let mut p = [[0.0; MOST]; 4];
+                    segment.at(t, &mut p);
+                    taken += 0.5 * length * weight * p[DILUENT][a] * exp(-TISSUE_RATE_1_S * (from + length - t));
+                }
+                tissue = tissue * exp(-TISSUE_RATE_1_S * length) + TISSUE_RATE_1_S * taken;
+                from += length;
+            }
+        }
+        tissue
+    }
+
+    /// Moves everyone's tissue over a segment.
+    pub fn breathe(&mut self, case: &Case, segment: &Segment) {
+        for person in 0..self.people.len() {
+            if let Place::Compartment(a) = self.people[person].air {
+                self.people[person].tissue_pa = self.tissue_after(case, segment, person, a);
+            }
+        }
     }
 
     /// Takes the lags of those outside to `t` s into the running segment, before they take up something else there.

@@ -125,6 +125,28 @@ impl Bounds {
         }
     }
 
+    /// Those of its size. Where it may change sign nothing is known of the bends.
+    pub fn size(self) -> Self {
+        if self.value.lo >= 0.0 {
+            return self;
+        }
+        if self.value.hi <= 0.0 {
+            return self.times(-1.0);
+        }
+        let steepest = self.slope.hi.max(-self.slope.lo);
+        Self {
+            value: Range {
+                lo: 0.0,
+                hi: self.value.hi.max(-self.value.lo),
+            },
+            slope: Range {
+                lo: -steepest,
+                hi: steepest,
+            },
+            bend: Range::ALL,
+        }
+    }
+
     /// Those of the integral, over `factor`: its value is not bounded by itself, but by its ends and slopes.
     pub fn of_integral(self, factor: f64) -> Self {
         Self {

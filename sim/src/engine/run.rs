@@ -1,7 +1,8 @@
 //! The loop: settle an instant, solve to the next due time, see whether the mode ends before it, judge, book, go on.
 
-use crate::air::{MOST, Place};
-use crate::timeline::Schedule;
+use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Species, saturation_pa};
+use crate::limits::Quantity;
+use crate::timeline::{Effect, Schedule};
 use crate::units::Time;
 
 use super::basis::Bases;
@@ -9,7 +10,7 @@ use super::correct::Corrector;
 use super::course::Course;
 use super::history::History;
 use super::indices::OXYGEN;
-use super::instant::{Instant, Scene, next_expected, next_turn};
+use super::instant::{Instant, next_expected, next_transfer_end, next_turn};
 use super::judge::Judge;
 use super::ledger::Ledger;
 use super::mode::Mode;
@@ -17,13 +18,16 @@ use super::past::Past;
 use super::peaks::Peaks;
 use super::people::Crew;
 use super::ranges::Ranges;
+use super::scene::Scene;
 use super::search::Work;
 use super::segment::Integrals;
 use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
+use super::transfer::Running;
 use super::watch::{Exit, View, first_exit};
-use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace};
+use super::whole::{Maker, Plumbing};
+use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace, Transfer};
 
 /// Changes of mode within one simulated second before the run is given up.
 const MOST_EXITS: u32 = 100;
@@ -40,6 +44,9 @@ pub struct Engine {
     past: Past,
     corrector: Corrector,
     settler: Settler,
+    maker: Maker,
+    /// All vents, fills and equalisations of the run.
+    transfers: Vec<Transfer>,
     instant: Instant,
     ledger: Ledger,
     judge: Judge,
@@ -85,21 +92,26 @@ impl Engine {
         let mut end = End::Completed;
         let mut exits = (Time::ZERO, 0);
         self.plan(case, now, trace.as_deref_mut())?;
-        self.carry_out(case, now)?;
+        self.carry_out(case, now, trace.as_deref_mut())?;
         self.crew.settle(case);
         let mut moved = true;
         while now < case.duration {
-            self.settler.settle(
+            let plumbing = self.settler.settle(
                 case,
                 &mut self.mode,
                 &mut self.system,
                 &mut self.stocks,
                 &self.crew,
                 &mut self.ledger,
+                &mut self.maker,
                 moved,
                 now,
                 trace.as_deref_mut(),
             )?;
+            if self.stop_short(now, case, trace.as_deref_mut()) {
+                moved = true;
+                continue;
+            }
             if let Some((compartment, person)) = self.breathless(case) {
                 end = End::OxygenFloor {
                     at: now,
@@ -108,7 +120,7 @@ impl Engine {
                 };
                 break;
             }
-            let left = self.segment(case, now, trace.as_deref_mut())?;
+            let mut left = self.segment(case, plumbing.as_ref(), now, trace.as_deref_mut())?;
             now = left.at;
             moved = false;
             if let Some(exit) = left.exit {
@@ -122,6 +134,11 @@ impl Engine {
                         person,
                     };
                     break;
+                }
+                if let Exit::Transfer(place) = exit {
+                    self.instant.release(self.mode.transfers[place].task);
+                    self.scene(case, trace.as_deref_mut()).complete(place, now, false);
+                    (left.due, moved) = (true, true);
                 }
                 count_exit(case, &mut exits, exit, now)?;
                 self.counters.crossings += 1;
@@ -140,7 +157,7 @@ impl Engine {
                 if left.exit.is_some() {
                     self.plan(case, now, trace.as_deref_mut())?;
                 }
-                moved = self.carry_out(case, now)?;
+                moved |= self.carry_out(case, now, trace.as_deref_mut())?;
             }
         }
         self.schedule.advance(now);
@@ -170,7 +187,10 @@ impl Engine {
         self.past.clear();
         self.corrector.reset();
         self.settler.reset(case);
-        self.ledger.reset(&self.system, &self.stocks);
+        self.ledger.reset(case, &self.system, &self.stocks);
+        self.maker.reset();
+        self.transfers.clear();
+        self.instant.reset();
         self.judge.reset(case)?;
         self.peaks.reset();
         self.work = Work::default();
@@ -187,15 +207,53 @@ impl Engine {
     }
 
     /// Carries out what was worked out for `now`; whether gas moved at once.
-    fn carry_out(&mut self, case: &Case, now: Time) -> Result<bool, RunError> {
+    fn carry_out(&mut self, case: &Case, now: Time, trace: Option<&mut Trace>) -> Result<bool, RunError> {
         let mut scene = Scene {
             case,
             mode: &mut self.mode,
             crew: &mut self.crew,
             stocks: &mut self.stocks,
             system: &self.system,
+            ledger: &mut self.ledger,
+            transfers: &mut self.transfers,
+            trace,
         };
         self.instant.carry_out(&mut scene, now)
+    }
+
+    /// What effects act on.
+    fn scene<'a>(&'a mut self, case: &'a Case, trace: Option<&'a mut Trace>) -> Scene<'a> {
+        Scene {
+            case,
+            mode: &mut self.mode,
+            crew: &mut self.crew,
+            stocks: &mut self.stocks,
+            system: &self.system,
+            ledger: &mut self.ledger,
+            transfers: &mut self.transfers,
+            trace,
+        }
+    }
+
+    /// Ends fills whose tank is dry: nothing more comes. Whether there was one; what its task has still to do is then due.
+    fn stop_short(&mut self, now: Time, case: &Case, trace: Option<&mut Trace>) -> bool {
+        let dry = |running: &Running| {
+            let needs = |species: Species, part: f64| {
+                part > 0.0 && running.source(species as usize).is_some_and(|tank| self.mode.dry[tank])
+            };
+            match running.effect {
+                Effect::Fill { oxygen, .. } => needs(Species::Oxygen, oxygen) || needs(Species::Diluent, 1.0 - oxygen),
+                _ => false,
+            }
+        };
+        let Some(place) = self.mode.transfers.iter().position(dry) else {
+            return false;
+        };
+        // Its end is now known: the next nanosecond finds it due.
+        self.mode.transfers[place].until = Some(now);
+        let _ = trace;
+        let _ = case;
+        false
     }
 
     fn next_due(&self, case: &Case, now: Time) -> Time {
@@ -203,6 +261,7 @@ impl Engine {
             .next_due()
             .min(self.crew.next_due())
             .min(next_turn(case, &self.mode, now))
+            .min(next_transfer_end(&self.mode, now))
             .min(case.duration)
             .max(Time(now.0 + 1))
     }
@@ -222,15 +281,26 @@ impl Engine {
     /// Solves from `now` to where a value in the equations changes; judges and books what was passed.
     ///
     /// What happens meanwhile without changing the equations is carried out on the way, and splits nothing.
-    fn segment(&mut self, case: &Case, now: Time, mut trace: Option<&mut Trace>) -> Result<Left, RunError> {
+    fn segment(
+        &mut self,
+        case: &Case,
+        plumbing: Option<&Plumbing>,
+        now: Time,
+        mut trace: Option<&mut Trace>,
+    ) -> Result<Left, RunError> {
         self.counters.segments += 1;
-        let known = self.corrector.begin(&self.system, &self.stocks);
-        let segment = self.past.next();
-        segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern, known);
-        self.corrector.attach(segment);
+        if let Some(plumbing) = plumbing {
+            self.maker.begin(plumbing, &self.stocks, self.mode.number());
+            self.past.next().begin_whole(&self.system);
+        } else {
+            let known = self.corrector.begin(&self.system, &self.stocks);
+            let segment = self.past.next();
+            segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern, known);
+            self.corrector.attach(segment);
+        }
         let mut due = self.next_due(case, now);
         let left = loop {
-            let left = self.look(case, now, due)?;
+            let left = self.look(case, plumbing, now, due)?;
             if !left.due || left.exit.is_some() || left.at >= case.duration {
                 break left;
             }
@@ -238,30 +308,36 @@ impl Engine {
             if self.instant.changes_equations(case, &self.mode, &self.crew, left.at) {
                 break left;
             }
-            self.record(case, now, left.at, trace.as_deref_mut());
+            self.record(case, plumbing, now, left.at, trace.as_deref_mut());
             self.crew.advance_outside(case, (left.at - now).seconds());
-            self.carry_out(case, left.at)?;
+            self.carry_out(case, left.at, trace.as_deref_mut())?;
             due = self.next_due(case, left.at);
         };
-        self.close(case, now, left.at, trace)?;
+        self.close(case, plumbing, now, left.at, trace)?;
         Ok(left)
     }
 
     /// Reaches out to `due`, or to where the mode ends before.
-    fn look(&mut self, case: &Case, now: Time, due: Time) -> Result<Left, RunError> {
+    fn look(&mut self, case: &Case, plumbing: Option<&Plumbing>, now: Time, due: Time) -> Result<Left, RunError> {
         let mut left = Left {
             at: due,
             exit: None,
             due: true,
         };
         let segment = self.past.newest_mut();
-        if self.system.has_bulk() {
+        if plumbing.is_some() || self.system.has_bulk() {
             let length_s = (due - now).seconds();
             let expected = next_expected(case, &self.mode, &self.crew, &self.schedule, now);
             let expected_s = (expected - now).seconds();
-            let reached = self
-                .corrector
-                .extend(segment, &self.system, length_s, expected_s, &mut self.counters);
+            let counters = &mut self.counters;
+            let reached = match plumbing {
+                Some(plumbing) => self
+                    .maker
+                    .extend(case, plumbing, segment, length_s, expected_s, counters),
+                None => self
+                    .corrector
+                    .extend(segment, &self.system, length_s, expected_s, counters),
+            };
             if reached < length_s {
                 left.at = now + Time(libm::floor(reached * 1e9) as i64);
                 left.due = false;
@@ -284,6 +360,7 @@ impl Engine {
             ranges: &self.ranges,
             stocks: &self.stocks,
             crew: &self.crew,
+            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
         };
         if let Some((t, exit)) = first_exit(view, &mut self.course, &mut self.work) {
             let at = (now + Time::from_seconds_up(t)).max(Time(now.0 + 1)).min(left.at);
@@ -297,7 +374,7 @@ impl Engine {
     }
 
     /// Takes the samples of the running segment up to `to`.
-    fn record(&mut self, case: &Case, from: Time, to: Time, trace: Option<&mut Trace>) {
+    fn record(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, to: Time, trace: Option<&mut Trace>) {
         let Some(trace) = trace else { return };
         let view = View {
             case,
@@ -307,16 +384,28 @@ impl Engine {
             ranges: &self.ranges,
             stocks: &self.stocks,
             crew: &self.crew,
+            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
         };
         self.history.sample(&view, &self.schedule, from, to, trace);
     }
 
     /// Ends the running segment at `at`: judges it, books it, and moves the state there.
-    fn close(&mut self, case: &Case, now: Time, at: Time, mut trace: Option<&mut Trace>) -> Result<(), RunError> {
+    fn close(
+        &mut self,
+        case: &Case,
+        plumbing: Option<&Plumbing>,
+        now: Time,
+        at: Time,
+        mut trace: Option<&mut Trace>,
+    ) -> Result<(), RunError> {
         let length_s = (at - now).seconds();
         let segment = self.past.newest_mut();
         let seen_s = std::mem::replace(&mut segment.length_s, length_s);
-        if self.corrector.cut(segment, &self.system, length_s, &mut self.counters) || seen_s != length_s {
+        let cut = match plumbing {
+            Some(plumbing) => self.maker.cut(case, plumbing, segment, length_s, &mut self.counters),
+            None => self.corrector.cut(segment, &self.system, length_s, &mut self.counters),
+        };
+        if cut || seen_s != length_s {
             segment.at(length_s, &mut self.end);
             self.ranges.set(segment, &self.stocks.p, &self.end);
         }
@@ -335,22 +424,38 @@ impl Engine {
             ranges: &self.ranges,
             stocks: &self.stocks,
             crew: &self.crew,
+            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
         };
         self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
         self.peaks.follow(&view, now, &mut self.work);
-        self.record(case, now, at, trace.as_deref_mut());
+        self.record(case, plumbing, now, at, trace.as_deref_mut());
         if let Some(trace) = trace {
             self.history.log_crossings(&self.judge, trace);
         }
-        self.ledger.book(
-            case,
-            &self.mode,
-            &self.system,
-            self.past.get(newest),
-            &integrals,
-            &mut self.stocks,
-            &mut self.crew,
-        );
+        let segment = self.past.get(newest);
+        if case.rules.iter().any(|rule| rule.quantity == Quantity::TissueRatio) {
+            self.crew.breathe(case, segment);
+        }
+        if let Some(plumbing) = plumbing {
+            let (stocks, crew) = (&mut self.stocks, &mut self.crew);
+            let whole = (plumbing, &self.maker);
+            self.ledger
+                .book_whole(case, &self.mode, whole, segment, length_s, stocks, crew);
+            self.maker.settle(plumbing, stocks);
+            for (a, compartment) in case.compartments.iter().enumerate() {
+                self.system.capacity[a] = compartment.volume_m3 / (GAS_CONSTANT_J_MOL_K * self.stocks.temperature_k[a]);
+            }
+        } else {
+            self.ledger.book(
+                case,
+                &self.mode,
+                &self.system,
+                segment,
+                &integrals,
+                &mut self.stocks,
+                &mut self.crew,
+            );
+        }
         self.stocks.p = self.end;
         let needed = self.judge.oldest(newest);
         self.past.keep_from(needed);
@@ -373,14 +478,22 @@ impl Engine {
         outcome.balance = self.ledger.balance(&self.system, &self.stocks);
         for (a, compartment) in case.compartments.iter().enumerate() {
             let partial_pa = [0, 1, 2, 3].map(|i| self.stocks.p[i][a]);
+            let saturation = if compartment.heat.is_some() {
+                saturation_pa(self.stocks.temperature_k[a])
+            } else {
+                compartment.saturation_pa
+            };
             outcome.state_end.push(CompartmentEnd {
                 partial_pa,
                 pressure_pa: self.stocks.pressure(a),
-                humidity: partial_pa[1] / compartment.saturation_pa,
-                temperature_k: compartment.temperature_k,
-                liquid_water_kg: crate::air::Species::Water.molar_mass_kg_mol() * self.stocks.liquid_mol(a).max(0.0),
+                humidity: partial_pa[1] / saturation,
+                temperature_k: self.stocks.temperature_k[a],
+                liquid_water_kg: Species::Water.molar_mass_kg_mol() * self.stocks.liquid_mol(a).max(0.0),
             });
         }
+        self.ledger
+            .hardware
+            .finish(case, &self.stocks, &self.transfers, &mut outcome);
         outcome.schedule = self.schedule_outcome(case);
         self.counters.ruled_out = self.work.ruled_out;
         self.counters.looked_into = self.work.looked_into;
@@ -416,8 +529,11 @@ fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Re
         return Ok(());
     }
     let compartment = match exit {
-        Exit::OxygenHold(hold, _) | Exit::PressureHold(hold, _) => case.holds[hold].compartment,
-        Exit::Film(a, _, _) | Exit::Floor(a, _) => a,
+        Exit::OxygenHold(hold, _) | Exit::PressureHold(hold, _) | Exit::OxygenFull(hold) | Exit::PressureFull(hold) => {
+            case.holds[hold].compartment
+        }
+        Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) => a,
+        Exit::Transfer(_) | Exit::TankDry(_) => 0,
         Exit::Piece(device, _, _) => case.devices[device].serves,
     };
     Err(RunError::Restless { at: now, compartment })

@@ -1,6 +1,6 @@
 //! What effects, turns of beds and suits do at once to gas, hatches and stocks.
 
-use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Species};
+use crate::air::{Place, Species};
 use crate::removal::Removal;
 use crate::timeline::{Effect, SuitUse};
 use crate::units::Time;
@@ -16,7 +16,7 @@ use super::people::Crew;
 use super::state::Stocks;
 use super::system::System;
 use super::trace::{Entry, Event, Trace};
-use super::transfer::{Running, mark, pressure_of};
+use super::transfer::{Running, pressure_of};
 
 /// Venting below this pressure, Pa, needs a pressurised suit on everyone there: pure oxygen would still be breathable at it.
 const SURVIVABLE_PA: f64 = 20_000.0;
@@ -76,11 +76,10 @@ impl Scene<'_> {
                         self.stocks.p[i][a] *= left;
                         let lost = (before[i][a] - self.stocks.p[i][a]) * self.system.capacity[a];
                         self.ledger.vent(i, lost);
-                        self.ledger.transfer(running.record, i, lost);
+                        self.ledger.hardware.transfers[running.record][i] += lost;
                     }
                 }
                 if to_pa <= 0.0 {
-                    mark(self.mode, &mut self.mode.void.clone(), compartment, true);
                     for a in self.joined(compartment) {
                         self.mode.void[a] = true;
                     }
@@ -101,8 +100,8 @@ impl Scene<'_> {
                             let amount = part * lack * self.system.capacity[a];
                             self.stocks.p[species][a] += part * lack;
                             self.ledger.fill(species, amount);
-                            self.ledger.transfer(running.record, species, amount);
-                            self.draw(running.source(species), amount);
+                            self.ledger.hardware.transfers[running.record][species] += amount;
+                            self.ledger.draw(self.stocks, running.source(species), amount);
                         }
                     }
                 }
@@ -131,12 +130,6 @@ impl Scene<'_> {
         pressure_of(self.case, self.stocks, a) - pressure_of(self.case, self.stocks, b)
     }
 
-    fn draw(&mut self, tank: Option<usize>, amount: f64) {
-        if let Some(tank) = tank {
-            self.stocks.tank_mol[tank] -= amount;
-        }
-    }
-
     /// Turns every pair of beds that is due: a volume of cabin gas is lost at once. Whether any was.
     pub fn turn_beds(&mut self, now: Time) -> bool {
         let mut moved = false;
@@ -154,7 +147,7 @@ impl Scene<'_> {
             }
             let a = device.serves;
             let part = (bed.lost_m3 / self.case.compartments[a].volume_m3).min(1.0);
-            self.ledger.turned(d);
+            self.ledger.hardware.devices[d].turns += 1;
             if part > 0.0 && !self.mode.void[a] {
                 for i in 0..4 {
                     let lost = part * self.stocks.p[i][a];
@@ -178,9 +171,6 @@ impl Scene<'_> {
             return false;
         };
         let room = if before == SuitUse::Off { place } else { was_in };
-        if before != suit || was_in != place {
-            self.mode.patterns_changed();
-        }
         let (Place::Compartment(a), true) = (room, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
             return before != suit || was_in != place;
         };
@@ -235,7 +225,7 @@ impl Scene<'_> {
         }
         let (running, entry) = Running::begin(self.case, self.stocks, task, effect, self.transfers.len(), now);
         self.transfers.push(entry);
-        self.ledger.open_transfer();
+        self.ledger.hardware.transfers.push([0.0; 4]);
         for a in running.ends(self.case).into_iter().flatten() {
             for b in self.joined(a) {
                 self.mode.shut_off[b] = true;
@@ -254,7 +244,7 @@ impl Scene<'_> {
             return;
         }
         self.stocks.canisters[device] -= 1;
-        self.ledger.spend_canister(device, self.stocks.held[device][0]);
+        self.ledger.hardware.devices[device].spent += 1;
         self.stocks.held[device] = [0.0; 4];
     }
 
@@ -267,7 +257,7 @@ impl Scene<'_> {
         let there = self.stocks.tank_mol[supply] - self.case.tanks[supply].residue_mol;
         let moved = wanted.min(there).max(0.0);
         self.stocks.tank_mol[tank] += moved;
-        self.stocks.tank_mol[supply] -= moved;
+        self.ledger.draw(self.stocks, Some(supply), moved);
         self.mode.dry[tank] = self.stocks.tank_mol[tank] <= self.case.tanks[tank].residue_mol;
         self.mode.dry[supply] = self.stocks.tank_mol[supply] <= self.case.tanks[supply].residue_mol;
     }
@@ -306,7 +296,14 @@ impl Scene<'_> {
 ///
 /// Between events the flows keep it there; only what an event changes at once (a suit closed, pressurised, carried into another
 /// room) is left for here. Gas that is in a compartment open to the vacuum is lost.
-pub(crate) fn settle_suits(case: &Case, mode: &Mode, crew: &Crew, system: &System, stocks: &mut Stocks, ledger: &mut Ledger) {
+pub(crate) fn settle_suits(
+    case: &Case,
+    mode: &Mode,
+    crew: &Crew,
+    system: &System,
+    stocks: &mut Stocks,
+    ledger: &mut Ledger,
+) {
     for a in (0..case.compartments.len()).filter(|&a| mode.void[a]) {
         for i in 0..4 {
             ledger.vent(i, stocks.p[i][a] * system.capacity[a]);
@@ -362,6 +359,9 @@ pub(crate) fn settle_suits(case: &Case, mode: &Mode, crew: &Crew, system: &Syste
             }
             stocks.p[OXYGEN][s] += amount / system.capacity[s];
             ledger.to_suit(index, amount);
+            if let Some(tank) = source {
+                ledger.hardware.tanks[tank].drawn += amount;
+            }
         }
     }
 }
@@ -375,10 +375,3 @@ pub(crate) fn suit_source(case: &Case, mode: &Mode, stocks: &Stocks, suit: usize
     let inside = matches!(place, Place::Compartment(a) if !mode.void[a] && stocks.pressure(a) > UMBILICAL_PA);
     if inside { suit.supply.or(suit.tank) } else { suit.tank }
 }
-
-/// Amount of a species at a partial pressure in a volume, mol.
-pub(crate) fn amount_mol(p_pa: f64, volume_m3: f64, temperature_k: f64) -> f64 {
-    p_pa * volume_m3 / (GAS_CONSTANT_J_MOL_K * temperature_k)
-}
-
-const _: () = assert!(MOST <= 8, "flags of compartments are kept by value");

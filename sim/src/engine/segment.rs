@@ -239,6 +239,14 @@ impl Segment {
         });
     }
 
+    /// Temperature (K) and relative humidity of a compartment at `t`, where there is a heat balance.
+    pub fn heat_at(&self, a: usize, t: f64) -> Option<[f64; 2]> {
+        let (step, theta) = self.step_at(t)?;
+        let place = self.steps.iter().position(|other| std::ptr::eq(other, step))?;
+        let heat = self.heat.get(place)?;
+        (heat.humidity[a] != Poly::default()).then(|| [heat.air_k[a].at(theta), heat.humidity[a].at(theta)])
+    }
+
     /// Integrals of the partial pressures to `t`, Pa s.
     pub fn integral(&self, t: f64, p: &mut [[f64; MOST]; 4]) {
         for i in 0..4 {

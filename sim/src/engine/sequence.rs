@@ -30,13 +30,17 @@ impl Sequences {
     }
 
     fn queue(&mut self, task: usize) -> &mut Queue {
-        let place = self.queues.iter().position(|queue| queue.task == task).unwrap_or_else(|| {
-            self.queues.push(Queue {
-                task,
-                ..Queue::default()
+        let place = self
+            .queues
+            .iter()
+            .position(|queue| queue.task == task)
+            .unwrap_or_else(|| {
+                self.queues.push(Queue {
+                    task,
+                    ..Queue::default()
+                });
+                self.queues.len() - 1
             });
-            self.queues.len() - 1
-        });
         &mut self.queues[place]
     }
 
@@ -100,7 +104,10 @@ mod tests {
         assert!(out.is_empty() && done.is_empty());
         sequences.release(7);
         sequences.take(&mut out, &mut done);
-        assert_eq!((out.as_slice(), done.as_slice()), (&[(7, Effect::Open(1))][..], &[7][..]));
+        assert_eq!(
+            (out.as_slice(), done.as_slice()),
+            (&[(7, Effect::Open(1))][..], &[7][..])
+        );
         done.clear();
         sequences.take(&mut out, &mut done);
         assert!(done.is_empty());

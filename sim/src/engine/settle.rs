@@ -421,7 +421,7 @@ fn dry_tanks(
     for (index, tank) in case.tanks.iter().enumerate() {
         if !mode.dry[index] && stocks.tank_mol[index] <= tank.residue_mol + DRY_MOL {
             mode.dry[index] = true;
-            ledger.tank_dry(index, now);
+            ledger.hardware.tanks[index].dry_at.get_or_insert(now);
             if let Some(trace) = trace.as_deref_mut() {
                 trace.log.push(Entry {
                     at: now,

@@ -86,6 +86,16 @@ impl Stocks {
         self.p[0][a] + self.p[1][a] + self.p[2][a] + self.p[3][a]
     }
 
+    /// CO2 and water that a device holds, mol; with `instead` in place of its state.
+    pub fn held_mol(&self, case: &Case, d: usize, instead: Option<&[f64; 4]>) -> [f64; 2] {
+        let held = instead.unwrap_or(&self.held[d]);
+        match &case.devices[d].removal {
+            Removal::Sorbent { .. } => [held[0], 0.0],
+            Removal::SwingBed(bed) => [bed.bed_kg * (held[0] + held[1]), bed.bed_kg * (held[2] + held[3])],
+            _ => [0.0; 2],
+        }
+    }
+
     /// Saturation pressure at a surface now, Pa.
     pub fn saturation_pa(&self, case: &Case, a: usize, surface: &Surface) -> f64 {
         let Some(heat) = &case.compartments[a].heat else {

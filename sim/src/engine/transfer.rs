@@ -4,12 +4,11 @@
 //! flows. To 0 the ramp goes to [`LEFT`] of the pressure at its start, which is then lost at once: at 0 itself the gas has no
 //! composition to be lost at. Through an orifice, or at a flow, the pressure goes as it goes, and the end is a crossing.
 
-use crate::air::{MOST, Place, Species};
+use crate::air::{Place, Species};
 use crate::timeline::{Effect, Pace};
 use crate::units::Time;
 
 use super::Case;
-use super::mode::Mode;
 use super::outcome::{Transfer, TransferKind};
 use super::state::Stocks;
 
@@ -47,14 +46,27 @@ pub(crate) fn pressure_of(case: &Case, stocks: &Stocks, place: Place) -> f64 {
 
 impl Running {
     /// Begins a transfer at `now`; gives it with the entry of the list of transfers.
-    pub fn begin(case: &Case, stocks: &Stocks, task: usize, effect: Effect, record: usize, now: Time) -> (Self, Transfer) {
+    pub fn begin(
+        case: &Case,
+        stocks: &Stocks,
+        task: usize,
+        effect: Effect,
+        record: usize,
+        now: Time,
+    ) -> (Self, Transfer) {
         let (kind, subject, from_pa, to_pa, pace) = match effect {
             Effect::Fill {
                 compartment,
                 to_pa,
                 pace,
                 ..
-            } => (TransferKind::Fill, compartment, stocks.pressure(compartment), to_pa, pace),
+            } => (
+                TransferKind::Fill,
+                compartment,
+                stocks.pressure(compartment),
+                to_pa,
+                pace,
+            ),
             Effect::Equalise { opening, pace } => {
                 let [a, b] = case.openings[opening].between;
                 let difference = pressure_of(case, stocks, a) - pressure_of(case, stocks, b);
@@ -64,7 +76,13 @@ impl Running {
                 compartment,
                 to_pa,
                 pace,
-            } => (TransferKind::Vent, compartment, stocks.pressure(compartment), to_pa, pace),
+            } => (
+                TransferKind::Vent,
+                compartment,
+                stocks.pressure(compartment),
+                to_pa,
+                pace,
+            ),
             // Nothing else takes time.
             _ => (TransferKind::Vent, 0, 0.0, 0.0, Pace::Over(Time(1))),
         };
@@ -120,16 +138,6 @@ impl Running {
         }
     }
 
-    /// Whether it is at a pace over a time.
-    pub fn is_ramp(&self) -> bool {
-        match self.effect {
-            Effect::Vent { pace, .. } | Effect::Fill { pace, .. } | Effect::Equalise { pace, .. } => {
-                matches!(pace, Pace::Over(_))
-            }
-            _ => false,
-        }
-    }
-
     /// The compartments that take part with all of their joined group: of an equalisation both.
     pub fn ends(&self, case: &Case) -> [Option<usize>; 2] {
         match self.effect {
@@ -139,15 +147,6 @@ impl Running {
                 Place::Outside => None,
             }),
             _ => [None, None],
-        }
-    }
-}
-
-/// Sets a flag of every compartment joined to `a`, itself included.
-pub(crate) fn mark(mode: &Mode, flags: &mut [bool; MOST], a: usize, value: bool) {
-    for (b, flag) in flags.iter_mut().enumerate() {
-        if mode.group_size[mode.group[b]] > 0 && mode.group[b] == mode.group[a] {
-            *flag = value;
         }
     }
 }

@@ -1,9 +1,10 @@
 //! When does the present mode end? The first instant at which a multiplier, a film, an inlet pressure or a breathable air
 //! runs out, certified by bounds.
 
-use crate::air::{Place, Regulation};
+use crate::air::{MOST, Place, Regulation};
+use crate::crew::Suit;
 use crate::removal::Line;
-use crate::timeline::Effect;
+use crate::timeline::{Effect, SuitUse};
 
 use super::Case;
 use super::course::{Course, Piece};
@@ -67,6 +68,96 @@ pub(crate) struct View<'a> {
     pub crew: &'a Crew,
     /// What is connected, and the flows, where the segment is integrated whole.
     pub whole: Option<(&'a Plumbing, &'a Maker)>,
+}
+
+impl View<'_> {
+    /// Whether a compartment holds gas that anyone may ask about: it is not open to the vacuum, nor a suit that nobody wears.
+    pub fn is_alive(&self, a: usize) -> bool {
+        let worn = |suit: &Suit| suit.compartment != a || self.crew.people[suit.wearer].suit != SuitUse::Off;
+        !self.mode.void[a] && self.case.suits.iter().all(worn)
+    }
+
+    /// Diluent in a person's tissue over the total pressure of what they breathe, where the segment begins and ends.
+    pub fn tissue(&self, person: usize) -> Option<[f64; 2]> {
+        let Place::Compartment(a) = self.crew.people[person].air else {
+            return None;
+        };
+        let mut end = [[0.0; MOST]; 4];
+        self.segment.at(self.segment.length_s, &mut end);
+        let total: f64 = end.iter().map(|species| species[a]).sum();
+        let at_end = self.crew.tissue_after(self.case, self.segment, person, a);
+        let ratio = |tissue: f64, total: f64| if total > 0.0 { tissue / total } else { f64::INFINITY };
+        Some([
+            ratio(self.crew.people[person].tissue_pa, self.stocks.pressure(a)),
+            ratio(at_end, total),
+        ])
+    }
+
+    /// Holds that draw on a tank and flow now, with their flows: where the segment is not integrated whole.
+    fn holds_on(&self, tank: usize) -> impl Iterator<Item = Sum> + '_ {
+        let (case, mode, system) = (self.case, self.mode, self.system);
+        case.holds.iter().enumerate().flat_map(move |(index, hold)| {
+            let oxygen = (hold.oxygen_from == Some(tank) && mode.oxygen_flows[index])
+                .then(|| oxygen_flow(system, hold.compartment));
+            let pressure = (hold.pressure_from == Some(tank) && mode.pressure_flows[index])
+                .then(|| diluent_flow(system, mode.group[hold.compartment]));
+            oxygen.into_iter().chain(pressure)
+        })
+    }
+
+    /// A bound of what is drawn from a tank, mol/s.
+    pub fn most_drawn(&self, tank: usize) -> f64 {
+        if let Some((plumbing, maker)) = self.whole {
+            let draws = plumbing.draws(self.case, self.mode, self.crew, self.stocks);
+            let on = draws.filter(|&(_, from)| from == tank);
+            return on.map(|(tap, _)| maker.range(self.segment, tap).hi.max(0.0)).sum();
+        }
+        self.holds_on(tank).map(|flow| self.sum_range(&flow).hi.max(0.0)).sum()
+    }
+
+    /// Writes the course of the rate at which a tank's stock changes, mol/s.
+    pub fn draw(&self, tank: usize, out: &mut Course) {
+        if let Some((plumbing, maker)) = self.whole {
+            out.clear();
+            for (tap, from) in plumbing.draws(self.case, self.mode, self.crew, self.stocks) {
+                if from == tank {
+                    maker.add_course(self.segment, tap, -1.0, out);
+                }
+            }
+            return;
+        }
+        let mut all = Sum::default();
+        for flow in self.holds_on(tank) {
+            all.add(-1.0, &flow);
+        }
+        self.segment.course(&all, out);
+    }
+
+    /// A true range of a sum over the segment, from the ranges of its parts.
+    fn sum_range(&self, sum: &Sum) -> Range {
+        let view = self;
+        let mut range = Range::point(sum.constant);
+        for a in 0..view.system.n {
+            for i in 0..4 {
+                if sum.p[i][a] != 0.0 {
+                    range = range.plus(view.ranges.p[i][a].times(sum.p[i][a]));
+                }
+            }
+            if sum.oxygen_inflow[a] != 0.0 {
+                range = range.plus(view.segment.inflow_range(a).times(sum.oxygen_inflow[a]));
+            }
+            for i in 0..3 {
+                if sum.dying[i][a] == 0.0 {
+                    continue;
+                }
+                let dying = &view.system.dying[i];
+                for l in 0..dying.count {
+                    range = range.plus(Range::span(0.0, sum.dying[i][a] * dying.amount[l][a]));
+                }
+            }
+        }
+        range
+    }
 }
 
 /// Looks for the first exit.
@@ -306,7 +397,7 @@ impl Watch<'_> {
         match (flow, self.view.whole) {
             (Flow::Tap(tap), Some((_, maker))) => (maker.range(self.view.segment, *tap), WHOLE_BAND_MOL_S),
             (Flow::Sum(sum), _) => (
-                self.sum_range(sum),
+                self.view.sum_range(sum),
                 valve_band(sum, self.view.system, self.view.stocks),
             ),
             (Flow::Tap(_), None) => (Range::point(0.0), 0.0),
@@ -367,11 +458,12 @@ impl Watch<'_> {
                 continue;
             }
             let left = self.view.stocks.tank_mol[tank] - spec.residue_mol;
-            let most = self.draw(tank);
+            let most = self.view.most_drawn(tank);
             if left - most * self.view.segment.length_s > DRY_BAND_MOL {
                 continue;
             }
             let horizon = self.horizon();
+            self.view.draw(tank, self.course);
             let stock = Stock {
                 start: left,
                 rate: self.course,
@@ -383,37 +475,6 @@ impl Watch<'_> {
             let t = first_below(&stock, level, 0.0, horizon, self.work);
             self.found(t, Exit::TankDry(tank));
         }
-    }
-
-    /// Writes the course of a tank's stock, mol/s, and gives a bound of what is drawn.
-    fn draw(&mut self, tank: usize) -> f64 {
-        self.course.clear();
-        let mut most = 0.0;
-        if let Some((plumbing, maker)) = self.view.whole {
-            for (tap, from) in plumbing.draws(self.view.case, self.view.mode, self.view.crew, self.view.stocks) {
-                if from == tank {
-                    maker.add_course(self.view.segment, tap, -1.0, self.course);
-                    most += maker.range(self.view.segment, tap).hi.max(0.0);
-                }
-            }
-            return most;
-        }
-        let (case, mode, system) = (self.view.case, self.view.mode, self.view.system);
-        let mut all = Sum::default();
-        for (index, hold) in case.holds.iter().enumerate() {
-            if hold.oxygen_from == Some(tank) && mode.oxygen_flows[index] {
-                let flow = oxygen_flow(system, hold.compartment);
-                most += self.sum_range(&flow).hi.max(0.0);
-                all.add(-1.0, &flow);
-            }
-            if hold.pressure_from == Some(tank) && mode.pressure_flows[index] {
-                let flow = diluent_flow(system, mode.group[hold.compartment]);
-                most += self.sum_range(&flow).hi.max(0.0);
-                all.add(-1.0, &flow);
-            }
-        }
-        self.view.segment.course(&all, self.course);
-        most
     }
 
     fn surfaces(&mut self) {
@@ -531,31 +592,5 @@ impl Watch<'_> {
                 }
             }
         }
-    }
-
-    /// A true range of a sum over the segment, from the ranges of its parts.
-    fn sum_range(&self, sum: &Sum) -> Range {
-        let view = &self.view;
-        let mut range = Range::point(sum.constant);
-        for a in 0..view.system.n {
-            for i in 0..4 {
-                if sum.p[i][a] != 0.0 {
-                    range = range.plus(view.ranges.p[i][a].times(sum.p[i][a]));
-                }
-            }
-            if sum.oxygen_inflow[a] != 0.0 {
-                range = range.plus(view.segment.inflow_range(a).times(sum.oxygen_inflow[a]));
-            }
-            for i in 0..3 {
-                if sum.dying[i][a] == 0.0 {
-                    continue;
-                }
-                let dying = &view.system.dying[i];
-                for l in 0..dying.count {
-                    range = range.plus(Range::span(0.0, sum.dying[i][a] * dying.amount[l][a]));
-                }
-            }
-        }
-        range
     }
 }

@@ -9,7 +9,7 @@
 
 use crate::air::{CP_J_MOL_K, GAS_CONSTANT_J_MOL_K, Insulation, MOST, Species, orifice_mol_s, saturation_pa};
 use crate::crew::EVAPORATION_J_KG;
-use crate::removal::passes;
+use crate::removal::sorbent::takes;
 
 use super::super::Case;
 use super::super::indices::{CO2, OXYGEN, WATER};
@@ -140,8 +140,7 @@ impl Whole<'_, '_> {
         for group in &plumbing.groups {
             for join in &group.joins {
                 let (a, b) = (join.a, join.b);
-                let per_pa =
-                    join.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * 0.5 * (now.air_k[a] + now.air_k[b]));
+                let per_pa = join.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * 0.5 * (now.air_k[a] + now.air_k[b]));
                 for i in 0..4 {
                     let moved = per_pa * (now.at.p[i][a] - now.at.p[i][b]);
                     now.at.s[i][a] -= moved;
@@ -393,7 +392,7 @@ fn canister(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]
         return ([0.0; 2], 0.0);
     };
     let per_pa = flow_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[taker.a]);
-    let taken = per_pa * p_in[0] * (1.0 - passes(sharpness, y[state] / capacity_mol));
+    let taken = per_pa * p_in[0] * takes(sharpness, y[state] / capacity_mol);
     out[state] = taken;
     ([taken, -water_per_co2 * taken], heat_j_mol * taken)
 }

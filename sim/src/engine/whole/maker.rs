@@ -43,6 +43,8 @@ pub(crate) struct Maker {
     taps: Vec<f64>,
     /// How many taps there are.
     count: usize,
+    /// Courses of the states beside the gas, step by step.
+    beside: Vec<Poly>,
     /// The state where each step starts, step by step.
     starts: Vec<f64>,
     /// The state where the last step ends.
@@ -72,6 +74,7 @@ impl Maker {
         self.kept = self.directions.clone();
         self.taps.clear();
         self.starts.clear();
+        self.beside.clear();
         self.count = plumbing.taps;
         self.y.clear();
         self.y.resize(plumbing.size, 0.0);
@@ -127,7 +130,7 @@ impl Maker {
             counters.steps += 1;
             match self.attempt(case, plumbing, from, length) {
                 Some(error) if error <= 1.0 => {
-                    let wanted = next_length(length, error);
+                    let wanted = next_length(length, Some(error));
                     if segment.steps.is_empty() {
                         self.first_s = wanted;
                     }
@@ -140,10 +143,7 @@ impl Maker {
                     if length <= SHORTEST_S {
                         break;
                     }
-                    self.next_s = match other {
-                        Some(error) if error.is_finite() => next_length(length, error).min(0.75 * length),
-                        _ => 0.25 * length,
-                    };
+                    self.next_s = next_length(length, other).min(0.75 * length);
                 }
             }
         }
@@ -168,6 +168,7 @@ impl Maker {
             self.y.clear();
             self.y.extend_from_slice(&self.starts[steps * size..(steps + 1) * size]);
             self.starts.truncate(steps * size);
+            self.beside.truncate(steps * (size - 4 * plumbing.n));
             self.taps.truncate(steps * self.count * STAGES);
         }
         let Some(length) = too_long else { return false };
@@ -224,6 +225,9 @@ impl Maker {
                 step.modes[i][a] = TABLES.through(self.y[4 * a + i], self.newton.stages(4 * a + i));
             }
         }
+        for k in 4 * plumbing.n..plumbing.size {
+            self.beside.push(TABLES.through(self.y[k], self.newton.stages(k)));
+        }
         if plumbing.air_state.iter().any(Option::is_some) {
             segment.heat.push(self.heat(case, plumbing));
         }
@@ -270,7 +274,11 @@ impl Maker {
                 let value = |j: Option<usize>| {
                     let pick = |k: usize| j.map_or(self.y[k], |j| stages(k)[j]);
                     let air_k = air.map_or(plumbing.fixed_k[a], pick);
-                    of(j.map_or(self.y[4 * a + 1], |j| vapour[j]), air_k, wall.map_or(f64::INFINITY, pick))
+                    of(
+                        j.map_or(self.y[4 * a + 1], |j| vapour[j]),
+                        air_k,
+                        wall.map_or(f64::INFINITY, pick),
+                    )
                 };
                 TABLES.through(value(None), std::array::from_fn(|j| value(Some(j))))
             };
@@ -334,6 +342,24 @@ impl Maker {
     pub fn range(&self, segment: &Segment, tap: usize) -> Range {
         let polys: Vec<Poly> = (0..segment.steps.len()).map(|index| self.poly(index, tap)).collect();
         hull_of(polys.iter())
+    }
+
+    /// What a device holds at `t`, if it works: by the polynomial of the step.
+    pub fn held_at(&self, plumbing: &Plumbing, segment: &Segment, d: usize, t: f64) -> Option<[f64; 4]> {
+        let state = plumbing.held_state[d]?;
+        let last = segment.steps.len().checked_sub(1)?;
+        let place = segment.steps[..last]
+            .iter()
+            .position(|step| t < step.from_s + step.length_s)
+            .unwrap_or(last);
+        let step = &segment.steps[place];
+        let beside = plumbing.size - 4 * plumbing.n;
+        let mut out = [0.0; 4];
+        for k in 0..plumbing.held_states(d) {
+            let poly = &self.beside[place * beside + state + k - 4 * plumbing.n];
+            out[k] = poly.at((t - step.from_s) / step.length_s);
+        }
+        Some(out)
     }
 
     /// Moves what is beside the gas to where the last step ends.

@@ -336,7 +336,10 @@ pub(crate) fn is_needed(case: &Case, mode: &Mode, crew: &Crew) -> bool {
             || (mode.oxygen_works(case, index) && proportional(hold.oxygen_by))
     };
     !mode.transfers.is_empty()
-        || case.suits.iter().any(|suit| crew.people[suit.wearer].suit != SuitUse::Off)
+        || case
+            .suits
+            .iter()
+            .any(|suit| crew.people[suit.wearer].suit != SuitUse::Off)
         || (0..case.compartments.len()).any(compartment)
         || (0..case.devices.len()).any(device)
         || (0..case.holds.len()).any(hold)
@@ -620,9 +623,7 @@ impl Plumbing {
             }
             let governs = mode.governing_hold(case, mode.group[c]) == Some(index);
             if let (Some(set_pa), true) = (hold.pressure_pa, governs) {
-                let gas = hold
-                    .pressure_from
-                    .map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize;
+                let gas = hold.pressure_from.map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize;
                 if mode.pressure_flows[index] && !mode.pressure_full[index] {
                     let tap = self.taps(1);
                     self.pressure_tap[index] = Some(tap);
@@ -765,9 +766,8 @@ impl Plumbing {
 
     /// How many states tell what a device holds: one for a canister, four for a pair of beds.
     pub fn held_states(&self, d: usize) -> usize {
-        let canister = |taker: &Taker| {
-            Some(taker.tap) == self.device_tap[d] && matches!(taker.law, TakerLaw::Canister { .. })
-        };
+        let canister =
+            |taker: &Taker| Some(taker.tap) == self.device_tap[d] && matches!(taker.law, TakerLaw::Canister { .. });
         if self.takers.iter().any(canister) { 1 } else { 4 }
     }
 
