@@ -199,7 +199,9 @@ mod tests {
 
     /// A full matrix, column by column, whose pivots are not on its diagonal.
     fn jacobian(n: usize) -> Vec<f64> {
-        (0..n * n).map(|k| ((k * k * 37 + k * 11) % 101) as f64 - 50.0).collect()
+        (0..n * n)
+            .map(|k| ((k * k * 37 + k * 11) % 101) as f64 - 50.0)
+            .collect()
     }
 
     #[test]

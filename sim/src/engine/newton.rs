@@ -360,8 +360,20 @@ impl Newton {
             let rates = &mut self.stage_rates[j * n..(j + 1) * n];
             equations.rates(self.start.t_s + NODES[j] * h, &self.point, rates);
         }
-        mix(&decoupling.inverse, &self.increments, &mut self.stage_rates, n, |sum, f| *f = h * *f - sum);
-        mix(&decoupling.from_stages, &self.stage_rates, &mut self.residual, n, |sum, w| *w = sum);
+        mix(
+            &decoupling.inverse,
+            &self.increments,
+            &mut self.stage_rates,
+            n,
+            |sum, f| *f = h * *f - sum,
+        );
+        mix(
+            &decoupling.from_stages,
+            &self.stage_rates,
+            &mut self.residual,
+            n,
+            |sum, w| *w = sum,
+        );
         let (factors, new) = self.store.factors(h)?;
         self.work.factorisations += u64::from(new);
         let (real, pairs) = self.residual.split_at_mut(n);
@@ -370,9 +382,19 @@ impl Newton {
             let (re, im) = pair.split_at_mut(n);
             factors.solve(re, im);
         }
-        mix(&decoupling.to_stages, &self.residual, &mut self.stage_rates, n, |sum, change| *change = sum);
+        mix(
+            &decoupling.to_stages,
+            &self.residual,
+            &mut self.stage_rates,
+            n,
+            |sum, change| *change = sum,
+        );
         let (mut moved, mut finite) = (0.0, true);
-        for (increments, changes) in self.increments.chunks_exact_mut(n).zip(self.stage_rates.chunks_exact(n)) {
+        for (increments, changes) in self
+            .increments
+            .chunks_exact_mut(n)
+            .zip(self.stage_rates.chunks_exact(n))
+        {
             for i in 0..n {
                 increments[i] += changes[i];
                 let change = changes[i].abs() * self.inverse_allowed[i];
@@ -429,7 +451,11 @@ impl Newton {
         let errors = self.point.iter().zip(&self.inverse_allowed);
         errors.fold(0.0, |worst, (e, inverse)| {
             let error = e.abs() * inverse;
-            if error.is_finite() { f64::max(worst, error) } else { HOPELESS }
+            if error.is_finite() {
+                f64::max(worst, error)
+            } else {
+                HOPELESS
+            }
         })
     }
 }
@@ -441,7 +467,11 @@ impl Newton {
 pub(crate) fn next_length(h_s: f64, error: Option<f64>) -> f64 {
     let error = error.filter(|e| e.is_finite()).unwrap_or(HOPELESS);
     let scale = 0.85 * libm::cbrt(libm::sqrt(1.0 / error.max(1e-6)));
-    let scale = if error <= 1.0 { scale.clamp(0.3, 4.0) } else { scale.clamp(0.2, 0.8) };
+    let scale = if error <= 1.0 {
+        scale.clamp(0.3, 4.0)
+    } else {
+        scale.clamp(0.2, 0.8)
+    };
     // Somewhat up, so that a length on the ladder is not taken for one below.
     let rung = libm::floor(2.0 * libm::log2(h_s * scale) + 1e-9) as i32;
     let odd = rung.rem_euclid(2);
