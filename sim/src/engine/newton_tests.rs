@@ -303,7 +303,7 @@ fn a_jacobian_that_misleads_is_found_anew() {
     let mut newton = Newton::default();
     for stiffness in [1e-2, 1e4] {
         let mut equations = By(1, move |_: f64, y: &[f64], out: &mut [f64]| {
-            out[0] = stiffness * (1.0 - y[0])
+            out[0] = stiffness * (1.0 - y[0]);
         });
         newton.begin(0);
         newton.attempt(&mut equations, 0.0, 1.0, &[0.5], &[1e-10]).unwrap();
