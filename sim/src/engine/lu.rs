@@ -106,19 +106,55 @@ impl RealLu {
 
     /// Solves in place.
     pub fn solve(&self, x: &mut [f64]) {
-        let n = self.size;
+        self.swap(x);
+        for k in 0..self.size {
+            self.forward(k, x);
+        }
+        for k in (0..self.size).rev() {
+            self.backward(k, x);
+        }
+    }
+
+    fn swap(&self, x: &mut [f64]) {
         for (k, &pivot) in self.pivots.iter().enumerate() {
             x.swap(k, pivot);
         }
-        for (k, column) in self.a.chunks_exact(n).enumerate() {
-            let (head, tail) = x.split_at_mut(k + 1);
-            subtract(tail, head[k], &column[k + 1..]);
-        }
-        for (k, column) in self.a.chunks_exact(n).enumerate().rev() {
-            let (head, tail) = x.split_at_mut(k);
-            tail[0] *= self.inverse[k];
-            subtract(head, tail[0], column);
-        }
+    }
+
+    /// Takes unknown `k` of the lower factor out of the rows below.
+    fn forward(&self, k: usize, x: &mut [f64]) {
+        let (head, tail) = x.split_at_mut(k + 1);
+        subtract(tail, head[k], &self.a[k * self.size..][..self.size][k + 1..]);
+    }
+
+    /// Takes unknown `k` of the upper factor out of the rows above.
+    fn backward(&self, k: usize, x: &mut [f64]) {
+        let (head, tail) = x.split_at_mut(k);
+        tail[0] *= self.inverse[k];
+        subtract(head, tail[0], &self.a[k * self.size..][..k]);
+    }
+}
+
+/// Solves a real and two complex systems of the same size in place: `x` is the real one, then real and imaginary parts.
+///
+/// Side by side, for each column must wait for the one before it.
+pub(crate) fn solve_together(real: &RealLu, pairs: &[ComplexLu; 2], x: &mut [f64]) {
+    let n = real.size;
+    let (x, rest) = x.split_at_mut(n);
+    let (one, other) = rest.split_at_mut(2 * n);
+    let (mut one, mut other) = (one.split_at_mut(n), other.split_at_mut(n));
+    real.swap(x);
+    pairs[0].swap(&mut one);
+    pairs[1].swap(&mut other);
+    for k in 0..n {
+        real.forward(k, x);
+        pairs[0].forward(k, &mut one);
+        pairs[1].forward(k, &mut other);
+    }
+    for k in (0..n).rev() {
+        real.backward(k, x);
+        pairs[0].backward(k, &mut one);
+        pairs[1].backward(k, &mut other);
     }
 }
 
@@ -169,27 +205,29 @@ impl ComplexLu {
         true
     }
 
-    /// Solves in place.
-    pub fn solve(&self, re: &mut [f64], im: &mut [f64]) {
-        let n = self.size;
+    fn swap(&self, (re, im): &mut (&mut [f64], &mut [f64])) {
         for (k, &pivot) in self.pivots.iter().enumerate() {
             re.swap(k, pivot);
             im.swap(k, pivot);
         }
-        let columns = self.re.chunks_exact(n).zip(self.im.chunks_exact(n)).enumerate();
-        for (k, (column_re, column_im)) in columns.clone() {
-            let (head_re, tail_re) = re.split_at_mut(k + 1);
-            let (head_im, tail_im) = im.split_at_mut(k + 1);
-            let factor = [head_re[k], head_im[k]];
-            subtract_complex([tail_re, tail_im], factor, [&column_re[k + 1..], &column_im[k + 1..]]);
-        }
-        for (k, (column_re, column_im)) in columns.rev() {
-            let (head_re, tail_re) = re.split_at_mut(k);
-            let (head_im, tail_im) = im.split_at_mut(k);
-            let factor = product([tail_re[0], tail_im[0]], self.inverse[k]);
-            [tail_re[0], tail_im[0]] = factor;
-            subtract_complex([head_re, head_im], factor, [column_re, column_im]);
-        }
+    }
+
+    /// Takes unknown `k` of the lower factor out of the rows below.
+    fn forward(&self, k: usize, (re, im): &mut (&mut [f64], &mut [f64])) {
+        let (head_re, tail_re) = re.split_at_mut(k + 1);
+        let (head_im, tail_im) = im.split_at_mut(k + 1);
+        let column = [&self.re, &self.im].map(|a| &a[k * self.size..][..self.size][k + 1..]);
+        subtract_complex([tail_re, tail_im], [head_re[k], head_im[k]], column);
+    }
+
+    /// Takes unknown `k` of the upper factor out of the rows above.
+    fn backward(&self, k: usize, (re, im): &mut (&mut [f64], &mut [f64])) {
+        let (head_re, tail_re) = re.split_at_mut(k);
+        let (head_im, tail_im) = im.split_at_mut(k);
+        let factor = product([tail_re[0], tail_im[0]], self.inverse[k]);
+        [tail_re[0], tail_im[0]] = factor;
+        let column = [&self.re, &self.im].map(|a| &a[k * self.size..][..k]);
+        subtract_complex([head_re, head_im], factor, column);
     }
 }
 
@@ -205,37 +243,37 @@ mod tests {
     }
 
     #[test]
-    fn real_factors_solve() {
+    fn factors_solve() {
+        let mus = [[3.0, 0.0], [3.0, 5.0], [4.0, -1.0]];
         for n in [1, 2, 7, 30] {
-            let (j, mut lu) = (jacobian(n), RealLu::default());
-            assert!(lu.factor(3.0, 0.2, &j, n));
-            let known: Vec<f64> = (0..n).map(|i| 1.0 - 0.3 * i as f64).collect();
-            let mut x: Vec<f64> = (0..n)
-                .map(|i| 3.0 * known[i] - 0.2 * (0..n).map(|k| j[k * n + i] * known[k]).sum::<f64>())
-                .collect();
-            lu.solve(&mut x);
-            for i in 0..n {
-                assert!((x[i] - known[i]).abs() < 1e-10, "{n} {i} {} {}", x[i], known[i]);
-            }
-        }
-    }
-
-    #[test]
-    fn complex_factors_solve() {
-        for n in [1, 2, 7, 30] {
-            let (j, mut lu) = (jacobian(n), ComplexLu::default());
-            assert!(lu.factor([3.0, 5.0], 0.2, &j, n));
-            let known: Vec<[f64; 2]> = (0..n).map(|i| [1.0 - 0.3 * i as f64, 0.1 * i as f64]).collect();
-            let part = |i: usize, c: usize| {
-                product([3.0, 5.0], known[i])[c] - 0.2 * (0..n).map(|k| j[k * n + i] * known[k][c]).sum::<f64>()
+            let (j, mut real, mut pairs) = (
+                jacobian(n),
+                RealLu::default(),
+                [ComplexLu::default(), ComplexLu::default()],
+            );
+            assert!(real.factor(mus[0][0], 0.2, &j, n));
+            assert!(pairs[0].factor(mus[1], 0.2, &j, n) && pairs[1].factor(mus[2], 0.2, &j, n));
+            let known = |system: usize, i: usize| [1.0 - 0.3 * i as f64, (0.1 * i as f64 - 1.0) * system as f64];
+            // Real and imaginary parts of the right sides, one after the other.
+            let right = |system: usize, part: usize| {
+                let j = &j;
+                (0..n).map(move |i| {
+                    product(mus[system], known(system, i))[part]
+                        - 0.2 * (0..n).map(|k| j[k * n + i] * known(system, k)[part]).sum::<f64>()
+                })
             };
-            let mut re: Vec<f64> = (0..n).map(|i| part(i, 0)).collect();
-            let mut im: Vec<f64> = (0..n).map(|i| part(i, 1)).collect();
-            lu.solve(&mut re, &mut im);
-            for i in 0..n {
-                assert!((re[i] - known[i][0]).abs() < 1e-10, "{n} {i}");
-                assert!((im[i] - known[i][1]).abs() < 1e-10, "{n} {i}");
+            let parts = [(0, 0), (1, 0), (1, 1), (2, 0), (2, 1)];
+            let mut x: Vec<f64> = parts.iter().flat_map(|&(system, part)| right(system, part)).collect();
+            let mut alone = x[..n].to_vec();
+            solve_together(&real, &pairs, &mut x);
+            for (p, &(system, part)) in parts.iter().enumerate() {
+                for i in 0..n {
+                    let (x, known) = (x[p * n + i], known(system, i)[part]);
+                    assert!((x - known).abs() < 1e-10, "{n} {system} {part} {i} {x} {known}");
+                }
             }
+            real.solve(&mut alone);
+            assert_eq!(alone, x[..n]);
         }
     }
 

@@ -55,6 +55,8 @@ mod whole;
 #[cfg(test)]
 mod newton_tests;
 #[cfg(test)]
+mod hardware_tests;
+#[cfg(test)]
 mod tests;
 
 pub use case::Case;

@@ -26,6 +26,7 @@
 
 use super::decouple::{DECOUPLING, Square};
 use super::factors::Store;
+use super::lu::solve_together;
 use super::radau::{NODES, STAGES};
 use super::stages::HOPELESS;
 
@@ -376,12 +377,7 @@ impl Newton {
         );
         let (factors, new) = self.store.factors(h)?;
         self.work.factorisations += u64::from(new);
-        let (real, pairs) = self.residual.split_at_mut(n);
-        factors.real.solve(real);
-        for (factors, pair) in factors.pairs.iter().zip(pairs.chunks_exact_mut(2 * n)) {
-            let (re, im) = pair.split_at_mut(n);
-            factors.solve(re, im);
-        }
+        solve_together(&factors.real, &factors.pairs, &mut self.residual);
         mix(
             &decoupling.to_stages,
             &self.residual,

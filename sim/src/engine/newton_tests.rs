@@ -106,7 +106,7 @@ fn linear_systems_follow_their_closed_form() {
         for (y, known) in y.iter().zip(mirror(&known)) {
             assert!((y - known).abs() < 1e-9, "{end} {y} {known}");
         }
-        assert!(run.steps < 250, "{}", run.report("linear"));
+        assert!(run.steps < 350, "{}", run.report("linear"));
         assert_eq!(run.newton.work().jacobians, 1);
     }
 }
@@ -122,7 +122,7 @@ fn robertson_s_reaction_comes_to_its_published_values() {
             [
                 0.208_334_014_970_125_5e-7,
                 0.833_336_077_033_471_3e-13,
-                0.999_999_979_166_505_0,
+                0.999_999_979_166_505,
             ],
         ),
     ] {
@@ -133,7 +133,6 @@ fn robertson_s_reaction_comes_to_its_published_values() {
             assert!((y / known - 1.0).abs() < 1e-9, "{end} {y:e} {known:e}");
         }
         // What the equations keep is kept.
-        eprintln!("{}", run.report("x"));
         assert!(
             (y.iter().sum::<f64>() - 1.0).abs() < 1e-13,
             "{:e}",
@@ -153,7 +152,6 @@ fn van_der_pol_s_oscillator_comes_to_its_published_values() {
     run.first_s = 1e-7;
     let mut y = [2.0, 0.0];
     run.go(&mut equations, &mut y, 2.0);
-    eprintln!("{}", run.report("x"));
     assert!((y[0] - 1.706_167_732_170_483).abs() < 1e-9, "{}", y[0]);
     assert!((y[1] + 0.892_809_701_024_797_5).abs() < 1e-9, "{}", y[1]);
     assert!(run.steps < 1200, "{}", run.report("van der Pol"));
@@ -161,22 +159,22 @@ fn van_der_pol_s_oscillator_comes_to_its_published_values() {
 
 #[test]
 fn the_end_of_a_step_is_of_ninth_order() {
-    // Rates that fall as the cube: y = (1 + 2 t)^(-1/2).
-    let mut equations = By(1, |_: f64, y: &[f64], out: &mut [f64]| out[0] = -y[0] * y[0] * y[0]);
+    // Growth to a limit: y = 1 / (1 + 9 exp(-t)).
+    let mut equations = By(1, |_: f64, y: &[f64], out: &mut [f64]| out[0] = y[0] * (1.0 - y[0]));
     let mut errors = [0.0; 2];
     let mut judged = [0.0; 2];
-    for (k, steps) in [8_usize, 16].into_iter().enumerate() {
-        let (mut newton, mut y, h) = (Newton::default(), [1.0], 4.0 / steps as f64);
+    for (k, steps) in [4_usize, 8].into_iter().enumerate() {
+        let (mut newton, mut y, h) = (Newton::default(), [0.1], 4.0 / steps as f64);
         newton.begin(0);
         for step in 0..steps {
-            let error = newton.attempt(&mut equations, step as f64 * h, h, &y, &[1e-12]);
+            let error = newton.attempt(&mut equations, step as f64 * h, h, &y, &[1e-11]);
             if step == 0 {
                 judged[k] = error.unwrap();
             }
             newton.accept();
             y[0] = newton.stages(0)[STAGES - 1];
         }
-        errors[k] = (y[0] - 1.0 / 3.0).abs();
+        errors[k] = (y[0] - 1.0 / (1.0 + 9.0 * libm::exp(-4.0))).abs();
     }
     let order = libm::log2(errors[0] / errors[1]);
     assert!((8.0..10.5).contains(&order), "{order} {errors:?}");
@@ -279,6 +277,47 @@ fn modes_that_come_back_find_their_jacobian() {
 }
 
 #[test]
+fn factors_serve_for_the_lengths_that_come_back() {
+    let mut equations = By(1, |_: f64, y: &[f64], out: &mut [f64]| out[0] = -y[0]);
+    let mut newton = Newton::default();
+    newton.begin(0);
+    let mut try_lengths = |lengths: std::ops::Range<i32>| {
+        let before = newton.work().factorisations;
+        for k in lengths {
+            let h = 0.01 * f64::from(k);
+            newton.attempt(&mut equations, 0.0, h, &[1.0], &[1e-10]).unwrap();
+        }
+        newton.work().factorisations - before
+    };
+    assert_eq!(try_lengths(1..9), 8);
+    assert_eq!(try_lengths(1..9), 0);
+    // A ninth takes the place of the first, which takes that of the second.
+    assert_eq!(try_lengths(9..10), 1);
+    assert_eq!(try_lengths(3..10), 0);
+    assert_eq!(try_lengths(1..2), 1);
+}
+
+#[test]
+fn a_jacobian_that_misleads_is_found_anew() {
+    // Begun under the mode of other equations: a million times as stiff.
+    let mut newton = Newton::default();
+    for stiffness in [1e-2, 1e4] {
+        let mut equations = By(1, move |_: f64, y: &[f64], out: &mut [f64]| {
+            out[0] = stiffness * (1.0 - y[0]);
+        });
+        newton.begin(0);
+        newton.attempt(&mut equations, 0.0, 1.0, &[0.5], &[1e-10]).unwrap();
+        let rate = newton.rates(0)[STAGES - 1];
+        let end = newton.stages(0)[STAGES - 1];
+        assert!(
+            (rate - stiffness * (1.0 - end)).abs() < 1e-12 * stiffness,
+            "{rate} {end}"
+        );
+    }
+    assert_eq!(newton.work().jacobians, 2);
+}
+
+#[test]
 fn an_iteration_that_cannot_converge_says_so() {
     // No solution: the rate leaps at the value where the state would have to stay.
     let mut equations = By(1, |_: f64, y: &[f64], out: &mut [f64]| {
@@ -308,7 +347,7 @@ fn lengths_stand_on_a_ladder() {
     assert_eq!(next_length(1.7, Some(0.2)), std::f64::consts::SQRT_2);
 }
 
-/// Twenty states in a row of rooms, each exchanging with the next, driven by a source that swings.
+/// Rooms in a ring, each taking from the one before, driven by a source that swings.
 fn rooms(size: usize) -> By<impl FnMut(f64, &[f64], &mut [f64])> {
     By(size, move |t: f64, y: &[f64], out: &mut [f64]| {
         for i in 0..size {
@@ -320,7 +359,7 @@ fn rooms(size: usize) -> By<impl FnMut(f64, &[f64], &mut [f64])> {
     })
 }
 
-/// For a stopwatch: `--ignored` and `--nocapture`.
+/// For a stopwatch: what 620,000 steps of twenty states take is `--release`, `--ignored` and this name under `time`.
 #[test]
 #[ignore = "for a stopwatch only"]
 fn many_steps() {
@@ -329,5 +368,5 @@ fn many_steps() {
         let mut y = [100.0; 20];
         run.go(&mut equations, &mut y, 1000.0);
     }
-    println!("{}", run.report("rooms"));
+    assert!(run.steps < 700_000, "{}", run.report("rooms"));
 }
