@@ -33,7 +33,7 @@ pub mod text;
 pub mod variations;
 pub mod words;
 
-pub use caution::CAUTION;
+pub use caution::{CAUTION, DECOMPRESSION};
 pub use datapackage::Package;
 pub use export::Export;
 pub use folder::{FolderError, MARK, Target, reason};

@@ -4,7 +4,7 @@ use super::CAUTION;
 use super::ordered::Ordered;
 use super::provenance::{InputRecord, Provenance, ScenarioFile};
 use super::summary::{
-    Balance, Counters, Driver, End, FORMAT, Limit, Schedule, Statistics, Summary, Survival, Totals, Variations,
+    Balance, Counters, Driver, End, FORMAT, Limit, PerDay, Schedule, Statistics, Summary, Survival, Totals, Variations,
 };
 
 /// A limit of 3 mmHg with this margin.
@@ -12,6 +12,7 @@ pub fn limit(id: &str, margin: f64) -> Limit {
     Limit {
         id: id.to_owned(),
         place: "crew:lead".to_owned(),
+        quantity: "co2",
         unit: "mmHg",
         limit: 3.0,
         worst: 3.0 - margin,
@@ -50,6 +51,13 @@ pub fn run(limits: Vec<Limit>) -> Summary {
         totals: Totals::default(),
         state_end: Ordered::default(),
         extremes: Ordered::default(),
+        per_day: PerDay::default(),
+        tanks: Ordered::default(),
+        devices: Ordered::default(),
+        suits: Ordered::default(),
+        transfers: Vec::new(),
+        sorties: Vec::new(),
+        per_sortie: None,
         balance: Balance::default(),
         schedule: Schedule::default(),
         counters: Counters::default(),
@@ -71,7 +79,7 @@ pub fn run(limits: Vec<Limit>) -> Summary {
                 per_turn: false,
             }],
         },
-        caution: CAUTION,
+        caution: CAUTION.to_owned(),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Names and sentences for what the simulator says by index.
 
 use breathroom_sim::air::{Place, Species};
-use breathroom_sim::engine::{End, RunError};
+use breathroom_sim::engine::{End, RunError, Transfer, TransferKind};
 use breathroom_sim::scenario::{Names, TaskName};
 use breathroom_sim::units::{Time, figures};
 
@@ -47,6 +47,15 @@ pub fn device(names: &Names, index: usize) -> &str {
 #[must_use]
 pub fn tank(names: &Names, index: usize) -> &str {
     name(&names.tanks, index)
+}
+
+/// What a transfer is about: its compartment; of an equalisation, its opening.
+#[must_use]
+pub fn transferred<'a>(names: &'a Names, transfer: &Transfer) -> &'a str {
+    match transfer.kind {
+        TransferKind::Vent | TransferKind::Fill => compartment(names, transfer.subject),
+        TransferKind::Equalise => opening(names, transfer.subject),
+    }
 }
 
 /// A place's name.
