@@ -20,6 +20,7 @@ pub mod json;
 pub mod judged;
 pub mod markdown;
 mod new_file;
+mod notices;
 pub mod numbers;
 mod ordered;
 mod provenance;

@@ -1,11 +1,15 @@
 //! `summary.md`: a result for people, as Markdown that reads well unrendered too.
 
+mod air;
+mod margins;
+mod schedule;
+mod sorties;
+mod stores;
+
 use std::fmt::Write as _;
 
-use super::numbers::{clock, percent, short};
-use super::summary::{Limit, Statistics, Summary, Variations};
-use super::words::{limit_text, margin};
-use super::{answer, standing};
+use super::answer;
+use super::summary::Summary;
 
 /// The text of `summary.md`.
 #[must_use]
@@ -23,13 +27,18 @@ pub fn summary(of: &Summary) -> String {
     }
     out.push_str("\n## Margins\n\n");
     match &of.variations {
-        Some(variations) => over_variations(&mut out, of, variations),
-        None => one_run(&mut out, of),
+        Some(variations) => margins::over_variations(&mut out, of, variations),
+        None => margins::one_run(&mut out, of),
     }
-    rules(&mut out, &of.limits);
-    totals(&mut out, of);
-    compartments(&mut out, of);
-    schedule(&mut out, of);
+    margins::rules(&mut out, &of.limits);
+    stores::tanks(&mut out, of);
+    sorties::sorties(&mut out, of);
+    sorties::transfers(&mut out, of);
+    stores::suits(&mut out, of);
+    stores::devices(&mut out, of);
+    air::totals(&mut out, of);
+    air::compartments(&mut out, of);
+    schedule::schedule(&mut out, of);
     list(&mut out, "Warnings", &of.warnings);
     list(&mut out, "Rests on memory", &of.from_memory);
     provenance(&mut out, of);
@@ -69,229 +78,6 @@ fn job(of: &Summary) -> String {
     }
 }
 
-fn yes(met: bool) -> String {
-    if met { "yes" } else { "**NO**" }.to_owned()
-}
-
-/// Of one run; a limit that never applied is neither met nor broken.
-fn judged(limit: &Limit) -> String {
-    if limit.margin.is_nan() {
-        "n/a".to_owned()
-    } else {
-        yes(limit.met)
-    }
-}
-
-fn one_run(out: &mut String, of: &Summary) {
-    let header = [
-        "limit",
-        "where",
-        "limit value",
-        "worst",
-        "at",
-        "margin",
-        "first crossed",
-        "time beyond",
-        "met",
-    ];
-    let rows = of.limits.iter().map(|limit| {
-        vec![
-            limit.id.clone(),
-            limit.place.clone(),
-            limit_text(limit),
-            short(limit.worst),
-            clock(limit.at_h),
-            margin(limit.margin, limit.unit, limit.margin_fraction),
-            limit.first_crossing_h.map_or_else(|| "never".to_owned(), clock),
-            clock(limit.time_beyond_h),
-            judged(limit),
-        ]
-    });
-    table(out, &header, rows);
-}
-
-fn over_variations(out: &mut String, of: &Summary, variations: &Variations) {
-    let kept = match variations.gate {
-        Some(gate) => format!(
-            "kept {}/{}",
-            short(100.0 * gate.coverage),
-            short(100.0 * gate.confidence)
-        ),
-        None => "kept 95/95".to_owned(),
-    };
-    let header = [
-        "limit",
-        "where",
-        "limit value",
-        &kept,
-        "1 %",
-        "5 %",
-        "50 %",
-        "95 %",
-        "beyond in",
-        "95 % interval",
-        "met",
-    ];
-    let judged: Vec<(&Limit, &Statistics)> = of
-        .limits
-        .iter()
-        .filter_map(|limit| limit.statistics.as_ref().map(|statistics| (limit, statistics)))
-        .collect();
-    let rows = judged.iter().map(|(limit, statistics)| {
-        let quantile = |key: &str| {
-            statistics
-                .margin_quantiles
-                .get(key)
-                .map_or_else(|| "-".to_owned(), |value| short(*value))
-        };
-        vec![
-            limit.id.clone(),
-            limit.place.clone(),
-            limit_text(limit),
-            standing::bound_of(statistics).map_or_else(|| "-".to_owned(), short),
-            quantile("0.01"),
-            quantile("0.05"),
-            quantile("0.5"),
-            quantile("0.95"),
-            percent(statistics.probability),
-            format!(
-                "{} to {}",
-                percent(statistics.probability_95[0]),
-                percent(statistics.probability_95[1])
-            ),
-            yes(standing::shown(statistics)),
-        ]
-    });
-    table(out, &header, rows);
-    out.push_str(
-        "*Kept*: the margin that this share of all variations keeps at least, with this confidence (Wilks 1941), for each \
-         limit on its own. Quantiles of the margin by Hyndman and Fan's definition 7. *Beyond in*: share of variations \
-         beyond the limit, with its Clopper-Pearson interval. All in the limit's unit; negative is beyond.\n\n",
-    );
-    out.push_str("### What drives the margins\n\n");
-    let drivers = judged.iter().flat_map(|(limit, statistics)| {
-        statistics.drivers.iter().take(5).map(|driver| {
-            vec![
-                limit.id.clone(),
-                limit.place.clone(),
-                driver.input.clone(),
-                driver.kind.to_owned(),
-                short(driver.index),
-            ]
-        })
-    });
-    table(out, &["limit", "where", "input", "kind", "index"], drivers);
-    out.push_str("The tables below are of the run on the medians, which is optimistic where durations are skewed.\n\n");
-}
-
-fn rules(out: &mut String, limits: &[Limit]) {
-    out.push_str("## Limits\n\n");
-    let rows = limits.iter().map(|limit| {
-        let memory = if limit.from_memory { " (from memory)" } else { "" };
-        vec![
-            limit.id.clone(),
-            limit.place.clone(),
-            limit.words.clone(),
-            format!("{}{memory}", limit.source),
-        ]
-    });
-    table(out, &["limit", "where", "rule", "source"], rows);
-}
-
-fn totals(out: &mut String, of: &Summary) {
-    out.push_str("## Totals\n\n");
-    let t = &of.totals;
-    let kg = |what: &str, value: f64| vec![what.to_owned(), format!("{} kg", short(value))];
-    let mj = |what: &str, value: f64| vec![what.to_owned(), format!("{} MJ", short(value))];
-    let rows = [
-        kg("CO2 made", t.co2_made_kg),
-        kg("CO2 removed", t.co2_removed_kg),
-        kg("water vapour made", t.water_made_kg),
-        kg("sweat that ran off", t.runoff_kg),
-        kg("water removed", t.water_removed_kg),
-        kg("water condensed on surfaces", t.water_condensed_kg),
-        kg("oxygen used", t.oxygen_used_kg),
-        kg("oxygen supplied", t.oxygen_supplied_kg),
-        kg("diluent supplied", t.diluent_supplied_kg),
-        mj("sensible heat", t.sensible_mj),
-        mj("latent heat", t.latent_mj),
-        kg("CO2 lost", t.leaked.co2_kg),
-        kg("water lost", t.leaked.water_kg),
-        kg("oxygen lost", t.leaked.oxygen_kg),
-        kg("diluent lost", t.leaked.diluent_kg),
-    ];
-    table(out, &["what", "over the run"], rows.into_iter());
-    let b = &of.balance;
-    let _ = writeln!(
-        out,
-        "Ledgers close to (share of throughput): carbon {}, oxygen {}, water {}, diluent {}.\n",
-        short(b.carbon),
-        short(b.oxygen),
-        short(b.water),
-        short(b.diluent)
-    );
-}
-
-fn compartments(out: &mut String, of: &Summary) {
-    out.push_str("## Compartments\n\n");
-    let (mmhg, kpa) = (super::numbers::mmhg(), super::numbers::kpa());
-    let header = [
-        "compartment",
-        "CO2 at most",
-        "humidity",
-        "oxygen",
-        "pressure",
-        "liquid water at most",
-    ];
-    let rows = of.extremes.iter().map(|(name, e)| {
-        let range = |low: f64, high: f64, unit: &str| format!("{} to {} {unit}", short(low), short(high));
-        vec![
-            name.to_owned(),
-            format!(
-                "{} mmHg at {}",
-                short(mmhg.from_si(e.co2_pa_max)),
-                clock(e.co2_pa_max_at_h)
-            ),
-            range(100.0 * e.humidity_min, 100.0 * e.humidity_max, "%"),
-            range(kpa.from_si(e.oxygen_pa_min), kpa.from_si(e.oxygen_pa_max), "kPa"),
-            range(kpa.from_si(e.pressure_pa_min), kpa.from_si(e.pressure_pa_max), "kPa"),
-            format!("{} kg", short(e.liquid_water_kg_max)),
-        ]
-    });
-    table(out, &header, rows);
-}
-
-fn schedule(out: &mut String, of: &Summary) {
-    let s = &of.schedule;
-    out.push_str("## Schedule\n\n");
-    let _ = writeln!(
-        out,
-        "Tasks waited {} in all; space was exceeded for {} in all.\n",
-        clock(s.waits_h),
-        clock(s.space_exceeded_h)
-    );
-    if !s.late_h.is_empty() {
-        let late = s
-            .late_h
-            .iter()
-            .map(|(task, late)| vec![task.to_owned(), late.map_or_else(|| "never started".to_owned(), clock)]);
-        table(out, &["task", "later than its earliest start"], late);
-    }
-    if !s.space.is_empty() {
-        let rows = s.space.iter().map(|(name, crowd)| {
-            vec![
-                name.to_owned(),
-                clock(crowd.exceeded_h),
-                format!("{} m3", short(crowd.excess_m3)),
-            ]
-        });
-        table(out, &["compartment", "too small for", "by at most"], rows);
-    }
-    if !s.unfinished.is_empty() {
-        let _ = writeln!(out, "Not ended when the run did: {}.\n", s.unfinished.join(", "));
-    }
-}
-
 fn list(out: &mut String, title: &str, lines: &[String]) {
     if lines.is_empty() {
         return;
@@ -322,7 +108,7 @@ fn provenance(out: &mut String, of: &Summary) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::sample::{limit, run, vary};
+    use super::super::sample::{limit, run, sortie, vary};
     use super::super::{CAUTION, text};
     use super::*;
 
@@ -356,6 +142,43 @@ mod tests {
             of_vary.contains(
                 "| co2-1h | crew:lead | 3 mmHg | 0.15 | - | 0.1 | 0.6 | - | 12.3 % | 10.4 % to 14.5 % | yes |"
             )
+        );
+    }
+
+    #[test]
+    fn hardware_has_its_sections_only_where_there_is_any() {
+        let plain = summary(&run(vec![limit("co2-1h", 0.6)]));
+        let full = summary(&sortie(vec![limit("co2-1h", 0.6)]));
+        tables_are_whole(&full);
+        for section in [
+            "## Tanks",
+            "## Sorties",
+            "## Vents, fills and equalisations",
+            "## Suits",
+            "## Removal devices",
+            "### Planned and simulated",
+            "### Tightest moments",
+            "| vents |",
+        ] {
+            assert!(full.contains(section) && !plain.contains(section), "{section}: {full}");
+        }
+        for row in [
+            "| oxygen | oxygen | 24 kg | 22 kg (91.7 %) | 7.33 kg | 2 kg | 4 kg | **60 h 00 min** | never | 0 d | 0.2 d |",
+            "| 1 | lead | out | 10 h 00 min | 15 h 15 min | 5 h 15 min | 2.5 kg (0.9 oxygen, 1.6 diluent) |",
+            "| fill | lock | out | 15 h 00 min | 15 min | 0 kPa | 50 kPa | 2.5 kg (0.9 oxygen, 1.6 diluent) | **NO**: a tank ran dry |",
+            "| lead | 6 h 00 min | 0 MJ | 0 MJ | 310 W |",
+            "| canister | 2 kg | 0 kg | 0.3 kg | 0 kg | 6 | 3 | 1.5 d | 0 | 0 kg (0 oxygen, 0 diluent) | 0 MJ |",
+            "| out | 9 h 30 min | 10 h 00 min | 14 h 00 min | 15 h 15 min | 1 h 15 min | 0 h 30 min |",
+            "| lock | 9 h 00 min | 10 h 00 min | 3.8 m3 | 3.4 m3 | lead (suit-work) |",
+            "| canisters taken out | 6 | 2 |",
+        ] {
+            assert!(full.contains(row), "no {row} in {full}");
+        }
+        assert!(!full.contains("| sleep |"), "what is on time is not listed");
+        let top = full.split("\n## ").next().expect("a top");
+        assert!(
+            top.contains("BELOW ITS RESERVE") && top.contains("ended SHORT"),
+            "{top}"
         );
     }
 
