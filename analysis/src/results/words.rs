@@ -3,6 +3,7 @@
 use breathroom_sim::air::{Place, Species};
 use breathroom_sim::engine::{End, RunError, Transfer, TransferKind};
 use breathroom_sim::scenario::{Names, TaskName};
+use breathroom_sim::timeline::SuitUse;
 use breathroom_sim::units::{Time, figures};
 
 use super::numbers::with_unit;
@@ -84,6 +85,18 @@ pub fn task_label(task: &TaskName) -> String {
 #[must_use]
 pub fn task(names: &Names, index: usize) -> String {
     names.tasks.get(index).map_or_else(|| "?".to_owned(), task_label)
+}
+
+/// How a suit is worn.
+#[must_use]
+pub fn suit_use(suit: SuitUse) -> &'static str {
+    match suit {
+        SuitUse::Off => "off",
+        SuitUse::Ventilated => "ventilated",
+        SuitUse::Closed => "closed",
+        SuitUse::Purged => "purged",
+        SuitUse::Pressurised => "pressurised",
+    }
 }
 
 /// A species, for people.
