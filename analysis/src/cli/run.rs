@@ -63,9 +63,11 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
 
 /// A run that could not be finished, told with names.
 pub fn failed(what: &str, error: &RunError, read: &Read) -> Ended {
+    // Which task opens what is the same in every case of a scenario.
+    let plan = read.scenario.draw(&Medians).case.plan;
     Ended::Wrong(format!(
         "{what} could not be finished: {}",
-        describe(error, &read.scenario.names)
+        describe(error, &read.scenario.names, &plan)
     ))
 }
 

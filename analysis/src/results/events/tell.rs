@@ -7,7 +7,7 @@ use breathroom_sim::timeline::{Effect, Pace, SuitUse};
 
 use super::super::numbers::{self, percent, short, with_unit};
 use super::super::summary::Gas;
-use super::super::words;
+use super::super::{endings, words};
 
 /// What one event says in each column.
 #[derive(Default)]
@@ -105,7 +105,7 @@ pub(super) fn tell(event: Event, source: Source<'_>) -> Told {
         },
         Event::NotSurvivable => Told {
             what: "not survivable",
-            detail: words::early_end(&source.outcome.end, names).map_or_else(String::new, |(_, cause)| cause),
+            detail: endings::early_end(&source.outcome.end, names).map_or_else(String::new, |(_, cause)| cause),
             ..Told::default()
         },
     }

@@ -12,7 +12,7 @@ use breathroom_sim::units::Time;
 
 use super::provenance::{Provenance, ScenarioFile};
 use super::summary::{Counters, End, FORMAT, Limit, Summary};
-use super::{caution, words};
+use super::{caution, endings, words};
 
 /// The summary of one run; `vary` adds its statistics to it.
 #[must_use]
@@ -79,7 +79,7 @@ pub fn summarise(
 }
 
 fn end(outcome: &Outcome, case: &Case, scenario: &Scenario) -> End {
-    match words::early_end(&outcome.end, &scenario.names) {
+    match endings::early_end(&outcome.end, &scenario.names) {
         None => End {
             completed: true,
             at_h: case.duration.hours(),
