@@ -9,7 +9,7 @@
 //! the same job gives the same bytes.
 
 pub mod answer;
-mod caution;
+pub mod caution;
 pub mod csv_file;
 mod datapackage;
 pub mod endings;
@@ -35,7 +35,7 @@ pub mod text;
 pub mod variations;
 pub mod words;
 
-pub use caution::{CAUTION, DECOMPRESSION};
+pub use caution::CAUTION;
 pub use datapackage::Package;
 pub use endings::describe;
 pub use export::Export;

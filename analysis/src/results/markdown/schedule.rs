@@ -9,7 +9,7 @@ use super::table;
 /// A task this much later than planned is told, h: clocks show minutes.
 const SHOWN_H: f64 = 0.5 / 60.0;
 /// Late tasks that are told one by one.
-const MOST_LATE: usize = 40;
+const MOST_LATE: usize = 25;
 
 pub(super) fn schedule(out: &mut String, of: &Summary) {
     let s = &of.schedule;
@@ -50,11 +50,16 @@ fn late(out: &mut String, of: &Schedule) {
         return;
     }
     let is_late = |late_h: Option<f64>| late_h.is_some_and(|late_h| late_h >= SHOWN_H);
-    let late: Vec<&TaskTimes> = of
+    let mut late: Vec<&TaskTimes> = of
         .tasks
         .iter()
         .filter(|task| is_late(task.late_h) || is_late(task.end_late_h))
         .collect();
+    // The latest first; equals, and what has not ended, in the plan's order.
+    late.sort_by(|a, b| {
+        let late_h = |task: &TaskTimes| task.end_late_h.unwrap_or(f64::INFINITY);
+        late_h(b).total_cmp(&late_h(a))
+    });
     out.push_str("### Planned and simulated\n\n");
     if late.is_empty() {
         out.push_str("No task was later than planned.\n\n");
@@ -63,7 +68,7 @@ fn late(out: &mut String, of: &Schedule) {
     let _ = writeln!(
         out,
         "{} of {} tasks were later than planned. Planned is what the plan gives if nobody waits for people, equipment or \
-         space, with the same durations.\n",
+         space, with the same durations. The latest first.\n",
         late.len(),
         of.tasks.len()
     );

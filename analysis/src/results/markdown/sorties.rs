@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::super::numbers::{clock, kpa, short, with_unit};
-use super::super::summary::Summary;
+use super::super::summary::{PerSortie, Summary};
 use super::stores::{gas, kg};
 use super::table;
 
@@ -34,6 +34,14 @@ pub(super) fn sorties(out: &mut String, of: &Summary) {
         ]
     });
     table(out, &header, rows);
+    // Outside without vents, fills or suits costs nothing that is modelled.
+    let nothing = PerSortie {
+        sorties: mean.sorties,
+        ..PerSortie::default()
+    };
+    if mean == nothing {
+        return;
+    }
     let canisters = if mean.suit_canisters > 0.0 {
         format!(", {} canisters of suits", short(mean.suit_canisters))
     } else {

@@ -133,6 +133,9 @@ fn days(value: Option<f64>) -> String {
 
 /// "2.4 kg (0.9 oxygen, 1.5 diluent)".
 pub(super) fn gas(of: &Gas) -> String {
+    if of.total_kg() == 0.0 {
+        return "none".to_owned();
+    }
     format!(
         "{} ({} oxygen, {} diluent)",
         kg(of.total_kg()),
