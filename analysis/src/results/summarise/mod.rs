@@ -237,4 +237,44 @@ mod tests {
         );
         assert!(rested.met && rested.margin_fraction.is_none() && rested.at_h.is_nan());
     }
+
+    /// A tank is named as the scenario names it; a ratio has no unit and none is made up; a rate keeps its own.
+    #[test]
+    fn limits_on_tanks_rates_and_ratios_are_in_their_own_units() {
+        let kg = unit("kg", Dimension::Mass).expect("a unit");
+        let mut of_tank = info(kg, true);
+        of_tank.subject = "tank:oxygen".to_owned();
+        let mut stock = rule(Quantity::Stock, 4.0);
+        (stock.subject, stock.bound) = (Subject::Tank(0), Bound::AtLeast);
+        let shown = limit(&stock, &judged(5.0, 1.0), &of_tank);
+        assert_eq!(
+            (shown.place.as_str(), shown.quantity, shown.unit),
+            ("tank:oxygen", "stock", "kg")
+        );
+        assert_eq!((shown.worst, shown.margin_fraction), (5.0, Some(0.25)));
+
+        let rate = unit("kPa/min", Dimension::PressureRate).expect("a unit");
+        let shown = limit(
+            &rule(Quantity::PressureRate, 1000.0),
+            &judged(750.0, 250.0),
+            &info(rate, true),
+        );
+        assert_eq!(
+            (shown.quantity, words::limit_text(&shown).as_str()),
+            ("pressure_rate", "60 kPa/min")
+        );
+        assert!((shown.margin - 15.0).abs() < 1e-9);
+
+        let plain = Dimension::Number.si_unit();
+        let shown = limit(
+            &rule(Quantity::TissueRatio, 1.65),
+            &judged(1.5, 0.15),
+            &info(plain, true),
+        );
+        assert_eq!(
+            (shown.quantity, words::limit_text(&shown).as_str()),
+            ("tissue_ratio", "1.65")
+        );
+        assert_eq!(words::margin(shown.margin, shown.unit, None), "0.15");
+    }
 }

@@ -280,7 +280,7 @@ impl Summary {
 
 #[cfg(test)]
 mod tests {
-    use super::super::sample::{limit, run, vary};
+    use super::super::sample::{limit, run, sortie, vary};
 
     #[test]
     fn keys_come_in_a_fixed_order_and_statistics_stand_in_their_limit() {
@@ -318,5 +318,54 @@ mod tests {
         for key in ["seed", "runs", "failed", "design", "variation"] {
             assert!(json.get(key).is_none(), "{key}");
         }
+    }
+
+    /// The keys that others read: taking one away raises the format.
+    #[test]
+    fn stocks_and_sorties_have_their_keys() {
+        let text = sortie(vec![limit("co2-1h", 0.6)]).to_json().expect("JSON");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        let of_gas = "co2_kg water_kg oxygen_kg diluent_kg";
+        for (place, keys) in [
+            (
+                "/tanks/oxygen",
+                "gas start_kg used_kg left_kg reserve_kg residue_kg dry_at_h reserve_at_h used_kg_per_day days_left \
+                 days_to_reserve contingency_days",
+            ),
+            (
+                "/devices/canister",
+                "co2_removed_kg water_removed_kg co2_held_kg water_held_kg canisters_spent canisters_left \
+                 canister_days_left turns lost heat_mj",
+            ),
+            ("/devices/beds/lost", of_gas),
+            (
+                "/suits/lead",
+                "worn_h sensible_mj latent_mj mean_cooling_w vapour_kg runoff_kg oxygen_kg",
+            ),
+            (
+                "/transfers/0",
+                "kind task subject began_h ended_h from_pa to_pa gas short",
+            ),
+            ("/transfers/0/gas", of_gas),
+            ("/sorties/0", "tasks people start_h end_h duration_h vented filled"),
+            (
+                "/per_sortie",
+                "sorties oxygen_vented_kg diluent_vented_kg oxygen_filled_kg diluent_filled_kg oxygen_to_suits_kg \
+                 suit_canisters",
+            ),
+        ] {
+            let found = json.pointer(place).and_then(serde_json::Value::as_object);
+            let mut found: Vec<&str> = found.expect(place).keys().map(String::as_str).collect();
+            let mut keys: Vec<&str> = keys.split_whitespace().collect();
+            found.sort_unstable();
+            keys.sort_unstable();
+            assert_eq!(found, keys, "{place}");
+        }
+        // Without hardware the sections are there and empty.
+        let text = run(Vec::new()).to_json().expect("JSON");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        assert_eq!(json["tanks"], serde_json::json!({}));
+        assert_eq!(json["transfers"], serde_json::json!([]));
+        assert!(json["per_sortie"].is_null());
     }
 }
