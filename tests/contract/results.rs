@@ -22,6 +22,7 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/scenario/sha256",
         "/limits/0/id",
         "/limits/0/where",
+        "/limits/0/quantity",
         "/limits/0/unit",
         "/limits/0/limit",
         "/limits/0/worst",
@@ -42,8 +43,29 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/totals/diluent_supplied_kg",
         "/totals/sensible_mj",
         "/totals/latent_mj",
+        "/totals/oxygen_filled_kg",
+        "/totals/diluent_filled_kg",
+        "/totals/oxygen_to_suits_kg",
+        "/totals/sorbent_water_kg",
+        "/totals/water_collected_kg",
+        "/totals/water_overboard_kg",
         "/totals/leaked/co2_kg",
         "/totals/leaked/diluent_kg",
+        "/totals/vented/water_kg",
+        "/totals/relieved/oxygen_kg",
+        "/totals/turn_lost/co2_kg",
+        "/per_day/days",
+        "/per_day/oxygen_kg",
+        "/per_day/diluent_kg",
+        "/per_day/canisters",
+        "/per_day/water_collected_kg",
+        "/per_day/water_overboard_kg",
+        "/tanks",
+        "/devices",
+        "/suits",
+        "/transfers",
+        "/sorties",
+        "/per_sortie",
         "/state_end/room/co2_pa",
         "/state_end/room/water_pa",
         "/state_end/room/oxygen_pa",
@@ -56,6 +78,11 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/extremes/room/co2_pa_max_at_h",
         "/extremes/room/humidity_max",
         "/extremes/room/humidity_min",
+        "/extremes/room/oxygen_fraction_max",
+        "/extremes/room/oxygen_fraction_max_at_h",
+        "/extremes/room/temperature_k_min",
+        "/extremes/room/temperature_k_max",
+        "/extremes/room/temperature_k_max_at_h",
         "/balance/carbon",
         "/balance/oxygen",
         "/balance/water",
@@ -63,6 +90,20 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/schedule/waits_h",
         "/schedule/space_exceeded_h",
         "/schedule/late_h",
+        "/schedule/tasks/0/task",
+        "/schedule/tasks/0/planned_start_h",
+        "/schedule/tasks/0/planned_end_h",
+        "/schedule/tasks/0/start_h",
+        "/schedule/tasks/0/end_h",
+        "/schedule/tasks/0/late_h",
+        "/schedule/tasks/0/end_late_h",
+        "/schedule/tasks/0/waited_h",
+        "/schedule/tightest/room/0/from_h",
+        "/schedule/tightest/room/0/to_h",
+        "/schedule/tightest/room/0/claimed_m3",
+        "/schedule/tightest/room/0/usable_m3",
+        "/schedule/tightest/room/0/who/0/person",
+        "/schedule/tightest/room/0/who/0/effort",
         "/counters/events",
         "/counters/segments",
         "/counters/crossings",
@@ -99,6 +140,34 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         assert!(vary.pointer(key).is_some(), "vary: no {key}");
         assert!(run.pointer(key).is_none(), "run: {key}");
     }
+}
+
+/// A task that has nothing to wait for is on its plan, and what is outside is a sortie.
+#[test]
+fn the_plan_and_the_sorties_are_told() {
+    let place = Place::new();
+    let outside = ROOM.replace("in = \"room\"", "in = \"outside\"");
+    let file = place.file("outside.toml", outside);
+    place.job("run", &file, "run", &[]);
+    let summary = place.summary("run");
+    let task = &summary["schedule"]["tasks"][0];
+    assert_eq!(
+        (&task["task"], &task["late_h"]),
+        (&Value::from("work"), &Value::from(0.0))
+    );
+    assert_eq!(task["planned_end_h"], task["end_h"]);
+    let sortie = &summary["sorties"][0];
+    assert_eq!(
+        (&sortie["people"][0], &sortie["tasks"][0]),
+        (&Value::from("lead"), &Value::from("work"))
+    );
+    assert_eq!(sortie["end_h"], task["end_h"]);
+    assert_eq!(summary["per_sortie"]["sorties"], 1);
+    let text = fs::read_to_string(place.path("run").join("summary.md")).expect("a text");
+    assert!(
+        text.contains("## Sorties") && text.contains("No task was later than planned."),
+        "{text}"
+    );
 }
 
 #[test]

@@ -121,6 +121,7 @@ fn check_tells_every_value_its_source_and_its_spread() {
         "V/(e Q)",
         // The built-in effort in this person's rates (0.818 kg/d of oxygen for the reference person of 82 kg).
         "nominal: CO2",
+        "1 task; if nobody waits for people, equipment or space the last, work, ends at",
     ] {
         assert!(out.contains(word), "no {word} in {}", said.out);
     }

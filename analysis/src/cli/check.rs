@@ -1,17 +1,17 @@
 //! `check`: every value as it was understood, where it comes from, and what deserves a look.
 
-use breathroom_sim::air::Species;
-use breathroom_sim::crew::{Load, kg_per_day};
+use breathroom_sim::engine::Case;
 use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario};
+use breathroom_sim::units::Time;
 use serde::Serialize;
 
 use super::console::{Console, Ended};
 use super::job::ScenarioJob;
-use super::{Code, deliver, scenario_file};
+use super::{Code, deliver, loads, on_paper, scenario_file};
 use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
-use crate::results::{CAUTION, Export, Provenance, ScenarioFile, text};
+use crate::results::{Export, Provenance, ScenarioFile, caution, text};
 
 /// Ends of the range that is told of a spread.
 const RANGE: [f64; 2] = [0.05, 0.95];
@@ -24,12 +24,14 @@ struct Checked {
     scenario: ScenarioFile,
     values: Vec<Value>,
     in_lists: Vec<InList>,
-    efforts: Vec<Effort>,
-    devices: Vec<Device>,
+    efforts: Vec<loads::Effort>,
+    devices: Vec<loads::Device>,
+    tanks: Vec<on_paper::Tank>,
+    plan: Vec<on_paper::Planned>,
     limits: Vec<Limit>,
     warnings: Vec<String>,
     provenance: Provenance,
-    caution: &'static str,
+    caution: String,
 }
 
 #[derive(Serialize)]
@@ -59,29 +61,6 @@ struct InList {
     spread: Range,
 }
 
-/// What a stage of an effort amounts to: lowest and highest of the crew.
-#[derive(Serialize)]
-struct Effort {
-    effort: String,
-    stage: usize,
-    stages: usize,
-    co2_kg_d: [f64; 2],
-    oxygen_kg_d: [f64; 2],
-    vapour_kg_d: [f64; 2],
-    runoff_kg_d: [f64; 2],
-    sensible_w: [f64; 2],
-}
-
-/// How fast a device clears the compartment it serves: V/(e Q).
-#[derive(Serialize)]
-struct Device {
-    device: String,
-    serves: String,
-    on: bool,
-    co2_clearing_min: Option<f64>,
-    water_clearing_min: Option<f64>,
-}
-
 #[derive(Serialize)]
 struct Limit {
     id: String,
@@ -99,9 +78,10 @@ struct Limit {
 /// If it is wrong, or something cannot be written.
 pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read(job, console)?;
-    let checked = checked(&read.scenario, read.file.clone(), read.provenance("check", job));
+    let case = read.scenario.draw(&Medians).case;
+    let checked = checked(&read.scenario, &case, read.file.clone(), read.provenance("check", job));
     let json = to_json(&checked).map_err(|error| deliver::unencoded(&error))?;
-    let words = spoken(&checked, &read.scenario);
+    let words = spoken(&checked, &read.scenario, case.duration);
     if job.output.out.is_some() {
         let stem = deliver::stem(&read, "check");
         let export = Export {
@@ -122,7 +102,7 @@ pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended
     Ok(Code::Done)
 }
 
-fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> Checked {
+fn checked(scenario: &Scenario, case: &Case, file: ScenarioFile, provenance: Provenance) -> Checked {
     Checked {
         format: FORMAT,
         command: "check",
@@ -133,8 +113,10 @@ fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> C
             .map(|resolved| value(resolved, scenario))
             .collect(),
         in_lists: in_lists(scenario),
-        efforts: efforts(scenario),
-        devices: devices(scenario),
+        efforts: loads::efforts(scenario, case),
+        devices: loads::devices(scenario, case),
+        tanks: on_paper::tanks(case, &scenario.names),
+        plan: on_paper::plan(case, &scenario.names),
         limits: scenario
             .limits
             .iter()
@@ -153,7 +135,7 @@ fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> C
             .map(|warning| warning.message.clone())
             .collect(),
         provenance,
-        caution: CAUTION,
+        caution: caution::of(case),
     }
 }
 
@@ -184,7 +166,7 @@ fn range(input: &Input) -> Range {
     }
 }
 
-fn spoken(checked: &Checked, scenario: &Scenario) -> String {
+fn spoken(checked: &Checked, scenario: &Scenario, duration: Time) -> String {
     let mut said = format!("{}: {}\n", checked.scenario.file, checked.scenario.title);
     let mut section = "";
     for value in &checked.values {
@@ -205,14 +187,24 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
     if !checked.efforts.is_empty() {
         said.push_str("\nEfforts, on the medians (kg a day for one person, lowest to highest of the crew)\n");
         for effort in &checked.efforts {
-            said.push_str(&text::indented(&told_effort(effort), 2));
+            said.push_str(&text::indented(&loads::told_effort(effort), 2));
         }
     }
     if !checked.devices.is_empty() {
         said.push_str("\nRemoval devices, on the medians\n");
         for device in &checked.devices {
-            said.push_str(&text::indented(&told_device(device), 2));
+            said.push_str(&text::indented(&loads::told_device(device), 2));
         }
+    }
+    if !checked.tanks.is_empty() {
+        said.push_str("\nTanks, on the medians\n");
+        for tank in &checked.tanks {
+            said.push_str(&text::indented(&on_paper::told_tank(tank), 2));
+        }
+    }
+    if let Some(plan) = on_paper::told_plan(&checked.plan, duration) {
+        said.push_str("\nPlan, on the medians\n");
+        said.push_str(&text::indented(&plan, 2));
     }
     said.push_str("\nLimits\n");
     if checked.limits.is_empty() {
@@ -239,7 +231,7 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
         checked.values.len(),
         memory,
         scenario.warnings.len(),
-        text::wrap(CAUTION)
+        text::wrap(&checked.caution)
     ));
     said
 }
@@ -288,87 +280,4 @@ fn in_lists(scenario: &Scenario) -> Vec<InList> {
         spread: range(input),
     })
     .collect()
-}
-
-/// Every stage of every effort, for the crew as it is.
-fn efforts(scenario: &Scenario) -> Vec<Effort> {
-    let case = scenario.draw(&Medians).case;
-    let mut all = Vec::new();
-    for (index, name) in scenario.names.efforts.iter().enumerate() {
-        let profiles: Vec<_> = case.people.iter().map(|person| &person.profiles[index]).collect();
-        let stages = profiles.first().map_or(0, |profile| profile.stages.len());
-        for stage in 0..stages {
-            let over = |of: fn(&Load) -> f64| {
-                let values = profiles.iter().filter_map(|profile| profile.stages.get(stage));
-                values.fold([f64::INFINITY, f64::NEG_INFINITY], |[lo, hi], stage| {
-                    [lo.min(of(&stage.load)), hi.max(of(&stage.load))]
-                })
-            };
-            all.push(Effort {
-                effort: name.clone(),
-                stage: stage + 1,
-                stages,
-                co2_kg_d: over(|load| kg_per_day(load.co2_mol_s, Species::Co2)),
-                oxygen_kg_d: over(|load| kg_per_day(load.oxygen_mol_s, Species::Oxygen)),
-                vapour_kg_d: over(|load| kg_per_day(load.vapour_mol_s, Species::Water)),
-                runoff_kg_d: over(|load| kg_per_day(load.runoff_mol_s, Species::Water)),
-                sensible_w: over(|load| load.sensible_w),
-            });
-        }
-    }
-    all
-}
-
-/// "sleep: CO2 0.73 to 0.8, O2 0.6 to 0.7, vapour 0.9, heat 60 to 66 W".
-fn told_effort(effort: &Effort) -> String {
-    let span = |[lo, hi]: [f64; 2]| {
-        let (lo, hi) = (short(lo), short(hi));
-        if lo == hi { lo } else { format!("{lo} to {hi}") }
-    };
-    let stage = if effort.stages > 1 {
-        format!(", stage {} of {}", effort.stage, effort.stages)
-    } else {
-        String::new()
-    };
-    format!(
-        "{}{stage}: CO2 {}, oxygen {}, vapour {}, runoff {}, heat {} W",
-        effort.effort,
-        span(effort.co2_kg_d),
-        span(effort.oxygen_kg_d),
-        span(effort.vapour_kg_d),
-        span(effort.runoff_kg_d),
-        span(effort.sensible_w)
-    )
-}
-
-/// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
-fn devices(scenario: &Scenario) -> Vec<Device> {
-    let case = scenario.draw(&Medians).case;
-    scenario
-        .device_summaries(&case)
-        .into_iter()
-        .map(|of| Device {
-            device: of.device,
-            serves: of.serves,
-            on: of.on,
-            co2_clearing_min: of.co2_s.map(|s| s / 60.0),
-            water_clearing_min: of.water_s.map(|s| s / 60.0),
-        })
-        .collect()
-}
-
-/// "scrubber, serves cabin: V/(e Q) 18.2 min for CO2, takes no water".
-fn told_device(device: &Device) -> String {
-    let clears = |minutes: Option<f64>, what: &str| match minutes {
-        Some(minutes) => format!("V/(e Q) {} min for {what}", short(minutes)),
-        None => format!("takes no {what}"),
-    };
-    let off = if device.on { "" } else { " (off at the start)" };
-    format!(
-        "{}, serves {}{off}: {}, {}",
-        device.device,
-        device.serves,
-        clears(device.co2_clearing_min, "CO2"),
-        clears(device.water_clearing_min, "water")
-    )
 }

@@ -7,7 +7,7 @@ use super::job::Output;
 use super::scenario_file::Read;
 use crate::results::summary::Summary;
 use crate::results::table::Table;
-use crate::results::{CAUTION, Export, Target, answer, markdown, text};
+use crate::results::{Export, Target, answer, markdown, text};
 
 /// Where results go unless a folder is named.
 const DEFAULT_PARENT: &str = "results";
@@ -97,6 +97,10 @@ fn spoken(summary: &Summary, place: &str) -> String {
     if !summary.warnings.is_empty() {
         said.push('\n');
     }
-    said.push_str(&format!("\n{}\n\n{}\n", text::wrap(place), text::wrap(CAUTION)));
+    said.push_str(&format!(
+        "\n{}\n\n{}\n",
+        text::wrap(place),
+        text::wrap(&summary.caution)
+    ));
     said
 }

@@ -13,6 +13,8 @@ mod deliver;
 mod input;
 mod job;
 mod limits;
+mod loads;
+mod on_paper;
 mod run;
 mod scenario_file;
 mod typed;

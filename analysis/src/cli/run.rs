@@ -27,7 +27,7 @@ pub fn medians(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, End
     })?;
     let outcome = result.map_err(|error| failed("the run", &error, &read))?;
     let summary = summary("run", job, &read, &case, &outcome);
-    finish(console, job, &read, target, &stem, &summary, (&trace, &case))
+    finish(console, job, &read, target, &stem, &summary, (&trace, &case, &outcome))
 }
 
 /// Runs one variation alone.
@@ -57,15 +57,17 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
         target,
         &stem,
         &summary,
-        (&again.trace, &again.drawn.case),
+        (&again.trace, &again.drawn.case, &outcome),
     )
 }
 
 /// A run that could not be finished, told with names.
 pub fn failed(what: &str, error: &RunError, read: &Read) -> Ended {
+    // Which task opens what is the same in every case of a scenario.
+    let plan = read.scenario.draw(&Medians).case.plan;
     Ended::Wrong(format!(
         "{what} could not be finished: {}",
-        describe(error, &read.scenario.names)
+        describe(error, &read.scenario.names, &plan)
     ))
 }
 
@@ -88,11 +90,11 @@ fn finish(
     target: crate::results::Target,
     stem: &str,
     summary: &Summary,
-    (trace, case): (&Trace, &Case),
+    (trace, case, outcome): (&Trace, &Case, &Outcome),
 ) -> Result<Code, Ended> {
     let tables = [
-        history::table(trace, &read.scenario.names),
-        events::table(trace, &read.scenario, case),
+        history::table(trace, &read.scenario.names, case),
+        events::table(trace, &read.scenario, case, outcome),
     ];
     deliver::results(console, &job.output, target, stem, summary, &tables)?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);

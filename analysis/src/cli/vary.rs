@@ -36,8 +36,8 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, console: &mut Console<'_>) -> Res
     })?;
     let case = read.scenario.draw(&Medians).case;
     let mut summary = run::summary("vary", job, &read, &case, &varied.medians);
-    judged::add(&mut summary, &varied, &read.scenario);
-    let tables = [variations::table(&varied.runs, &read.scenario)];
+    judged::add(&mut summary, &varied, &read.scenario, &case.plan);
+    let tables = [variations::table(&varied.runs, &read.scenario, &case)];
     deliver::results(console, &job.output, target, &stem, &summary, &tables)?;
     Ok(if varied.survival.failed > 0 {
         Code::Failed

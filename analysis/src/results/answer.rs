@@ -1,5 +1,6 @@
 //! The answer in words: what a result says, the low end first, in a few sentences.
 
+use super::notices;
 use super::numbers::{clock, percent, short};
 use super::standing::{Standing, bound_of, standings};
 use super::summary::{Driver, Gate, Limit, Summary, Variations};
@@ -28,6 +29,10 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
     match &summary.variations {
         Some(variations) => over_variations(summary, variations, &mut said),
         None => one_run(summary, &mut said),
+    }
+    said.extend(notices::sentences(summary));
+    if summary.variations.is_none() && summary.only.is_none() {
+        said.push(of_medians(summary).to_owned());
     }
     let rested: Vec<String> = summary
         .limits
@@ -127,18 +132,15 @@ fn one_run(summary: &Summary, said: &mut Vec<String>) {
             ));
         }
     }
-    if summary.only.is_none() {
-        let optimistic = "Medians are optimistic where durations are skewed: the mean of a skewed duration is longer than \
-                          its median. `breathroom vary` gives the margins with their confidence.";
-        let nothing = "No value of the scenario has a spread, so this run says nothing of how sure the margins are.";
-        said.push(
-            if summary.provenance.inputs.is_empty() {
-                nothing
-            } else {
-                optimistic
-            }
-            .to_owned(),
-        );
+}
+
+/// What a single run cannot say.
+fn of_medians(summary: &Summary) -> &'static str {
+    if summary.provenance.inputs.is_empty() {
+        "No value of the scenario has a spread, so this run says nothing of how sure the margins are."
+    } else {
+        "Medians are optimistic where durations are skewed: the mean of a skewed duration is longer than its median. \
+         `breathroom vary` gives the margins with their confidence."
     }
 }
 

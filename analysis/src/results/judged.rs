@@ -1,11 +1,12 @@
 //! What the variations say of each limit, from SI into the unit in which the limit is shown.
 
 use breathroom_sim::scenario::Scenario;
+use breathroom_sim::timeline::Plan;
 use breathroom_sim::units::Unit;
 
+use super::endings;
 use super::ordered::Ordered;
 use super::summary::{Driver, Failure, Gate, GateStatistics, Statistics, Summary, Survival, Variations};
-use super::words;
 use crate::study::{self, QUANTILES, Vary};
 
 /// At most so many failures are told one by one.
@@ -14,8 +15,8 @@ const MOST_FAILURES: usize = 10;
 /// How draws are laid out, until there is another design.
 pub const PLAIN: &str = "plain";
 
-/// Adds to the summary of the medians what the variations say.
-pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
+/// Adds to the summary of the medians what the variations say. The plan is of any case: it names what a failure is about.
+pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario, plan: &Plan) {
     let gate = (vary.job.gate != study::Gate::USUAL).then(|| Gate {
         coverage: vary.job.gate.coverage(),
         confidence: vary.job.gate.confidence(),
@@ -27,7 +28,7 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
     }
     let failure = |failed: &study::Failed| Failure {
         variation: failed.k,
-        error: words::describe(&failed.error, &scenario.names),
+        error: endings::describe(&failed.error, &scenario.names, plan),
     };
     summary.variations = Some(Variations {
         seed: vary.job.seed,

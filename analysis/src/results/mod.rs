@@ -9,9 +9,10 @@
 //! the same job gives the same bytes.
 
 pub mod answer;
-mod caution;
+pub mod caution;
 pub mod csv_file;
 mod datapackage;
+pub mod endings;
 pub mod events;
 mod export;
 mod folder;
@@ -20,6 +21,7 @@ pub mod json;
 pub mod judged;
 pub mod markdown;
 mod new_file;
+mod notices;
 pub mod numbers;
 mod ordered;
 mod provenance;
@@ -35,10 +37,10 @@ pub mod words;
 
 pub use caution::CAUTION;
 pub use datapackage::Package;
+pub use endings::describe;
 pub use export::Export;
 pub use folder::{FolderError, MARK, Target, reason};
 pub use new_file::new_file;
 pub use ordered::Ordered;
 pub use provenance::{FileDigest, InputRecord, Provenance, ScenarioFile, sha256_hex};
 pub use summarise::summarise;
-pub use words::describe;

@@ -4,7 +4,8 @@ use super::CAUTION;
 use super::ordered::Ordered;
 use super::provenance::{InputRecord, Provenance, ScenarioFile};
 use super::summary::{
-    Balance, Counters, Driver, End, FORMAT, Limit, Schedule, Statistics, Summary, Survival, Totals, Variations,
+    Balance, Counters, Device, Doing, Driver, End, FORMAT, Gas, Limit, PerDay, PerSortie, Schedule, Sortie, Statistics,
+    Suit, Summary, Survival, Tank, TaskTimes, Tight, Totals, Transfer, Variations,
 };
 
 /// A limit of 3 mmHg with this margin.
@@ -12,6 +13,7 @@ pub fn limit(id: &str, margin: f64) -> Limit {
     Limit {
         id: id.to_owned(),
         place: "crew:lead".to_owned(),
+        quantity: "co2",
         unit: "mmHg",
         limit: 3.0,
         worst: 3.0 - margin,
@@ -50,6 +52,13 @@ pub fn run(limits: Vec<Limit>) -> Summary {
         totals: Totals::default(),
         state_end: Ordered::default(),
         extremes: Ordered::default(),
+        per_day: PerDay::default(),
+        tanks: Ordered::default(),
+        devices: Ordered::default(),
+        suits: Ordered::default(),
+        transfers: Vec::new(),
+        sorties: Vec::new(),
+        per_sortie: None,
         balance: Balance::default(),
         schedule: Schedule::default(),
         counters: Counters::default(),
@@ -71,7 +80,7 @@ pub fn run(limits: Vec<Limit>) -> Summary {
                 per_turn: false,
             }],
         },
-        caution: CAUTION,
+        caution: CAUTION.to_owned(),
     }
 }
 
@@ -120,5 +129,121 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
         quantiles: "Hyndman and Fan, type 7",
         gate: None,
     });
+    summary
+}
+
+/// A run with a tank, devices that hold something, a suit, a sortie with its vent and a fill that ended short, a late task
+/// and a tight moment.
+pub fn sortie(limits: Vec<Limit>) -> Summary {
+    let mut summary = run(limits);
+    let named = |name: &str| name.to_owned();
+    let gas = |oxygen_kg, diluent_kg| Gas {
+        oxygen_kg,
+        diluent_kg,
+        ..Gas::default()
+    };
+    summary.per_day = PerDay {
+        days: 3.0,
+        canisters: 2.0,
+        ..PerDay::default()
+    };
+    summary.totals.vented = gas(1.0, 1.5);
+    summary.totals.oxygen_filled_kg = 0.9;
+    let tank = Tank {
+        gas: "oxygen",
+        start_kg: 24.0,
+        used_kg: 22.0,
+        left_kg: 2.0,
+        reserve_kg: 4.0,
+        residue_kg: 0.5,
+        dry_at_h: None,
+        reserve_at_h: Some(60.0),
+        used_kg_per_day: 22.0 / 3.0,
+        days_left: Some(0.2),
+        days_to_reserve: Some(0.0),
+        contingency_days: Some(0.2),
+    };
+    summary.tanks.0.push((named("oxygen"), tank));
+    let canister = Device {
+        co2_removed_kg: 2.0,
+        co2_held_kg: 0.3,
+        canisters_spent: 6,
+        canisters_left: Some(3),
+        canister_days_left: Some(1.5),
+        ..Device::default()
+    };
+    let beds = Device {
+        turns: 40,
+        lost: gas(0.1, 0.2),
+        heat_mj: 1.0,
+        ..Device::default()
+    };
+    summary.devices.0 = vec![(named("canister"), canister), (named("beds"), beds)];
+    let suit = Suit {
+        worn_h: 6.0,
+        mean_cooling_w: Some(310.0),
+        ..Suit::default()
+    };
+    summary.suits.0.push((named("lead"), suit));
+    let transfer = |kind, began_h: f64, from_pa, to_pa| Transfer {
+        kind,
+        task: named("out"),
+        subject: named("lock"),
+        began_h,
+        ended_h: Some(began_h + 0.25),
+        from_pa,
+        to_pa,
+        gas: gas(0.9, 1.6),
+        short: kind == "fill",
+    };
+    summary.transfers = vec![
+        transfer("vent", 10.0, 56_500.0, 0.0),
+        transfer("fill", 15.0, 0.0, 50_000.0),
+    ];
+    summary.sorties.push(Sortie {
+        tasks: vec![named("out")],
+        people: vec![named("lead")],
+        start_h: 10.0,
+        end_h: Some(15.25),
+        duration_h: Some(5.25),
+        vented: gas(0.9, 1.6),
+        filled: gas(0.9, 1.6),
+    });
+    summary.per_sortie = Some(PerSortie {
+        sorties: 1,
+        oxygen_vented_kg: 1.0,
+        ..PerSortie::default()
+    });
+    let on_time = TaskTimes {
+        task: named("sleep"),
+        start_h: Some(0.0),
+        end_h: Some(8.0),
+        late_h: Some(0.0),
+        end_late_h: Some(0.0),
+        ..TaskTimes::default()
+    };
+    let late = TaskTimes {
+        task: named("out"),
+        planned_start_h: 9.5,
+        planned_end_h: 14.0,
+        start_h: Some(10.0),
+        end_h: Some(15.25),
+        late_h: Some(0.5),
+        end_late_h: Some(1.25),
+        waited_h: 0.5,
+    };
+    summary.schedule.waits_h = 0.5;
+    summary.schedule.tasks = vec![on_time, late];
+    let tight = Tight {
+        from_h: 9.0,
+        to_h: 10.0,
+        claimed_m3: 3.8,
+        usable_m3: 3.4,
+        who: vec![Doing {
+            person: named("lead"),
+            effort: named("suit-work"),
+        }],
+    };
+    summary.schedule.tightest.0.push((named("lock"), vec![tight]));
     summary
 }

@@ -29,6 +29,10 @@ pub struct Runs {
     limits: usize,
     values: Vec<f64>,
     rules: Vec<RuleOutcome>,
+    tanks: usize,
+    devices: usize,
+    /// Of each variation, what its tanks hold at the end, kg, then the canisters its devices used.
+    stores: Vec<f64>,
     ends: Vec<Result<End, RunError>>,
     counters: Vec<Counters>,
 }
@@ -37,6 +41,8 @@ pub struct Runs {
 struct Slot<'a> {
     values: &'a mut [f64],
     rules: &'a mut [RuleOutcome],
+    tanks: usize,
+    stores: &'a mut [f64],
     end: &'a mut Result<End, RunError>,
     counters: &'a mut Counters,
 }
@@ -65,6 +71,23 @@ impl Runs {
     #[must_use]
     pub fn rules(&self, k: usize) -> &[RuleOutcome] {
         &self.rules[k * self.limits..][..self.limits]
+    }
+
+    /// What each tank holds at the end of variation `k`, kg; NaN if the run failed.
+    #[must_use]
+    pub fn tanks_left_kg(&self, k: usize) -> &[f64] {
+        &self.stores_of(k)[..self.tanks]
+    }
+
+    /// How many canisters each device used in variation `k`; NaN if the run failed.
+    #[must_use]
+    pub fn canisters_spent(&self, k: usize) -> &[f64] {
+        &self.stores_of(k)[self.tanks..]
+    }
+
+    fn stores_of(&self, k: usize) -> &[f64] {
+        let many = self.tanks + self.devices;
+        &self.stores[k * many..][..many]
     }
 
     /// How variation `k` ended.
@@ -111,7 +134,7 @@ impl Runs {
         progress: &(dyn Fn(u64) + Sync),
         stop: &AtomicBool,
     ) -> Result<Self, StudyError> {
-        let mut all = Self::empty(simulate.paths().len(), simulate.limits(), runs)?;
+        let mut all = Self::empty(simulate, runs)?;
         // One set of buffers for each thread; a lock that no other thread asks for costs nothing beside a run.
         let workers: Vec<_> = (0..rayon::current_num_threads())
             .map(|_| Mutex::new(simulate.worker()))
@@ -131,7 +154,9 @@ impl Runs {
         Ok(all)
     }
 
-    fn empty(inputs: usize, limits: usize, runs: u64) -> Result<Self, StudyError> {
+    fn empty<S: Simulate>(simulate: &S, runs: u64) -> Result<Self, StudyError> {
+        let (inputs, limits) = (simulate.paths().len(), simulate.limits());
+        let (tanks, devices) = (simulate.tanks(), simulate.devices());
         let count = |each: usize| usize::try_from(runs).ok().and_then(|runs| runs.checked_mul(each));
         let no_memory = StudyError::NoMemory { runs };
         let make = || {
@@ -140,6 +165,9 @@ impl Runs {
                 limits,
                 values: filled(f64::NAN, count(inputs)?)?,
                 rules: filled(UNKNOWN, count(limits)?)?,
+                tanks,
+                devices,
+                stores: filled(f64::NAN, count(tanks + devices)?)?,
                 ends: filled(Err(RunError::Invalid("not run")), count(1)?)?,
                 counters: filled(Counters::default(), count(1)?)?,
             })
@@ -149,16 +177,20 @@ impl Runs {
 
     fn slots(&mut self) -> Vec<Slot<'_>> {
         let (mut values, mut rules) = (self.values.as_mut_slice(), self.rules.as_mut_slice());
+        let (mut stores, many) = (self.stores.as_mut_slice(), self.tanks + self.devices);
         self.ends
             .iter_mut()
             .zip(&mut self.counters)
             .map(|(end, counters)| {
-                let (values_here, rules_here);
+                let (values_here, rules_here, stores_here);
                 (values_here, values) = std::mem::take(&mut values).split_at_mut(self.inputs);
                 (rules_here, rules) = std::mem::take(&mut rules).split_at_mut(self.limits);
+                (stores_here, stores) = std::mem::take(&mut stores).split_at_mut(many);
                 Slot {
                     values: values_here,
                     rules: rules_here,
+                    tanks: self.tanks,
+                    stores: stores_here,
                     end,
                     counters,
                 }
@@ -173,6 +205,13 @@ impl Slot<'_> {
             Ok(outcome) if outcome.rules.len() == self.rules.len() => {
                 self.rules.copy_from_slice(&outcome.rules);
                 *self.counters = outcome.counters;
+                let (tanks, devices) = self.stores.split_at_mut(self.tanks);
+                for (left_kg, of) in tanks.iter_mut().zip(&outcome.tanks) {
+                    *left_kg = of.left_kg;
+                }
+                for (spent, of) in devices.iter_mut().zip(&outcome.devices) {
+                    *spent = f64::from(of.canisters_spent);
+                }
                 Ok(outcome.end)
             }
             Ok(_) => Err(RunError::Invalid("an outcome without a result for each limit")),

@@ -17,6 +17,16 @@ pub trait Simulate: Sync {
     /// How many limits are judged: the rules of every outcome.
     fn limits(&self) -> usize;
 
+    /// How many tanks an outcome tells of; none unless it says so.
+    fn tanks(&self) -> usize {
+        0
+    }
+
+    /// How many removal devices an outcome tells of; none unless it says so.
+    fn devices(&self) -> usize {
+        0
+    }
+
     /// Draws one variation, writes each input's value to `values` (as long as [`Simulate::paths`]), and runs it.
     ///
     /// # Errors
@@ -37,6 +47,14 @@ impl Simulate for Scenario {
 
     fn limits(&self) -> usize {
         self.limits.len()
+    }
+
+    fn tanks(&self) -> usize {
+        self.names.tanks.len()
+    }
+
+    fn devices(&self) -> usize {
+        self.names.devices.len()
     }
 
     fn run(&self, luck: &dyn Luck, worker: &mut Self::Worker, values: &mut [f64]) -> Result<Outcome, RunError> {

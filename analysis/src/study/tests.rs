@@ -3,7 +3,7 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-use breathroom_sim::engine::{Counters, End, Outcome, RuleOutcome, RunError};
+use breathroom_sim::engine::{Counters, DeviceOutcome, End, Outcome, RuleOutcome, RunError, TankOutcome};
 use breathroom_sim::scenario::Luck;
 use breathroom_sim::units::Time;
 
@@ -18,6 +18,18 @@ struct Made {
     fails_above: f64,
     ends_above: f64,
 }
+
+/// What its second device used, in every run.
+const SPENT: DeviceOutcome = DeviceOutcome {
+    canisters_spent: 3,
+    co2_kg: 0.0,
+    water_kg: 0.0,
+    co2_held_kg: 0.0,
+    water_held_kg: 0.0,
+    turns: 0,
+    lost_kg: [0.0; 4],
+    heat_mj: 0.0,
+};
 
 const GOOD: Made = Made {
     paths: vec![],
@@ -47,6 +59,14 @@ impl Simulate for Made {
 
     fn limits(&self) -> usize {
         3
+    }
+
+    fn tanks(&self) -> usize {
+        1
+    }
+
+    fn devices(&self) -> usize {
+        2
     }
 
     fn run(&self, luck: &dyn Luck, worker: &mut u64, values: &mut [f64]) -> Result<Outcome, RunError> {
@@ -80,6 +100,11 @@ impl Simulate for Made {
                 rule(if c > 0.0 { c } else { f64::NAN }, 0.0),
                 rule(-1.0, 1.0),
             ],
+            tanks: vec![TankOutcome {
+                left_kg: 10.0 + a,
+                ..TankOutcome::default()
+            }],
+            devices: vec![DeviceOutcome::default(), SPENT],
             counters: Counters {
                 events: 2,
                 looked_into: 3,
@@ -349,4 +374,26 @@ fn one_run_is_enough_for_a_study_but_for_no_claim() {
         vary.limits[0].margin_quantiles,
         [vary.runs.rules(0)[0].margin; QUANTILES.len()]
     );
+}
+
+#[test]
+fn stocks_stay_with_their_variation_and_a_failed_one_knows_none() {
+    let made = Made {
+        fails_above: 0.3,
+        ..made()
+    };
+    let runs = study(&made, &job(50)).runs;
+    let mut failed = 0;
+    for k in 0..runs.len() {
+        let (left_kg, spent) = (runs.tanks_left_kg(k), runs.canisters_spent(k));
+        assert_eq!((left_kg.len(), spent.len()), (1, 2));
+        if runs.end(k).is_ok() {
+            assert_eq!(left_kg[0].to_bits(), (10.0 + runs.values(k)[0]).to_bits());
+            assert_eq!(spent, [0.0, 3.0]);
+        } else {
+            failed += 1;
+            assert!(left_kg[0].is_nan() && spent.iter().all(|spent| spent.is_nan()));
+        }
+    }
+    assert!(failed > 0);
 }

@@ -5,6 +5,7 @@
 
 mod occupancy;
 mod plan;
+mod planned;
 mod schedule;
 
 #[cfg(test)]
@@ -12,4 +13,5 @@ mod tests;
 
 pub use occupancy::{TIGHTEST, Tight};
 pub use plan::{Effect, Pace, Plan, SuitUse, Task};
+pub use planned::Planned;
 pub use schedule::{Change, Schedule};

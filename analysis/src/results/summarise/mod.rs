@@ -1,17 +1,18 @@
 //! An outcome by index and in SI becomes a summary by name and in the units of its limits.
 
-use breathroom_sim::air::Species;
+mod air;
+mod schedule;
+mod sorties;
+mod stores;
+
 use breathroom_sim::engine::{self, Case, Outcome};
 use breathroom_sim::limits::Rule;
-use breathroom_sim::scenario::{LimitInfo, Origin, Resolved, Scenario};
+use breathroom_sim::scenario::{LimitInfo, Origin, Scenario};
 use breathroom_sim::units::Time;
 
-use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
-use super::summary::{
-    Balance, Counters, Crowding, End, Extremes, FORMAT, Leaked, Limit, Schedule, StateEnd, Summary, Totals,
-};
-use super::{CAUTION, words};
+use super::summary::{Counters, End, FORMAT, Limit, Summary};
+use super::{caution, endings, words};
 
 /// The summary of one run; `vary` adds its statistics to it.
 #[must_use]
@@ -25,13 +26,17 @@ pub fn summarise(
 ) -> Summary {
     let names = &scenario.names;
     let by_compartment = |index: usize| words::compartment(names, index).to_owned();
+    let end = end(outcome, case, scenario);
+    let days = end.at_h / 24.0;
+    let totals = air::totals(case, outcome);
+    let sorties = sorties::sorties(case, outcome, names);
     Summary {
         format: FORMAT,
         command,
         scenario: file,
         variations: None,
         only: None,
-        end: end(outcome, case, scenario),
+        end,
         limits: case
             .rules
             .iter()
@@ -39,26 +44,28 @@ pub fn summarise(
             .zip(&scenario.limits)
             .map(|((rule, judged), info)| limit(rule, judged, info))
             .collect(),
-        totals: totals(&outcome.totals),
+        totals,
         state_end: outcome
             .state_end
             .iter()
             .enumerate()
-            .map(|(index, at)| (by_compartment(index), state_end(at)))
+            .map(|(index, at)| (by_compartment(index), air::state_end(at)))
             .collect(),
         extremes: outcome
             .extremes
             .iter()
             .enumerate()
-            .map(|(index, of)| (by_compartment(index), extremes(of)))
+            .map(|(index, of)| (by_compartment(index), air::extremes(of)))
             .collect(),
-        balance: Balance {
-            carbon: outcome.balance.carbon,
-            oxygen: outcome.balance.oxygen,
-            water: outcome.balance.water,
-            diluent: outcome.balance.diluent,
-        },
-        schedule: schedule(outcome, case, scenario),
+        per_day: sorties::per_day(case, outcome, &totals, days),
+        tanks: stores::tanks(case, outcome, names, days),
+        devices: stores::devices(case, outcome, names, days),
+        suits: stores::suits(case, outcome, names),
+        transfers: sorties::transfers(outcome, names),
+        per_sortie: sorties::per_sortie(case, outcome, &totals, &sorties),
+        sorties,
+        balance: air::balance(&outcome.balance),
+        schedule: schedule::schedule(outcome, case, scenario),
         counters: counters(&outcome.counters),
         warnings: scenario
             .warnings
@@ -67,12 +74,12 @@ pub fn summarise(
             .collect(),
         from_memory: from_memory(scenario),
         provenance,
-        caution: CAUTION,
+        caution: caution::of(case),
     }
 }
 
 fn end(outcome: &Outcome, case: &Case, scenario: &Scenario) -> End {
-    match words::early_end(&outcome.end, &scenario.names) {
+    match endings::early_end(&outcome.end, &scenario.names) {
         None => End {
             completed: true,
             at_h: case.duration.hours(),
@@ -92,6 +99,7 @@ fn limit(rule: &Rule, judged: &engine::RuleOutcome, info: &LimitInfo) -> Limit {
     Limit {
         id: info.id.clone(),
         place: info.subject.clone(),
+        quantity: rule.quantity.name(),
         unit: info.unit.symbol,
         limit: info.unit.from_si(rule.limit),
         worst: info.unit.from_si(judged.worst),
@@ -113,64 +121,6 @@ fn limit(rule: &Rule, judged: &engine::RuleOutcome, info: &LimitInfo) -> Limit {
     }
 }
 
-fn totals(of: &engine::Totals) -> Totals {
-    let leaked = |species: Species| of.leaked_kg[species as usize];
-    Totals {
-        co2_made_kg: of.co2_made_kg,
-        co2_removed_kg: of.co2_removed_kg,
-        water_made_kg: of.water_made_kg,
-        runoff_kg: of.runoff_kg,
-        water_removed_kg: of.water_removed_kg,
-        water_condensed_kg: of.water_condensed_kg,
-        oxygen_used_kg: of.oxygen_used_kg,
-        oxygen_supplied_kg: of.oxygen_supplied_kg,
-        diluent_supplied_kg: of.diluent_supplied_kg,
-        sensible_mj: of.sensible_mj,
-        latent_mj: of.latent_mj,
-        leaked: Leaked {
-            co2_kg: leaked(Species::Co2),
-            water_kg: leaked(Species::Water),
-            oxygen_kg: leaked(Species::Oxygen),
-            diluent_kg: leaked(Species::Diluent),
-        },
-    }
-}
-
-fn state_end(of: &engine::CompartmentEnd) -> StateEnd {
-    let partial = |species: Species| of.partial_pa[species as usize];
-    StateEnd {
-        co2_pa: partial(Species::Co2),
-        water_pa: partial(Species::Water),
-        oxygen_pa: partial(Species::Oxygen),
-        diluent_pa: partial(Species::Diluent),
-        pressure_pa: of.pressure_pa,
-        humidity: of.humidity,
-        temperature_k: of.temperature_k,
-        liquid_water_kg: of.liquid_water_kg,
-    }
-}
-
-fn extremes(of: &engine::Extremes) -> Extremes {
-    Extremes {
-        co2_pa_max: of.co2_pa_max,
-        co2_pa_max_at_h: of.co2_pa_max_at.hours(),
-        humidity_max: of.humidity_max,
-        humidity_max_at_h: of.humidity_max_at.hours(),
-        humidity_min: of.humidity_min,
-        humidity_min_at_h: of.humidity_min_at.hours(),
-        oxygen_pa_min: of.oxygen_pa_min,
-        oxygen_pa_min_at_h: of.oxygen_pa_min_at.hours(),
-        oxygen_pa_max: of.oxygen_pa_max,
-        oxygen_pa_max_at_h: of.oxygen_pa_max_at.hours(),
-        pressure_pa_min: of.pressure_pa_min,
-        pressure_pa_min_at_h: of.pressure_pa_min_at.hours(),
-        pressure_pa_max: of.pressure_pa_max,
-        pressure_pa_max_at_h: of.pressure_pa_max_at.hours(),
-        liquid_water_kg_max: of.liquid_water_kg_max,
-        liquid_water_kg_max_at_h: of.liquid_water_kg_max_at.hours(),
-    }
-}
-
 fn counters(of: &engine::Counters) -> Counters {
     Counters {
         events: of.events,
@@ -183,57 +133,6 @@ fn counters(of: &engine::Counters) -> Counters {
         ruled_out: of.ruled_out,
         looked_into: of.looked_into,
     }
-}
-
-fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> Schedule {
-    let of = &outcome.schedule;
-    let label = |index: usize| words::task(&scenario.names, index);
-    let late = case.plan.tasks.iter().enumerate().filter_map(|(index, task)| {
-        // A task that only follows others has no time of its own to be late for.
-        let timed = task.after.is_empty()
-            || scenario
-                .names
-                .tasks
-                .get(index)
-                .is_some_and(|name| is_timed(scenario, &name.id));
-        let late_h = of
-            .started
-            .get(index)
-            .copied()
-            .flatten()
-            .map(|start| (start - task.earliest).hours());
-        (timed && late_h != Some(0.0)).then(|| (label(index), late_h))
-    });
-    let crowded = of.space_exceeded_s.iter().zip(&of.space_excess_m3).enumerate();
-    let crowded = crowded.filter(|(_, (time_s, excess_m3))| **time_s > 0.0 || **excess_m3 > 0.0);
-    Schedule {
-        waits_h: of.waited_s.iter().sum::<f64>() / 3600.0,
-        space_exceeded_h: of.space_exceeded_s.iter().sum::<f64>() / 3600.0,
-        late_h: late.collect(),
-        space: crowded
-            .map(|(index, (time_s, excess_m3))| {
-                let name = words::compartment(&scenario.names, index).to_owned();
-                (
-                    name,
-                    Crowding {
-                        exceeded_h: time_s / 3600.0,
-                        excess_m3: *excess_m3,
-                    },
-                )
-            })
-            .collect::<Ordered<_>>(),
-        unfinished: (0..case.plan.tasks.len())
-            .filter(|&index| of.ended.get(index).copied().flatten().is_none())
-            .map(label)
-            .collect(),
-    }
-}
-
-/// Whether a task was given an earliest start of its own.
-fn is_timed(scenario: &Scenario, id: &str) -> bool {
-    let path = format!("tasks.{id}.at");
-    let given = |value: &Resolved| value.path == path && !matches!(value.origin, Origin::Default { .. });
-    scenario.resolved.iter().any(given)
 }
 
 /// Defaults and limits whose source was recalled, not read again.
@@ -337,5 +236,45 @@ mod tests {
             &info(kg, true),
         );
         assert!(rested.met && rested.margin_fraction.is_none() && rested.at_h.is_nan());
+    }
+
+    /// A tank is named as the scenario names it; a ratio has no unit and none is made up; a rate keeps its own.
+    #[test]
+    fn limits_on_tanks_rates_and_ratios_are_in_their_own_units() {
+        let kg = unit("kg", Dimension::Mass).expect("a unit");
+        let mut of_tank = info(kg, true);
+        of_tank.subject = "tank:oxygen".to_owned();
+        let mut stock = rule(Quantity::Stock, 4.0);
+        (stock.subject, stock.bound) = (Subject::Tank(0), Bound::AtLeast);
+        let shown = limit(&stock, &judged(5.0, 1.0), &of_tank);
+        assert_eq!(
+            (shown.place.as_str(), shown.quantity, shown.unit),
+            ("tank:oxygen", "stock", "kg")
+        );
+        assert_eq!((shown.worst, shown.margin_fraction), (5.0, Some(0.25)));
+
+        let rate = unit("kPa/min", Dimension::PressureRate).expect("a unit");
+        let shown = limit(
+            &rule(Quantity::PressureRate, 1000.0),
+            &judged(750.0, 250.0),
+            &info(rate, true),
+        );
+        assert_eq!(
+            (shown.quantity, words::limit_text(&shown).as_str()),
+            ("pressure_rate", "60 kPa/min")
+        );
+        assert!((shown.margin - 15.0).abs() < 1e-9);
+
+        let plain = Dimension::Number.si_unit();
+        let shown = limit(
+            &rule(Quantity::TissueRatio, 1.65),
+            &judged(1.5, 0.15),
+            &info(plain, true),
+        );
+        assert_eq!(
+            (shown.quantity, words::limit_text(&shown).as_str()),
+            ("tissue_ratio", "1.65")
+        );
+        assert_eq!(words::margin(shown.margin, shown.unit, None), "0.15");
     }
 }

@@ -5,11 +5,21 @@
 //! clock, so that the same job gives the same bytes. A change that takes a key away or changes its meaning raises
 //! [`FORMAT`].
 
+mod air;
+mod schedule;
+mod sorties;
+mod stores;
+
 use serde::Serialize;
 
 use super::json;
 use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
+
+pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
+pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
+pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
+pub use stores::{Device, Suit, Tank};
 
 /// The version of the keys.
 pub const FORMAT: u32 = 1;
@@ -39,6 +49,20 @@ pub struct Summary {
     pub state_end: Ordered<StateEnd>,
     /// Extremes over the run, by compartment.
     pub extremes: Ordered<Extremes>,
+    /// Mean use of stocks, and water gained and lost, in a day.
+    pub per_day: PerDay,
+    /// What became of each tank.
+    pub tanks: Ordered<Tank>,
+    /// What became of each removal device.
+    pub devices: Ordered<Device>,
+    /// What each suit did for its wearer, by person.
+    pub suits: Ordered<Suit>,
+    /// Vents, fills and equalisations, in order of their start.
+    pub transfers: Vec<Transfer>,
+    /// Times outside.
+    pub sorties: Vec<Sortie>,
+    /// Means of them; null if there are none.
+    pub per_sortie: Option<PerSortie>,
     /// Residual of each ledger over its throughput.
     pub balance: Balance,
     /// Waits, delays, crowding.
@@ -52,7 +76,7 @@ pub struct Summary {
     /// What went in.
     pub provenance: Provenance,
     /// What this is not.
-    pub caution: &'static str,
+    pub caution: String,
 }
 
 /// What `vary` did.
@@ -146,9 +170,11 @@ pub struct End {
 pub struct Limit {
     /// The rule's id.
     pub id: String,
-    /// "cabin" or "crew:lead".
+    /// "cabin", "crew:lead" or "tank:oxygen".
     #[serde(rename = "where")]
     pub place: String,
+    /// What is judged, by its name in scenarios: "co2", "stock".
+    pub quantity: &'static str,
     /// Unit of `limit`, `worst`, `margin` and their statistics.
     pub unit: &'static str,
     /// The limit.
@@ -227,129 +253,6 @@ pub struct Driver {
     pub index: f64,
 }
 
-/// Masses and heat over the run.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-pub struct Totals {
-    /// CO2 given off by people inside.
-    pub co2_made_kg: f64,
-    /// CO2 taken out by devices.
-    pub co2_removed_kg: f64,
-    /// Water vapour given off by people inside, towels included.
-    pub water_made_kg: f64,
-    /// Liquid sweat that ran off.
-    pub runoff_kg: f64,
-    /// Water taken out by devices.
-    pub water_removed_kg: f64,
-    /// Water condensed on surfaces, less what evaporated again.
-    pub water_condensed_kg: f64,
-    /// Oxygen used by people inside.
-    pub oxygen_used_kg: f64,
-    /// Oxygen added by holds.
-    pub oxygen_supplied_kg: f64,
-    /// Diluent added by holds.
-    pub diluent_supplied_kg: f64,
-    /// Sensible heat of people inside.
-    pub sensible_mj: f64,
-    /// Latent heat of people inside.
-    pub latent_mj: f64,
-    /// Lost through leaks, and net to outside through openings.
-    pub leaked: Leaked,
-}
-
-/// Gas lost to outside.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-pub struct Leaked {
-    /// CO2.
-    pub co2_kg: f64,
-    /// Water vapour.
-    pub water_kg: f64,
-    /// Oxygen.
-    pub oxygen_kg: f64,
-    /// Diluent.
-    pub diluent_kg: f64,
-}
-
-/// Gas in a compartment at the end.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-pub struct StateEnd {
-    /// Partial pressure of CO2.
-    pub co2_pa: f64,
-    /// Of water vapour.
-    pub water_pa: f64,
-    /// Of oxygen.
-    pub oxygen_pa: f64,
-    /// Of the diluent.
-    pub diluent_pa: f64,
-    /// Total pressure.
-    pub pressure_pa: f64,
-    /// Relative humidity, a fraction.
-    pub humidity: f64,
-    /// Air temperature.
-    pub temperature_k: f64,
-    /// Liquid on surfaces and in towels.
-    pub liquid_water_kg: f64,
-}
-
-/// Extremes of a compartment and when they came.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-#[allow(missing_docs)] // each pair is a value and its time; the names say which
-pub struct Extremes {
-    pub co2_pa_max: f64,
-    pub co2_pa_max_at_h: f64,
-    pub humidity_max: f64,
-    pub humidity_max_at_h: f64,
-    pub humidity_min: f64,
-    pub humidity_min_at_h: f64,
-    pub oxygen_pa_min: f64,
-    pub oxygen_pa_min_at_h: f64,
-    pub oxygen_pa_max: f64,
-    pub oxygen_pa_max_at_h: f64,
-    pub pressure_pa_min: f64,
-    pub pressure_pa_min_at_h: f64,
-    pub pressure_pa_max: f64,
-    pub pressure_pa_max_at_h: f64,
-    pub liquid_water_kg_max: f64,
-    pub liquid_water_kg_max_at_h: f64,
-}
-
-/// Residual of each ledger over its throughput.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-pub struct Balance {
-    /// CO2, which carries all carbon here.
-    pub carbon: f64,
-    /// Oxygen gas.
-    pub oxygen: f64,
-    /// Water, vapour and liquid.
-    pub water: f64,
-    /// Diluent.
-    pub diluent: f64,
-}
-
-/// Waits, delays, crowding.
-#[derive(Clone, Debug, Default, Serialize)]
-pub struct Schedule {
-    /// Time that tasks waited though they were ready, added over all tasks.
-    pub waits_h: f64,
-    /// Time with more space claimed than usable, added over all compartments.
-    pub space_exceeded_h: f64,
-    /// For each task that has an earliest start of its own and did not meet it: how much later it started; null if it
-    /// never did.
-    pub late_h: Ordered<Option<f64>>,
-    /// Crowding of each compartment that was ever too small.
-    pub space: Ordered<Crowding>,
-    /// Tasks that had not ended when the run did.
-    pub unfinished: Vec<String>,
-}
-
-/// A compartment that was too small for its people.
-#[derive(Clone, Copy, Debug, Default, Serialize)]
-pub struct Crowding {
-    /// For how long.
-    pub exceeded_h: f64,
-    /// By how much at most.
-    pub excess_m3: f64,
-}
-
 /// Work done by the simulator.
 #[derive(Clone, Copy, Debug, Default, Serialize)]
 #[allow(missing_docs)] // the engine's own counters, field by field
@@ -377,7 +280,7 @@ impl Summary {
 
 #[cfg(test)]
 mod tests {
-    use super::super::sample::{limit, run, vary};
+    use super::super::sample::{limit, run, sortie, vary};
 
     #[test]
     fn keys_come_in_a_fixed_order_and_statistics_stand_in_their_limit() {
@@ -415,5 +318,54 @@ mod tests {
         for key in ["seed", "runs", "failed", "design", "variation"] {
             assert!(json.get(key).is_none(), "{key}");
         }
+    }
+
+    /// The keys that others read: taking one away raises the format.
+    #[test]
+    fn stocks_and_sorties_have_their_keys() {
+        let text = sortie(vec![limit("co2-1h", 0.6)]).to_json().expect("JSON");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        let of_gas = "co2_kg water_kg oxygen_kg diluent_kg";
+        for (place, keys) in [
+            (
+                "/tanks/oxygen",
+                "gas start_kg used_kg left_kg reserve_kg residue_kg dry_at_h reserve_at_h used_kg_per_day days_left \
+                 days_to_reserve contingency_days",
+            ),
+            (
+                "/devices/canister",
+                "co2_removed_kg water_removed_kg co2_held_kg water_held_kg canisters_spent canisters_left \
+                 canister_days_left turns lost heat_mj",
+            ),
+            ("/devices/beds/lost", of_gas),
+            (
+                "/suits/lead",
+                "worn_h sensible_mj latent_mj mean_cooling_w vapour_kg runoff_kg oxygen_kg",
+            ),
+            (
+                "/transfers/0",
+                "kind task subject began_h ended_h from_pa to_pa gas short",
+            ),
+            ("/transfers/0/gas", of_gas),
+            ("/sorties/0", "tasks people start_h end_h duration_h vented filled"),
+            (
+                "/per_sortie",
+                "sorties oxygen_vented_kg diluent_vented_kg oxygen_filled_kg diluent_filled_kg oxygen_to_suits_kg \
+                 suit_canisters",
+            ),
+        ] {
+            let found = json.pointer(place).and_then(serde_json::Value::as_object);
+            let mut found: Vec<&str> = found.expect(place).keys().map(String::as_str).collect();
+            let mut keys: Vec<&str> = keys.split_whitespace().collect();
+            found.sort_unstable();
+            keys.sort_unstable();
+            assert_eq!(found, keys, "{place}");
+        }
+        // Without hardware the sections are there and empty.
+        let text = run(Vec::new()).to_json().expect("JSON");
+        let json: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+        assert_eq!(json["tanks"], serde_json::json!({}));
+        assert_eq!(json["transfers"], serde_json::json!([]));
+        assert!(json["per_sortie"].is_null());
     }
 }

@@ -1,0 +1,126 @@
+//! What `check` says, on the medians, of what people give off and how fast devices clear the air.
+
+use breathroom_sim::air::Species;
+use breathroom_sim::crew::{Load, kg_per_day};
+use breathroom_sim::engine::Case;
+use breathroom_sim::removal::Removal;
+use breathroom_sim::scenario::Scenario;
+use serde::Serialize;
+
+use crate::results::numbers::short;
+use crate::results::words;
+
+/// What a stage of an effort amounts to: lowest and highest of the crew.
+#[derive(Serialize)]
+pub struct Effort {
+    effort: String,
+    stage: usize,
+    stages: usize,
+    co2_kg_d: [f64; 2],
+    oxygen_kg_d: [f64; 2],
+    vapour_kg_d: [f64; 2],
+    runoff_kg_d: [f64; 2],
+    sensible_w: [f64; 2],
+}
+
+/// How fast a device clears the compartment it serves: V/(e Q).
+#[derive(Serialize)]
+pub struct Device {
+    device: String,
+    serves: String,
+    on: bool,
+    co2_clearing_min: Option<f64>,
+    water_clearing_min: Option<f64>,
+    /// Fresh canisters in stock beside the one in place; null if it takes none.
+    canisters: Option<u32>,
+}
+
+/// Every stage of every effort, for the crew as it is.
+pub fn efforts(scenario: &Scenario, case: &Case) -> Vec<Effort> {
+    let mut all = Vec::new();
+    for (index, name) in scenario.names.efforts.iter().enumerate() {
+        let profiles: Vec<_> = case.people.iter().map(|person| &person.profiles[index]).collect();
+        let stages = profiles.first().map_or(0, |profile| profile.stages.len());
+        for stage in 0..stages {
+            let over = |of: fn(&Load) -> f64| {
+                let values = profiles.iter().filter_map(|profile| profile.stages.get(stage));
+                values.fold([f64::INFINITY, f64::NEG_INFINITY], |[lo, hi], stage| {
+                    [lo.min(of(&stage.load)), hi.max(of(&stage.load))]
+                })
+            };
+            all.push(Effort {
+                effort: name.clone(),
+                stage: stage + 1,
+                stages,
+                co2_kg_d: over(|load| kg_per_day(load.co2_mol_s, Species::Co2)),
+                oxygen_kg_d: over(|load| kg_per_day(load.oxygen_mol_s, Species::Oxygen)),
+                vapour_kg_d: over(|load| kg_per_day(load.vapour_mol_s, Species::Water)),
+                runoff_kg_d: over(|load| kg_per_day(load.runoff_mol_s, Species::Water)),
+                sensible_w: over(|load| load.sensible_w),
+            });
+        }
+    }
+    all
+}
+
+/// "sleep: CO2 0.73 to 0.8, O2 0.6 to 0.7, vapour 0.9, heat 60 to 66 W".
+pub fn told_effort(effort: &Effort) -> String {
+    let span = |[lo, hi]: [f64; 2]| {
+        let (lo, hi) = (short(lo), short(hi));
+        if lo == hi { lo } else { format!("{lo} to {hi}") }
+    };
+    let stage = if effort.stages > 1 {
+        format!(", stage {} of {}", effort.stage, effort.stages)
+    } else {
+        String::new()
+    };
+    format!(
+        "{}{stage}: CO2 {}, oxygen {}, vapour {}, runoff {}, heat {} W",
+        effort.effort,
+        span(effort.co2_kg_d),
+        span(effort.oxygen_kg_d),
+        span(effort.vapour_kg_d),
+        span(effort.runoff_kg_d),
+        span(effort.sensible_w)
+    )
+}
+
+/// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
+pub fn devices(scenario: &Scenario, case: &Case) -> Vec<Device> {
+    scenario
+        .device_summaries(case)
+        .into_iter()
+        .zip(&case.devices)
+        .map(|(of, device)| Device {
+            device: of.device,
+            serves: of.serves,
+            on: of.on,
+            co2_clearing_min: of.co2_s.map(|s| s / 60.0),
+            water_clearing_min: of.water_s.map(|s| s / 60.0),
+            canisters: match device.removal {
+                Removal::Sorbent { canisters, .. } => Some(canisters),
+                _ => None,
+            },
+        })
+        .collect()
+}
+
+/// "scrubber, serves cabin: V/(e Q) 18.2 min for CO2, takes no water".
+pub fn told_device(device: &Device) -> String {
+    let clears = |minutes: Option<f64>, what: &str| match minutes {
+        Some(minutes) => format!("V/(e Q) {} min for {what}", short(minutes)),
+        None => format!("takes no {what}"),
+    };
+    let off = if device.on { "" } else { " (off at the start)" };
+    let canisters = device.canisters.map_or_else(String::new, |canisters| {
+        let fresh = words::count(canisters as usize, "fresh canister");
+        format!(", {fresh} beside the one in place")
+    });
+    format!(
+        "{}, serves {}{off}: {}, {}{canisters}",
+        device.device,
+        device.serves,
+        clears(device.co2_clearing_min, "CO2"),
+        clears(device.water_clearing_min, "water")
+    )
+}
