@@ -13,6 +13,17 @@ pub(crate) const ON_LIMIT: f64 = 1e-9;
 /// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
 pub(crate) const RESOLVED: f64 = 1e-7;
 
+/// Relative error along a step of what is integrated whole. It is that of the polynomial, which goes with the sixth power of the
+/// step's length; where the step ends the error goes with the ninth, and is some thousandth of it.
+pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 5e-9;
+/// The absolute error beside it, Pa.
+const WHOLE_ABSOLUTE_ERROR_PA: f64 = 2e-8;
+
+/// What a step of the whole state may seem to err in a partial pressure of `p_pa`, Pa.
+pub(crate) fn allowed_whole(p_pa: f64) -> f64 {
+    WHOLE_RELATIVE_ERROR * p_pa + WHOLE_ABSOLUTE_ERROR_PA
+}
+
 /// What a step may seem to err in a partial pressure of `p_pa`, Pa.
 pub(crate) fn allowed(p_pa: f64) -> f64 {
     RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA

@@ -322,7 +322,7 @@ fn sortie() -> Case {
             tank: Some(2 + k),
             supply: Some(0),
             ventilation_m3_s: 0.003,
-            purge_mol_s: 0.05,
+            purge_mol_s: 0.01,
             leak_m3_s: 1e-7,
         });
         case.devices.push(device(

@@ -19,6 +19,8 @@ use super::watch::View;
 pub(crate) struct History {
     next: Time,
     crossed: Vec<bool>,
+    /// Tanks that went below their reserve, not yet logged.
+    reserves: Vec<(usize, Time)>,
     course: Course,
 }
 
@@ -27,6 +29,22 @@ impl History {
     pub fn reset(&mut self) {
         self.next = Time::ZERO;
         self.crossed.clear();
+        self.reserves.clear();
+    }
+
+    /// A tank went below its reserve.
+    pub fn reserve(&mut self, tank: usize, at: Time) {
+        self.reserves.push((tank, at));
+    }
+
+    /// Logs the tanks that went below their reserve since the last look.
+    pub fn log_reserves(&mut self, trace: &mut Trace) {
+        for (tank, at) in self.reserves.drain(..) {
+            trace.log.push(Entry {
+                at,
+                event: Event::TankReserve(tank),
+            });
+        }
     }
 
     /// Takes the samples due in `[from, to)`.

@@ -255,7 +255,7 @@ pub struct Extremes {
     pub temperature_k_max: f64,
     /// When.
     pub temperature_k_max_at: Time,
-    /// Highest oxygen fraction of the dry gas.
+    /// Highest oxygen fraction of the dry gas; NaN where it is not followed (a case without suits and fills).
     pub oxygen_fraction_max: f64,
     /// When.
     pub oxygen_fraction_max_at: Time,

@@ -2,6 +2,7 @@
 
 use crate::air::MOST;
 use crate::limits::Quantity;
+use crate::timeline::Effect;
 use crate::units::Time;
 
 use super::Case;
@@ -12,7 +13,7 @@ use super::search::Work;
 use super::watch::View;
 
 /// What is followed: quantity and the side that counts.
-const FOLLOWED: [(Quantity, f64); 8] = [
+const FOLLOWED: [(Quantity, f64); 11] = [
     (Quantity::Co2, 1.0),
     (Quantity::Humidity, 1.0),
     (Quantity::Humidity, -1.0),
@@ -21,7 +22,17 @@ const FOLLOWED: [(Quantity, f64); 8] = [
     (Quantity::Pressure, -1.0),
     (Quantity::Pressure, 1.0),
     (Quantity::LiquidWater, 1.0),
+    (Quantity::Temperature, -1.0),
+    (Quantity::Temperature, 1.0),
+    (Quantity::OxygenFraction, 1.0),
 ];
+
+/// Whether gas is let in that may raise the oxygen fraction: else it is not followed, and not known.
+fn oxygen_may_rise(view: &View) -> bool {
+    let fills = |effects: &[Effect]| effects.iter().any(|effect| matches!(effect, Effect::Fill { .. }));
+    let tasks = &view.case.plan.tasks;
+    !view.case.suits.is_empty() || tasks.iter().any(|task| fills(&task.starts) || fills(&task.ends))
+}
 
 /// The records of all compartments.
 #[derive(Debug, Default)]
@@ -40,9 +51,22 @@ impl Peaks {
     pub fn follow(&mut self, view: &View, origin: Time, work: &mut Work) {
         for (a, compartment) in view.case.compartments.iter().enumerate() {
             for (&(quantity, sign), record) in FOLLOWED.iter().zip(&mut self.records[a]) {
+                // A fixed temperature needs no looking; oxygen in excess comes from fills, purges and suits.
+                let idle = match quantity {
+                    Quantity::Temperature => compartment.heat.is_none(),
+                    Quantity::OxygenFraction => !oxygen_may_rise(view) || !view.is_alive(a),
+                    _ => false,
+                };
+                if idle {
+                    continue;
+                }
                 let gauge = Gauge::new(quantity, a, compartment);
                 if !record.could_fall_to(gauge.range(view).times(sign)) {
                     work.ruled_out += 1;
+                    continue;
+                }
+                if gauge.is_quotient() {
+                    record.look_quotient(view, &gauge, sign, origin, &mut self.courses, work);
                     continue;
                 }
                 let reading = gauge.reading(view, &mut self.courses);
@@ -61,8 +85,9 @@ impl Peaks {
     /// The extremes.
     pub fn finish(&self, case: &Case, out: &mut Vec<Extremes>) {
         out.clear();
-        for records in &self.records[..case.compartments.len()] {
-            let [co2, wet, dry, o2_low, o2_high, low, high, liquid] = records;
+        for (records, compartment) in self.records.iter().zip(&case.compartments) {
+            let [co2, wet, dry, o2_low, o2_high, low, high, liquid, cold, warm, fraction] = records;
+            let fixed = |record: f64| if record.is_finite() { record } else { compartment.temperature_k };
             out.push(Extremes {
                 co2_pa_max: co2.value,
                 co2_pa_max_at: co2.at,
@@ -80,7 +105,16 @@ impl Peaks {
                 pressure_pa_max_at: high.at,
                 liquid_water_kg_max: liquid.value,
                 liquid_water_kg_max_at: liquid.at,
-                ..Extremes::default()
+                temperature_k_min: fixed(-cold.value),
+                temperature_k_min_at: cold.at,
+                temperature_k_max: fixed(warm.value),
+                temperature_k_max_at: warm.at,
+                oxygen_fraction_max: if fraction.value.is_finite() {
+                    fraction.value
+                } else {
+                    f64::NAN
+                },
+                oxygen_fraction_max_at: fraction.at,
             });
         }
     }

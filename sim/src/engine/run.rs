@@ -19,7 +19,7 @@ use super::peaks::Peaks;
 use super::people::Crew;
 use super::ranges::Ranges;
 use super::scene::Scene;
-use super::search::Work;
+use super::search::{Level, Stock, Work, first_below};
 use super::segment::Integrals;
 use super::settle::Settler;
 use super::state::Stocks;
@@ -428,9 +428,25 @@ impl Engine {
         };
         self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
         self.peaks.follow(&view, now, &mut self.work);
+        for (index, tank) in case.tanks.iter().enumerate() {
+            let book = &mut self.ledger.hardware.tanks[index];
+            let spare = self.stocks.tank_mol[index] - tank.reserve_mol;
+            if book.reserve_at.is_none() && spare - view.most_drawn(index) * length_s < 0.0 {
+                view.draw(index, &mut self.course);
+                let stock = Stock {
+                    start: spare,
+                    rate: &self.course,
+                };
+                if let Some(t) = first_below(&stock, Level::new(0.0), 0.0, length_s, &mut self.work) {
+                    book.reserve_at = Some(now + Time::from_seconds_up(t));
+                    self.history.reserve(index, now + Time::from_seconds_up(t));
+                }
+            }
+        }
         self.record(case, plumbing, now, at, trace.as_deref_mut());
         if let Some(trace) = trace {
             self.history.log_crossings(&self.judge, trace);
+            self.history.log_reserves(trace);
         }
         let segment = self.past.get(newest);
         if case.rules.iter().any(|rule| rule.quantity == Quantity::TissueRatio) {

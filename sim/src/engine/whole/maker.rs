@@ -7,7 +7,7 @@
 use crate::air::{MOST, saturation_pa};
 
 use super::super::Case;
-use super::super::accuracy::{RELATIVE_ERROR, allowed};
+use super::super::accuracy::{WHOLE_RELATIVE_ERROR, allowed_whole};
 use super::super::course::{Course, Piece};
 use super::super::newton::{Equations, Newton, next_length};
 use super::super::outcome::Counters;
@@ -26,9 +26,9 @@ const SHORTEST_S: f64 = 1e-6;
 const FIRST_S: f64 = 16.0;
 /// Steps of one segment before the mode is looked at.
 const MOST_STEPS: usize = 64;
-/// Error allowed in what beds hold, mol/kg, and in what canisters hold, mol, beside the relative one: what 5e-9 Pa are in ten
+/// Error allowed in what beds hold, mol/kg, and in what canisters hold, mol, beside the relative one: what 2e-8 Pa are in ten
 /// cubic metres, spread over a few kilograms.
-const HELD_ERROR: f64 = 1e-11;
+const HELD_ERROR: f64 = 3e-11;
 
 /// Takes steps.
 #[derive(Debug, Default)]
@@ -206,9 +206,9 @@ impl Maker {
         self.allowed.clear();
         self.allowed.extend(self.y.iter().enumerate().map(|(k, y)| {
             if k < 4 * plumbing.n {
-                allowed(y.abs())
+                allowed_whole(y.abs())
             } else {
-                RELATIVE_ERROR * y.abs() + HELD_ERROR
+                WHOLE_RELATIVE_ERROR * y.abs() + HELD_ERROR
             }
         }));
     }
