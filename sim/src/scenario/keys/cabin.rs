@@ -106,9 +106,9 @@ pub static RELIEF: Section = Section {
 
 /// `compartments.X.washout` and `suits.X.washout`.
 pub static WASHOUT: Section = Section {
-    path: "compartments.X.washout | suits.X.washout",
+    path: "compartments.X.washout",
     meaning: "Breathed CO2 is that of the gas plus so much, in proportion to what the person gives off: a helmet or a bunk \
-              clears slowly.",
+              clears slowly. A suit takes the same keys.",
     keys: &[
         key(
             "adds",

@@ -224,6 +224,10 @@ pub fn sections() -> Vec<&'static Section> {
 }
 
 fn collect(section: &'static Section, into: &mut Vec<&'static Section>) {
+    // A section that stands in two places is listed once.
+    if into.iter().any(|s| std::ptr::eq(*s, section)) {
+        return;
+    }
     into.push(section);
     for key in section.keys {
         match key.kind {
