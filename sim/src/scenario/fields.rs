@@ -13,13 +13,15 @@ use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 use super::value::{self, Number, Wanted};
 
 /// Keys of the file format that this version does not read yet: section, key.
-const LATER: &[(&str, &str)] = &[
-    ("tasks.X.starts | ends", "swap"),
-];
+const LATER: &[(&str, &str)] = &[("tasks.X.starts | ends", "swap")];
 
 /// Keys that belong elsewhere: section, key, where.
 const ELSEWHERE: &[(&str, &str, &str)] = &[
-    ("crew.X", "suit", "a suit has a table of its own, `[suits.NAME]`, by its person"),
+    (
+        "crew.X",
+        "suit",
+        "a suit has a table of its own, `[suits.NAME]`, by its person",
+    ),
     (
         "openings.X",
         "equalise",
@@ -476,9 +478,7 @@ impl<'t> Fields<'t> {
             | Kind::ForCompartments(_)
             | Kind::ForPeople(_)
             | Kind::Families(_)
-            | Kind::Tables(_) => {
-                String::new()
-            }
+            | Kind::Tables(_) => String::new(),
             _ => format!("write e.g. {name} = {}", self.key(name).example),
         };
         r.texts.fault(&entry.node.spot, message, help);

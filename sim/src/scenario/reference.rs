@@ -137,7 +137,12 @@ fn value(key: &Key) -> String {
     match key.kind {
         Kind::Number(dimension, domain) => format!("{}{}", dimension.name(), range(dimension, domain)),
         Kind::NumberOrTable(dimension, domain, s) => {
-            format!("{}{}; or a table, see `{}`", dimension.name(), range(dimension, domain), s.path)
+            format!(
+                "{}{}; or a table, see `{}`",
+                dimension.name(),
+                range(dimension, domain),
+                s.path
+            )
         }
         Kind::Fixed(dimension, domain) => format!("{}, *fixed*{}", dimension.name(), range(dimension, domain)),
         Kind::Numbers(dimension, domain) => format!("list of {}s{}", dimension.name(), range(dimension, domain)),
@@ -156,7 +161,9 @@ fn value(key: &Key) -> String {
         Kind::Names(what) => format!("list of names: {}", what.words()),
         Kind::TwoPlaces => "two places".to_owned(),
         Kind::Table(s) => format!("table, see `{}`", s.path),
-        Kind::Named(s) | Kind::ForCompartments(s) | Kind::ForPeople(s) => format!("one table for each name, see `{}`", s.path),
+        Kind::Named(s) | Kind::ForCompartments(s) | Kind::ForPeople(s) => {
+            format!("one table for each name, see `{}`", s.path)
+        }
         Kind::Families(_) => "one table for each name, see `removal.X`".to_owned(),
         Kind::Tables(s) => format!("list of tables, see `{}`", s.path),
     }

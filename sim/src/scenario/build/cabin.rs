@@ -1,8 +1,8 @@
 //! Compartments and the gas outside.
 
 use crate::air::{
-    Compartment, EARTH_GRAVITY_M_S2, Film, GAS_CONSTANT_J_MOL_K, Outside, Relief, Species, Surface, SurfaceKind, density_kg_m3,
-    oxygen_fraction, partials, saturation_pa, total_pa, wall_conductance_mol_s_pa,
+    Compartment, EARTH_GRAVITY_M_S2, Film, GAS_CONSTANT_J_MOL_K, Outside, Relief, Species, Surface, SurfaceKind,
+    density_kg_m3, oxygen_fraction, partials, saturation_pa, total_pa, wall_conductance_mol_s_pa,
 };
 use crate::engine::Case;
 use crate::scenario::blueprint::{AirNums, CompartmentNums, Parts, WallNums};

@@ -14,7 +14,9 @@ pub(super) fn heat(nums: &CompartmentNums, gravity: f64, compartment: &Compartme
     let heat = nums.heat?;
     Some(Heat {
         equipment_w: heat.equipment.of(values),
-        wall: nums.walls.map(|walls| wall(&heat, &walls, gravity, compartment, values)),
+        wall: nums
+            .walls
+            .map(|walls| wall(&heat, &walls, gravity, compartment, values)),
     })
 }
 
@@ -31,9 +33,7 @@ fn wall(heat: &HeatNums, walls: &WallNums, gravity: f64, compartment: &Compartme
     WallHeat {
         temperature_k,
         to_air_w_k: area * film_w_m2_k(film, compartment, temperature_k),
-        capacity_j_k: heat
-            .wall_capacity
-            .map_or(WALL_CAPACITY_J_K_M2 * area, |c| c.of(values)),
+        capacity_j_k: heat.wall_capacity.map_or(WALL_CAPACITY_J_K_M2 * area, |c| c.of(values)),
         insulation,
         surroundings_k: heat.surroundings.map_or(temperature_k, |t| t.of(values)),
     }

@@ -246,8 +246,7 @@ impl Run<'_> {
                 let group = self.group(compartment);
                 for c in group {
                     self.vacuum[c] = false;
-                    let gaping = (0..self.open.len())
-                        .find(|o| self.open[*o] && onto_vacuum(self.case, *o) == Some(c));
+                    let gaping = (0..self.open.len()).find(|o| self.open[*o] && onto_vacuum(self.case, *o) == Some(c));
                     if let Some(opening) = gaping
                         && self.told.insert((self.entry(id), id.1, id.2, usize::MAX))
                     {
@@ -432,7 +431,8 @@ impl Found {
                     (false, _) => format!("give them a suit in `[suits.{who}]`, or let them be elsewhere"),
                     (true, Some(_)) => "write suit = \"pressurised\" in that task, or let them be elsewhere".to_owned(),
                     (true, None) => {
-                        "let them be elsewhere (`home`), or end their last task there with suit = \"pressurised\"".to_owned()
+                        "let them be elsewhere (`home`), or end their last task there with suit = \"pressurised\""
+                            .to_owned()
                     }
                 };
                 r.texts.fault(

@@ -64,7 +64,14 @@ fn pre_breathed(
         }
         if lasts[1].is_infinite() {
             never(r, given, (ratio, breathing), suit, parts);
-            return (DurationNums::PreBreathe { ratio, breathing, breaks }, [1.0; 3]);
+            return (
+                DurationNums::PreBreathe {
+                    ratio,
+                    breathing,
+                    breaks,
+                },
+                [1.0; 3],
+            );
         }
     }
     r.assume(
@@ -74,17 +81,18 @@ fn pre_breathed(
         "single tissue of 360 min half-time, recalled: a planning aid",
         true,
     );
-    (DurationNums::PreBreathe { ratio, breathing, breaks }, lasts)
+    (
+        DurationNums::PreBreathe {
+            ratio,
+            breathing,
+            breaks,
+        },
+        lasts,
+    )
 }
 
 /// What is breathed holds too much diluent for the tissue to fall that far.
-fn never(
-    r: &mut Reader<'_>,
-    given: &Fields<'_>,
-    (ratio, breathing): (Num, Num),
-    suit: &SuitNums,
-    parts: &Parts,
-) {
+fn never(r: &mut Reader<'_>, given: &Fields<'_>, (ratio, breathing): (Num, Num), suit: &SuitNums, parts: &Parts) {
     let air = parts.air.map_or(f64::NAN, |air| median(r, air.pressure));
     let least_part = 1.0 - median(r, ratio) * median(r, suit.pressure) / air;
     let message = format!(

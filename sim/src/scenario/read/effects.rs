@@ -182,7 +182,11 @@ fn vent(r: &mut Reader<'_>, effect: &Fields<'_>, parts: &Parts) -> Option<Effect
     if let (Some(to), Some(outside)) = (to, parts.outside) {
         let (to, around) = (median(r, to), median(r, outside.pressure));
         if to < around {
-            let message = format!("it cannot be vented to {}: outside is at {}", show(to, kilopascal()), show(around, kilopascal()));
+            let message = format!(
+                "it cannot be vented to {}: outside is at {}",
+                show(to, kilopascal()),
+                show(around, kilopascal())
+            );
             r.texts.fault(
                 &effect.spot_of("to"),
                 message,
@@ -247,8 +251,15 @@ fn tanks(r: &mut Reader<'_>, effect: &Fields<'_>, oxygen: Num, parts: &Parts) ->
         let needed = [most(r, oxygen) > 0.0, least(r, oxygen) < 1.0];
         for (n, gas) in ["oxygen", "diluent"].into_iter().enumerate() {
             if needed[n] && found[n].is_none() {
-                let part = if n == 0 { median(r, oxygen) } else { 1.0 - median(r, oxygen) };
-                let message = format!("no tank of `from` holds {gas}, and {:.0} % of the gas is that", 100.0 * part);
+                let part = if n == 0 {
+                    median(r, oxygen)
+                } else {
+                    1.0 - median(r, oxygen)
+                };
+                let message = format!(
+                    "no tank of `from` holds {gas}, and {:.0} % of the gas is that",
+                    100.0 * part
+                );
                 let help = format!("add a tank with gas = \"{gas}\", or leave `from` out for an unlimited supply");
                 r.texts.fault(&effect.spot_of("from"), message, help);
             }

@@ -32,7 +32,11 @@ pub(super) fn read(r: &mut Reader<'_>, fields: &Fields<'_>, walls: Option<&WallN
             "heat is conducted to the surroundings or radiated: remove one of the two",
         );
     }
-    let passes = if insulation.is_some() { "insulation" } else { "emittance" };
+    let passes = if insulation.is_some() {
+        "insulation"
+    } else {
+        "emittance"
+    };
     match (insulation.or(emittance), surroundings) {
         (Some(_), None) if walls.is_some() && !heat.misspelt("surroundings") => r.texts.fault(
             &heat.spot_of(passes),

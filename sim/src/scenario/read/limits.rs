@@ -330,8 +330,11 @@ fn stands(r: &mut Reader<'_>, fields: &Fields<'_>, quantity: Quantity, bound: Bo
     );
     if at_every_instant && fields.entry("allowed").is_some() {
         let message = format!("`{name}` is judged at every instant, without an allowance");
-        r.texts
-            .fault(&fields.spot_of("allowed"), message, "remove `allowed`, and give the number itself");
+        r.texts.fault(
+            &fields.spot_of("allowed"),
+            message,
+            "remove `allowed`, and give the number itself",
+        );
     }
     let (right, word) = match quantity {
         Quantity::Stock => (Bound::AtLeast, "at_least"),
@@ -341,8 +344,11 @@ fn stands(r: &mut Reader<'_>, fields: &Fields<'_>, quantity: Quantity, bound: Bo
     if bound != right {
         let wrong = if bound == Bound::AtMost { "at_most" } else { "at_least" };
         let message = format!("`{wrong}` does not go with `{name}`");
-        r.texts
-            .fault(&fields.spot_of(wrong), message, format!("use `{word}`: the other side is no danger"));
+        r.texts.fault(
+            &fields.spot_of(wrong),
+            message,
+            format!("use `{word}`: the other side is no danger"),
+        );
     }
 }
 

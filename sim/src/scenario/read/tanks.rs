@@ -91,7 +91,9 @@ pub(super) fn control(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) 
         let pressure = fields.sub(r, "pressure").map(|held| {
             let hold = held.number(r, "hold");
             let from = held.entry("from").and_then(|_| held.name(r, "from"));
-            let gas = from.and_then(|t| parts.tanks.get(t)).map_or(Species::Diluent, |t| t.gas);
+            let gas = from
+                .and_then(|t| parts.tanks.get(t))
+                .map_or(Species::Diluent, |t| t.gas);
             let by = regulation(r, &held, hold, gas);
             SideNums { hold, by, from }
         });
@@ -125,8 +127,11 @@ pub(super) fn control(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) 
 fn held_in(r: &mut Reader<'_>, name: &str, spot: &Spot) -> Option<usize> {
     if r.known.index(What::Compartment, name).is_none() && r.known.suits.get(name).is_some() {
         let message = format!("`{name}` is a person, and their suit keeps its pressure by itself");
-        r.texts
-            .fault(spot, message, "`[control]` is for compartments; a suit's is `[suits.NAME]`");
+        r.texts.fault(
+            spot,
+            message,
+            "`[control]` is for compartments; a suit's is `[suits.NAME]`",
+        );
         return None;
     }
     r.refer(What::Compartment, name, spot)
@@ -148,8 +153,11 @@ fn regulation(r: &mut Reader<'_>, held: &Fields<'_>, hold: Num, gas: Species) ->
     for (name, given) in [("band", width), ("full_at", full_at)] {
         if given.is_some() && flow.is_none() && !held.misspelt("flow") {
             let message = format!("`{}` has `{name}` without `flow`", held.path);
-            r.texts
-                .fault(&held.spot_of(name), message, "say how much is let in: flow = \"0.5 kg/h\"");
+            r.texts.fault(
+                &held.spot_of(name),
+                message,
+                "say how much is let in: flow = \"0.5 kg/h\"",
+            );
         }
     }
     for (name, given) in [("band", width), ("full_at", full_at)] {
@@ -157,8 +165,11 @@ fn regulation(r: &mut Reader<'_>, held: &Fields<'_>, hold: Num, gas: Species) ->
             && median(r, given) >= median(r, hold)
         {
             let message = format!("`{name}` is not smaller than what is held");
-            r.texts
-                .fault(&held.spot_of(name), message, "it is a difference from `hold`, not a pressure of its own");
+            r.texts.fault(
+                &held.spot_of(name),
+                message,
+                "it is a difference from `hold`, not a pressure of its own",
+            );
         }
     }
     match (flow, width, full_at) {
