@@ -138,7 +138,7 @@ impl What {
             Self::Opening => "opening",
             Self::Device => "removal device",
             Self::Tank => "tank",
-            Self::Suit => "suit of a person",
+            Self::Suit => "suit",
             Self::Person => "person",
             Self::Effort => "effort",
             Self::Equipment => "equipment",

@@ -12,11 +12,11 @@ use crate::engine::Case;
 use crate::scenario::Names;
 use crate::scenario::blueprint::Blueprint;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
 use crate::timeline::{Change, Effect, Pace, Schedule, SuitUse};
-use crate::units::{Time, show};
+use crate::units::Time;
 
-use super::kilopascal;
+use super::found::{Found, Id, Unsuited};
+use super::rooms::{Rooms, onto_vacuum};
 use super::tasks::TaskRead;
 
 /// Least total pressure at which someone lives without a suit, Pa: about that at which pure oxygen just does (NASA-STD-3001
@@ -25,9 +25,6 @@ pub(super) const SURVIVABLE_PA: f64 = 20_000.0;
 
 /// Passes at one instant after which the engine's own guard will speak.
 const PASSES: usize = 1000;
-
-/// An effect of a task of the plan: task, whether of its ends, place in the list.
-type Id = (usize, bool, usize);
 
 /// Effects that are carried out one after the other.
 #[derive(Debug)]
@@ -59,48 +56,15 @@ pub(super) fn check(r: &mut Reader<'_>, blueprint: &Blueprint, tasks: &[TaskRead
         schedule: Schedule::new(),
         now: Time::ZERO,
         sequences: Vec::new(),
-        open: case.openings.iter().map(|o| o.open).collect(),
-        unfit: vec![None; case.compartments.len()],
-        vacuum: vec![false; case.compartments.len()],
+        rooms: Rooms::new(case),
         task_of: vec![None; case.people.len()],
         found: Vec::new(),
         told: BTreeSet::new(),
     };
     run.go();
-    let found = run.found;
-    for fault in found {
-        fault.tell(r, case, tasks, names);
+    for found in &run.found {
+        found.tell(r, case, tasks, names);
     }
-}
-
-/// The compartment behind an opening onto the vacuum outside.
-fn onto_vacuum(case: &Case, opening: usize) -> Option<usize> {
-    if case.outside.partial_pa.iter().any(|p| *p > 0.0) {
-        return None;
-    }
-    match case.openings[opening].between {
-        [Place::Outside, Place::Compartment(c)] | [Place::Compartment(c), Place::Outside] => Some(c),
-        _ => None,
-    }
-}
-
-/// What was found.
-#[derive(Clone, Copy, Debug)]
-enum Found {
-    Unsuited {
-        effect: Id,
-        person: usize,
-        /// Where they are, and which compartment loses its gas.
-        place: usize,
-        vented: usize,
-        task: Option<usize>,
-        suit: SuitUse,
-        at: Time,
-    },
-    /// A hatch is opened onto the vacuum while there is gas behind it.
-    OpensOnGas { effect: Id, inside: usize, at: Time },
-    /// Gas is let in while a hatch is open onto the vacuum.
-    FillsVacuum { effect: Id, opening: usize, at: Time },
 }
 
 struct Run<'c> {
@@ -108,10 +72,7 @@ struct Run<'c> {
     schedule: Schedule,
     now: Time,
     sequences: Vec<Sequence>,
-    open: Vec<bool>,
-    /// Of each compartment: what vented it, and which one that named.
-    unfit: Vec<Option<(Id, usize)>>,
-    vacuum: Vec<bool>,
+    rooms: Rooms<'c>,
     /// The task that each person is at.
     task_of: Vec<Option<usize>>,
     found: Vec<Found>,
@@ -236,18 +197,17 @@ impl Run<'_> {
 
     fn started(&mut self, id: Id, effect: &Effect) {
         match *effect {
-            Effect::Vent { compartment, to_pa, .. } if to_pa < SURVIVABLE_PA => self.mark(id, compartment),
+            Effect::Vent { compartment, to_pa, .. } if to_pa < SURVIVABLE_PA => self.rooms.mark(id, compartment),
             Effect::Equalise { opening, .. } => {
                 if let Some(inside) = onto_vacuum(self.case, opening) {
-                    self.mark(id, inside);
+                    self.rooms.mark(id, inside);
                 }
             }
             Effect::Fill { compartment, .. } => {
-                let group = self.group(compartment);
+                let group = self.rooms.group(compartment);
                 for c in group {
-                    self.vacuum[c] = false;
-                    let gaping = (0..self.open.len()).find(|o| self.open[*o] && onto_vacuum(self.case, *o) == Some(c));
-                    if let Some(opening) = gaping
+                    self.rooms.vacuum[c] = false;
+                    if let Some(opening) = self.rooms.gaping(c)
                         && self.told.insert((self.entry(id), id.1, id.2, usize::MAX))
                     {
                         self.found.push(Found::FillsVacuum {
@@ -260,7 +220,7 @@ impl Run<'_> {
             }
             Effect::Open(opening) => {
                 if let Some(inside) = onto_vacuum(self.case, opening)
-                    && !self.vacuum[inside]
+                    && !self.rooms.vacuum[inside]
                     && self.told.insert((self.entry(id), id.1, id.2, usize::MAX))
                 {
                     self.found.push(Found::OpensOnGas {
@@ -269,74 +229,34 @@ impl Run<'_> {
                         at: self.now,
                     });
                 }
-                self.open[opening] = true;
+                self.rooms.open[opening] = true;
             }
-            Effect::Close(opening) => self.open[opening] = false,
+            Effect::Close(opening) => self.rooms.open[opening] = false,
             _ => {}
         }
     }
 
     fn ended(&mut self, effect: &Effect) {
         match *effect {
-            Effect::Vent { compartment, to_pa, .. } if to_pa <= 0.0 => self.empty(compartment),
-            Effect::Fill { compartment, to_pa, .. } if to_pa >= SURVIVABLE_PA => self.clear(compartment),
+            Effect::Vent { compartment, to_pa, .. } if to_pa <= 0.0 => self.rooms.empty(compartment),
+            Effect::Fill { compartment, to_pa, .. } if to_pa >= SURVIVABLE_PA => self.rooms.clear(compartment),
             Effect::Equalise { opening, .. } => {
                 if let Some(inside) = onto_vacuum(self.case, opening) {
-                    self.empty(inside);
+                    self.rooms.empty(inside);
                     return;
                 }
                 let ends = self.case.openings[opening].between;
-                let unfit = |place: &Place| matches!(place, Place::Compartment(c) if self.unfit[*c].is_some());
+                let unfit = |place: &Place| matches!(place, Place::Compartment(c) if self.rooms.unfit[*c].is_some());
                 if !ends.iter().all(unfit) {
                     for place in ends {
                         if let Place::Compartment(c) = place {
-                            self.clear(c);
+                            self.rooms.clear(c);
                         }
                     }
                 }
             }
             _ => {}
         }
-    }
-
-    fn mark(&mut self, id: Id, compartment: usize) {
-        for c in self.group(compartment) {
-            self.unfit[c] = Some((id, compartment));
-        }
-    }
-
-    fn empty(&mut self, compartment: usize) {
-        for c in self.group(compartment) {
-            self.vacuum[c] = true;
-        }
-    }
-
-    fn clear(&mut self, compartment: usize) {
-        for c in self.group(compartment) {
-            self.unfit[c] = None;
-            self.vacuum[c] = false;
-        }
-    }
-
-    /// A compartment and what is joined to it by open openings.
-    fn group(&self, compartment: usize) -> Vec<usize> {
-        let mut group = vec![compartment];
-        let mut next = 0;
-        while let Some(&c) = group.get(next) {
-            next += 1;
-            for (n, opening) in self.case.openings.iter().enumerate() {
-                if let [Place::Compartment(a), Place::Compartment(b)] = opening.between
-                    && self.open[n]
-                    && (a == c || b == c)
-                {
-                    let other = if a == c { b } else { a };
-                    if !group.contains(&other) {
-                        group.push(other);
-                    }
-                }
-            }
-        }
-        group
     }
 
     /// Whoever is where the gas was let out.
@@ -346,14 +266,14 @@ impl Run<'_> {
                 continue;
             };
             let has_suit = self.case.suits.iter().any(|s| s.wearer == person);
-            let Some((effect, vented)) = self.unfit[place] else {
+            let Some((effect, vented)) = self.rooms.unfit[place] else {
                 continue;
             };
             if has_suit && suit == SuitUse::Pressurised {
                 continue;
             }
             if self.told.insert((self.entry(effect), effect.1, effect.2, person)) {
-                self.found.push(Found::Unsuited {
+                self.found.push(Found::Unsuited(Unsuited {
                     effect,
                     person,
                     place,
@@ -361,7 +281,7 @@ impl Run<'_> {
                     task: self.task_of[person],
                     suit,
                     at: self.now,
-                });
+                }));
             }
         }
     }
@@ -379,86 +299,5 @@ fn length(effect: &Effect) -> Option<Time> {
             Pace::Through(_) | Pace::At(_) => Time::ZERO,
         }),
         _ => None,
-    }
-}
-
-impl Found {
-    fn tell(self, r: &mut Reader<'_>, case: &Case, tasks: &[TaskRead], names: &Names) {
-        let spot = |(task, ends, n): Id| -> Spot {
-            let read = &tasks[case.plan.tasks[task].entry];
-            let list = if ends { &read.ends } else { &read.starts };
-            list.get(n).map_or_else(|| read.spot.clone(), |e| e.spot.clone())
-        };
-        let room = |c: usize| format!("`{}`", names.compartments[c]);
-        match self {
-            Self::Unsuited {
-                effect,
-                person,
-                place,
-                vented,
-                task,
-                suit,
-                at,
-            } => {
-                let who = &names.people[person];
-                let (task_of_effect, ends, n) = effect;
-                let turn = &case.plan.tasks[task_of_effect];
-                let list = if ends { &turn.ends } else { &turn.starts };
-                let what = match list.get(n) {
-                    Some(Effect::Vent { to_pa, .. }) => {
-                        format!("{} is vented to {}", room(vented), show(*to_pa, kilopascal()))
-                    }
-                    _ => format!("{} is opened to the vacuum", room(vented)),
-                };
-                let stay = if place == vented {
-                    "in it".to_owned()
-                } else {
-                    format!("in {}, which is joined to it,", room(place))
-                };
-                let has_suit = case.suits.iter().any(|s| s.wearer == person);
-                let wears = if !has_suit {
-                    "without a suit"
-                } else if suit == SuitUse::Off {
-                    "with the suit off"
-                } else {
-                    "in a suit that is not pressurised"
-                };
-                let doing = match task {
-                    Some(task) => format!("at `{}`", names.tasks[task].id),
-                    None => "off task".to_owned(),
-                };
-                let right = match (has_suit, task) {
-                    (false, _) => format!("give them a suit in `[suits.{who}]`, or let them be elsewhere"),
-                    (true, Some(_)) => "write suit = \"pressurised\" in that task, or let them be elsewhere".to_owned(),
-                    (true, None) => {
-                        "let them be elsewhere (`home`), or end their last task there with suit = \"pressurised\""
-                            .to_owned()
-                    }
-                };
-                r.texts.fault(
-                    &spot(effect),
-                    format!("{what} with `{who}` {stay} {wears}"),
-                    format!("on the medians they are {doing} at {at}: {right}"),
-                );
-            }
-            Self::OpensOnGas { effect, inside, at } => {
-                let name = &names.compartments[inside];
-                r.texts.fault(
-                    &spot(effect),
-                    format!("this opens onto the vacuum outside, and {} is not vented", room(inside)),
-                    format!(
-                        "on the medians that is at {at}: vent it to 0 first, {{ vent = \"{name}\", to = \"0 kPa\", over = \"10 min\" }}"
-                    ),
-                );
-            }
-            Self::FillsVacuum { effect, opening, at } => {
-                let name = &names.openings[opening];
-                r.texts.fault(
-                    &spot(effect),
-                    format!("gas is let in while `{name}` is open onto the vacuum"),
-                    format!("on the medians that is at {at}: close it first, {{ close = \"{name}\" }}"),
-                );
-            }
-        }
     }
 }

@@ -74,6 +74,12 @@ fn pre_breathed(
             );
         }
     }
+    if lasts[1] <= 0.0 && r.texts.faults.is_empty() {
+        let message = format!("`{}` takes no time: no one of its crew needs it", fields.path);
+        let help = "on the medians their tissue holds less diluent than `tissue_ratio` allows; `tissue_diluent` of a person \
+                    says what they come with";
+        r.texts.warn(&given.spot, message, help);
+    }
     r.assume(
         fields.path_of("duration"),
         "pre-breathe",

@@ -260,7 +260,7 @@ fn tanks(r: &mut Reader<'_>, effect: &Fields<'_>, oxygen: Num, parts: &Parts) ->
                     "no tank of `from` holds {gas}, and {:.0} % of the gas is that",
                     100.0 * part
                 );
-                let help = format!("add a tank with gas = \"{gas}\", or leave `from` out for an unlimited supply");
+                let help = format!("name a tank with gas = \"{gas}\" too, or leave `from` out for an unlimited supply");
                 r.texts.fault(&effect.spot_of("from"), message, help);
             }
         }

@@ -127,11 +127,8 @@ pub(super) fn control(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) 
 fn held_in(r: &mut Reader<'_>, name: &str, spot: &Spot) -> Option<usize> {
     if r.known.index(What::Compartment, name).is_none() && r.known.suits.get(name).is_some() {
         let message = format!("`{name}` is a person, and their suit keeps its pressure by itself");
-        r.texts.fault(
-            spot,
-            message,
-            "`[control]` is for compartments; a suit's is `[suits.NAME]`",
-        );
+        let help = format!("`[control]` is for compartments; a suit's own is `pressure` in `[suits.{name}]`");
+        r.texts.fault(spot, message, help);
         return None;
     }
     r.refer(What::Compartment, name, spot)

@@ -381,10 +381,7 @@ fn rules_may_be_of_tanks_and_suits() {
             "limits.rule.suit.where=tank:oxygen",
             "there is no `co2` of \"tank:oxygen\"",
         ),
-        (
-            "limits.rule.suit.where=suit:third",
-            "there is no suit of a person `third`",
-        ),
+        ("limits.rule.suit.where=suit:third", "there is no suit `third`"),
         (
             "limits.rule.bends.where=cabin",
             "there is no `tissue_ratio` of \"cabin\"",
@@ -558,7 +555,7 @@ fn wrong_effects_are_told() {
             "{ fill = \"lock\", to = \"57 kPa\", over = \"1 min\", from = [\"nitrogn\"] }",
             &["there is no tank `nitrogn`"],
         ),
-        ("{ recharge = \"third\" }", &["there is no suit of a person `third`"]),
+        ("{ recharge = \"third\" }", &["there is no suit `third`"]),
     ] {
         assert_eq!(bad(&doing(&format!("ends = [{effect}]")), &[]), messages, "{effect}");
     }
