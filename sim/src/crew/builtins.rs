@@ -156,6 +156,56 @@ pub const BUILTINS: &[Builtin] = &[
         source: "assumption: within the 100 to 500 kcal/h recorded on Apollo and Skylab (Waligora and Horrigan 1977)",
         from_memory: false,
     },
+    Builtin {
+        name: "don",
+        about: "putting a suit on, with help; 2 met",
+        stages: &[on(Rates::PerArea {
+            power_w_m2: 2.0 * MET_W_M2,
+        })],
+        space_m3: 1.9,
+        source: "ISO 7730 annex B, standing medium activity; that it stands for donning is an assumption",
+        from_memory: true,
+    },
+    Builtin {
+        name: "leak-check",
+        about: "standing in a closed suit while it is tested, purged or vented around; 1.4 met",
+        stages: &[on(Rates::PerArea {
+            power_w_m2: 1.4 * MET_W_M2,
+        })],
+        space_m3: 1.5,
+        source: "assumption: between standing relaxed and standing light activity of ISO 7730 annex B",
+        from_memory: true,
+    },
+    Builtin {
+        name: "pre-breathe",
+        about: "resting in a closed suit on oxygen; 1.2 met",
+        stages: &[on(Rates::PerArea {
+            power_w_m2: 1.2 * MET_W_M2,
+        })],
+        space_m3: 1.5,
+        source: "ISO 7730 annex B, standing relaxed; that it stands for a pre-breathe is an assumption",
+        from_memory: true,
+    },
+    Builtin {
+        name: "doff",
+        about: "taking a suit off, with help; 2 met",
+        stages: &[on(Rates::PerArea {
+            power_w_m2: 2.0 * MET_W_M2,
+        })],
+        space_m3: 1.9,
+        source: "ISO 7730 annex B, standing medium activity; that it stands for doffing is an assumption",
+        from_memory: true,
+    },
+    Builtin {
+        name: "recharge",
+        about: "filling a suit's tanks again, cleaning and stowing it; 1.6 met",
+        stages: &[on(Rates::PerArea {
+            power_w_m2: 1.6 * MET_W_M2,
+        })],
+        space_m3: 1.7,
+        source: "ISO 7730 annex B, standing light activity; that it stands for servicing a suit is an assumption",
+        from_memory: true,
+    },
 ];
 
 /// The built-in effort of this name.

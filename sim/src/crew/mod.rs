@@ -9,6 +9,7 @@ mod person;
 mod profile;
 mod suit;
 mod table;
+mod tissue;
 
 pub use body::{Body, J_PER_KCAL, Sex};
 pub use builtins::{BUILTINS, Builtin, SPACE_SOURCE, builtin};
@@ -22,3 +23,4 @@ pub use person::Person;
 pub use profile::{Load, Profile, Stage};
 pub use suit::Suit;
 pub use table::{EXERCISE_INTENSITY, Row};
+pub use tissue::{TISSUE_HALF_TIME_S, pre_breathe_s, tissue_after_pa};

@@ -1,8 +1,9 @@
 //! What a case is built from: everything of a scenario as numbers that are fixed or drawn.
 
-use crate::air::Place;
+use crate::air::{Place, Species};
 use crate::crew::{Builtin, Sex};
 use crate::engine::Case;
+use crate::timeline::Effect;
 
 use super::num::Num;
 
@@ -30,6 +31,9 @@ pub(super) struct Parts {
     pub openings: Vec<OpeningNums>,
     pub devices: Vec<DeviceNums>,
     pub holds: Vec<HoldNums>,
+    pub tanks: Vec<TankNums>,
+    /// Their compartments stand after the named ones in `compartments`.
+    pub suits: Vec<SuitNums>,
     /// Of the used efforts only, by effort index of the case.
     pub efforts: Vec<EffortNums>,
     pub people: Vec<PersonNums>,
@@ -64,6 +68,23 @@ pub(super) struct CompartmentNums {
     pub walls: Option<WallNums>,
     /// kg/s at the pressure of `[air]`.
     pub leak: Num,
+    pub leak_area: Option<Num>,
+    /// Opens, closes (Pa), area (m2).
+    pub relief: Option<[Num; 3]>,
+    /// Adds (Pa), at (mol/s).
+    pub washout: Option<[Num; 2]>,
+    pub heat: Option<HeatNums>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HeatNums {
+    pub equipment: Num,
+    /// None: by the area of the walls.
+    pub wall_capacity: Option<Num>,
+    /// W/K.
+    pub insulation: Option<Num>,
+    pub emittance: Option<Num>,
+    pub surroundings: Option<Num>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -123,8 +144,49 @@ pub(super) struct CycleNums {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HoldNums {
     pub compartment: usize,
-    pub oxygen: Option<Num>,
-    pub pressure: Option<Num>,
+    pub oxygen: Option<SideNums>,
+    pub pressure: Option<SideNums>,
+}
+
+/// What is held of one quantity, how, and from which tank.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SideNums {
+    pub hold: Num,
+    pub by: ByNums,
+    pub from: Option<usize>,
+}
+
+/// How gas is let in; flows in mol/s, differences in Pa.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum ByNums {
+    Ideal,
+    Limited { flow: Num },
+    Band { width: Num, flow: Num },
+    Proportional { full_at: Num, flow: Num },
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct TankNums {
+    pub gas: Species,
+    /// kg.
+    pub amount: Num,
+    pub supply_pressure: Option<Num>,
+    /// kg.
+    pub reserve: Num,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SuitNums {
+    pub wearer: usize,
+    pub pressure: Num,
+    pub tank: Option<usize>,
+    pub supply: Option<usize>,
+    pub ventilation: Num,
+    /// mol/s.
+    pub purge: Num,
+    /// mol/s at the suit's pressure in a vacuum.
+    pub leak: Num,
+    pub temperature: Num,
 }
 
 #[derive(Clone, Debug)]
@@ -162,6 +224,7 @@ pub(super) struct PersonNums {
     pub sex: Sex,
     pub fitness: Option<Num>,
     pub gas_lag: Num,
+    pub tissue: Option<Num>,
     pub quotient: Num,
     pub towel: bool,
     pub start: Place,
@@ -169,11 +232,55 @@ pub(super) struct PersonNums {
     pub idle: usize,
 }
 
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct TaskNums {
     pub at: Num,
     pub every: Num,
-    pub duration: Num,
+    pub duration: DurationNums,
+    pub starts: Vec<EffectNums>,
+    pub ends: Vec<EffectNums>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum DurationNums {
+    /// s.
+    Given(Num),
+    /// As long as breathing oxygen takes: breaks in s.
+    PreBreathe { ratio: Num, breathing: Num, breaks: Num },
+}
+
+/// An effect before its numbers are drawn.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum EffectNums {
+    /// One without numbers.
+    Plain(Effect),
+    Vent {
+        compartment: usize,
+        to: Num,
+        pace: PaceNums,
+    },
+    Fill {
+        compartment: usize,
+        to: Num,
+        pace: PaceNums,
+        oxygen: Num,
+        oxygen_from: Option<usize>,
+        diluent_from: Option<usize>,
+    },
+    Equalise {
+        opening: usize,
+        pace: PaceNums,
+    },
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum PaceNums {
+    /// s.
+    Over(Num),
+    /// m2.
+    Through(Num),
+    /// kg/s.
+    At(Num),
 }
 
 #[derive(Clone, Copy, Debug)]

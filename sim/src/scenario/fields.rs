@@ -13,16 +13,20 @@ use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 use super::value::{self, Number, Wanted};
 
 /// Keys of the file format that this version does not read yet: section, key.
-const LATER: &[(&str, &str)] = &[
-    ("control.X.oxygen", "from"),
-    ("control.X.pressure", "from"),
-    ("openings.X", "equalise"),
-    ("tasks.X.starts | ends", "vent"),
-    ("tasks.X.starts | ends", "fill"),
-    ("tasks.X.starts | ends", "equalise"),
-    ("tasks.X.starts | ends", "swap"),
-    ("crew.X", "suit"),
-    ("tasks", "suit"),
+const LATER: &[(&str, &str)] = &[("tasks.X.starts | ends", "swap")];
+
+/// Keys that belong elsewhere: section, key, where.
+const ELSEWHERE: &[(&str, &str, &str)] = &[
+    (
+        "crew.X",
+        "suit",
+        "a suit has a table of its own, `[suits.NAME]`, by its person",
+    ),
+    (
+        "openings.X",
+        "equalise",
+        "a task does that: ends = [{ equalise = \"hatch\", over = \"2 min\" }]",
+    ),
 ];
 
 /// A table with its section.
@@ -59,7 +63,11 @@ impl<'t> Fields<'t> {
                 );
                 continue;
             }
-            let help = r.texts.meant(key, section.keys.iter().map(|k| k.name));
+            let elsewhere = ELSEWHERE.iter().find(|(s, k, _)| (*s, *k) == (section.path, key));
+            let help = match elsewhere {
+                Some((.., help)) => (*help).to_owned(),
+                None => r.texts.meant(key, section.keys.iter().map(|k| k.name)),
+            };
             let place = if path.is_empty() {
                 "at the top level".to_owned()
             } else {
@@ -125,7 +133,7 @@ impl<'t> Fields<'t> {
         let key = self.key(name);
         let help = match key.kind {
             Kind::Table(_) => format!("add a table `[{}]`", self.path_of(name)),
-            Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) => {
+            Kind::Named(_) | Kind::ForCompartments(_) | Kind::ForPeople(_) | Kind::Families(_) => {
                 format!("add a table `[{name}.some_name]`")
             }
             _ => format!("add e.g. {name} = {}", key.example),
@@ -147,7 +155,7 @@ impl<'t> Fields<'t> {
     /// A number with its unit and median; none if it is absent or faulty.
     pub fn number_full(&self, r: &mut Reader<'_>, name: &str) -> Option<Number> {
         let (dimension, domain, spread) = match self.key(name).kind {
-            Kind::Number(dimension, domain) => (dimension, domain, true),
+            Kind::Number(dimension, domain) | Kind::NumberOrTable(dimension, domain, _) => (dimension, domain, true),
             Kind::Fixed(dimension, domain) => (dimension, domain, false),
             _ => return None,
         };
@@ -391,7 +399,7 @@ impl<'t> Fields<'t> {
 
     /// A sub-table seen through its section; none if absent or no table.
     pub fn sub(&self, r: &mut Reader<'_>, name: &str) -> Option<Fields<'t>> {
-        let Kind::Table(section) = self.key(name).kind else {
+        let (Kind::Table(section) | Kind::NumberOrTable(.., section)) = self.key(name).kind else {
             return None;
         };
         let Some(entry) = self.entry(name) else {
@@ -465,9 +473,12 @@ impl<'t> Fields<'t> {
         let Some(entry) = self.entry(name) else { return };
         let message = format!("`{name}` takes {wanted}, not {}", entry.node.kind());
         let help = match self.key(name).kind {
-            Kind::Table(_) | Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) | Kind::Tables(_) => {
-                String::new()
-            }
+            Kind::Table(_)
+            | Kind::Named(_)
+            | Kind::ForCompartments(_)
+            | Kind::ForPeople(_)
+            | Kind::Families(_)
+            | Kind::Tables(_) => String::new(),
             _ => format!("write e.g. {name} = {}", self.key(name).example),
         };
         r.texts.fault(&entry.node.spot, message, help);

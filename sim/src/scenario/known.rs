@@ -4,6 +4,9 @@ use std::collections::BTreeMap;
 
 use super::keys::What;
 
+/// What stands before a person's name where the inside of their suit is meant.
+pub(super) const SUIT: &str = "suit:";
+
 /// Names of one kind, in file order.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Index {
@@ -33,7 +36,12 @@ pub(super) struct Known {
     pub compartments: Index,
     pub openings: Index,
     pub devices: Index,
+    /// The kind of each device, as written.
+    pub device_kinds: Vec<String>,
+    pub tanks: Index,
     pub people: Index,
+    /// People who have a suit, in the order of the suits.
+    pub suits: Index,
     /// Built-in ones first.
     pub efforts: Index,
     pub equipment: Index,
@@ -46,9 +54,11 @@ pub(super) struct Known {
 impl Known {
     fn of(&self, what: What) -> &Index {
         match what {
-            What::Compartment | What::Place => &self.compartments,
+            What::Compartment | What::Place | What::Gas => &self.compartments,
             What::Opening => &self.openings,
             What::Device => &self.devices,
+            What::Tank => &self.tanks,
+            What::Suit => &self.suits,
             What::Person => &self.people,
             What::Effort => &self.efforts,
             What::Equipment => &self.equipment,
@@ -59,6 +69,9 @@ impl Known {
 
     /// The index of a name.
     pub fn index(&self, what: What, name: &str) -> Option<usize> {
+        if let (What::Gas, Some(person)) = (what, name.strip_prefix(SUIT)) {
+            return self.suits.get(person).map(|n| self.compartments.list.len() + n);
+        }
         self.of(what).get(name)
     }
 
@@ -67,6 +80,9 @@ impl Known {
         let mut list = self.of(what).list.clone();
         if what == What::Place {
             list.push("outside".to_owned());
+        }
+        if what == What::Gas {
+            list.extend(self.suits.list.iter().map(|person| format!("{SUIT}{person}")));
         }
         list
     }

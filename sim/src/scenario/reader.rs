@@ -98,6 +98,11 @@ impl<'s> Reader<'s> {
     /// The index of a name, or a fault.
     pub fn refer(&mut self, what: What, name: &str, spot: &Spot) -> Option<usize> {
         let found = self.known.index(what, name);
+        // Where there are no suits, no one meant one.
+        let what = match what {
+            What::Gas if self.known.suits.list.is_empty() => What::Compartment,
+            _ => what,
+        };
         if found.is_none() {
             let list = self.known.list(what);
             let help = self.texts.meant(name, list.iter().map(String::as_str));

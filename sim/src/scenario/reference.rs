@@ -9,7 +9,7 @@ use crate::units::{Dimension, figures, show, unit};
 use super::keys::{Domain, Key, Kind, LATER_SECTIONS, Need, Section, sections};
 
 /// One of each dimension, for the table of units.
-const DIMENSIONS: [Dimension; 19] = [
+const DIMENSIONS: [Dimension; 26] = [
     Dimension::Pressure,
     Dimension::PartialPressure,
     Dimension::Temperature,
@@ -26,6 +26,13 @@ const DIMENSIONS: [Dimension; 19] = [
     Dimension::MetabolicPower,
     Dimension::Fraction,
     Dimension::Acceleration,
+    Dimension::PressureRate,
+    Dimension::HeatCapacity,
+    Dimension::Conductance,
+    Dimension::MassForMass,
+    Dimension::Loading,
+    Dimension::PerTime,
+    Dimension::EnergyForMass,
     Dimension::FilmCoefficient,
     Dimension::FitnessUptake,
     Dimension::Number,
@@ -43,8 +50,7 @@ pub fn reference_page() -> String {
     let list: Vec<String> = LATER_SECTIONS.iter().map(|s| format!("`{s}`")).collect();
     let _ = writeln!(
         out,
-        "{}; the effects `vent`, `fill`, `equalise` and `swap`; removal devices of kind `sorbent` and `swing-bed`; `from` in \
-         `control`; `of = \"actual\"` in a rule.",
+        "{}; the effect `swap`; removal devices of kind `sorbent` and `swing-bed`; `of = \"actual\"` in a rule.",
         list.join(", ")
     );
     units(&mut out);
@@ -130,6 +136,14 @@ fn family_of(section: &Section) -> Option<&'static str> {
 fn value(key: &Key) -> String {
     match key.kind {
         Kind::Number(dimension, domain) => format!("{}{}", dimension.name(), range(dimension, domain)),
+        Kind::NumberOrTable(dimension, domain, s) => {
+            format!(
+                "{}{}; or a table, see `{}`",
+                dimension.name(),
+                range(dimension, domain),
+                s.path
+            )
+        }
         Kind::Fixed(dimension, domain) => format!("{}, *fixed*{}", dimension.name(), range(dimension, domain)),
         Kind::Numbers(dimension, domain) => format!("list of {}s{}", dimension.name(), range(dimension, domain)),
         Kind::Points(_) => "list of pairs: partial pressure, gas rate".to_owned(),
@@ -147,7 +161,9 @@ fn value(key: &Key) -> String {
         Kind::Names(what) => format!("list of names: {}", what.words()),
         Kind::TwoPlaces => "two places".to_owned(),
         Kind::Table(s) => format!("table, see `{}`", s.path),
-        Kind::Named(s) | Kind::ForCompartments(s) => format!("one table for each name, see `{}`", s.path),
+        Kind::Named(s) | Kind::ForCompartments(s) | Kind::ForPeople(s) => {
+            format!("one table for each name, see `{}`", s.path)
+        }
         Kind::Families(_) => "one table for each name, see `removal.X`".to_owned(),
         Kind::Tables(s) => format!("list of tables, see `{}`", s.path),
     }

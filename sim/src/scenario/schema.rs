@@ -90,6 +90,11 @@ fn property(key: &Key) -> String {
             "\"allOf\": [{{\"$ref\": \"#/definitions/{}\"}}]",
             number(dimension)
         )),
+        Kind::NumberOrTable(dimension, _, section) => with(&format!(
+            "\"anyOf\": [{{\"$ref\": \"#/definitions/{}\"}}, {}]",
+            number(dimension),
+            object(section, None)
+        )),
         Kind::Fixed(..) => with("\"allOf\": [{\"$ref\": \"#/definitions/quantity\"}]"),
         Kind::Numbers(..) => {
             with("\"type\": \"array\", \"minItems\": 1, \"items\": {\"$ref\": \"#/definitions/plain\"}")
@@ -110,7 +115,7 @@ fn property(key: &Key) -> String {
             with("\"type\": \"array\", \"minItems\": 2, \"maxItems\": 2, \"items\": {\"type\": \"string\"}")
         }
         Kind::Table(section) => object(section, None),
-        Kind::Named(section) | Kind::ForCompartments(section) => with(&format!(
+        Kind::Named(section) | Kind::ForCompartments(section) | Kind::ForPeople(section) => with(&format!(
             "\"type\": \"object\", \"additionalProperties\": {}",
             object(section, None)
         )),

@@ -73,11 +73,22 @@ fn shown() -> Vec<Shown> {
             &keys::CONDENSER,
             &[("kind", "\"condenser\""), ("bypass", "\"15 %\"")],
         ),
+        live("[tanks.oxygen]", &keys::TANK, &[]),
+        live(
+            "[tanks.nitrogen]",
+            &keys::TANK,
+            &[("gas", "\"diluent\""), ("amount", "\"9 kg\"")],
+        ),
+        live(
+            "[tanks.suit_oxygen]",
+            &keys::TANK,
+            &[("gas", "\"oxygen\""), ("amount", "\"0.6 kg\"")],
+        ),
         live(
             "[control.cabin]",
             &keys::CONTROL,
             &[
-                ("oxygen", "{ hold = \"18.8 kPa\" }"),
+                ("oxygen", "{ hold = \"18.8 kPa\", from = \"oxygen\" }"),
                 ("pressure", "{ hold = \"56.5 kPa\" }"),
             ],
         ),
@@ -87,6 +98,7 @@ fn shown() -> Vec<Shown> {
             &[("mass", "\"71 kg\""), ("height", "\"1.72 m\""), ("sex", "\"female\"")],
         ),
         live("[crew.second]", &keys::PERSON, &[]),
+        live("[suits.lead]", &keys::SUIT, &[]),
         live(
             "[efforts.tinkering]",
             &keys::EFFORT,
@@ -158,7 +170,12 @@ fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
     let has_section = part.header.is_empty()
         && matches!(
             key.kind,
-            Kind::Table(_) | Kind::Named(_) | Kind::ForCompartments(_) | Kind::Families(_) | Kind::Tables(_)
+            Kind::Table(_)
+                | Kind::Named(_)
+                | Kind::ForCompartments(_)
+                | Kind::ForPeople(_)
+                | Kind::Families(_)
+                | Kind::Tables(_)
         );
     if has_section || matches!(key.kind, Kind::Tables(_)) && part.section.path == "limits" {
         return;
@@ -181,7 +198,7 @@ fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
         Need::Default(value, ..) => format!(" Default: {}.", value.trim_matches('"')),
     };
     let words = format!("{}{absent}", key.meaning);
-    if let Kind::Table(inner) | Kind::Tables(inner) = key.kind {
+    if let Kind::Table(inner) | Kind::Tables(inner) | Kind::NumberOrTable(.., inner) = key.kind {
         let _ = writeln!(out, "# {words} Its keys:");
         for key in inner.keys {
             let _ = writeln!(out, "#   {}: {}", key.name, key.meaning);

@@ -1,6 +1,6 @@
 //! What is legal but deserves a look.
 
-use crate::air::{Place, Species, TRIPLE_POINT_K};
+use crate::air::{Place, Regulation, Species, TRIPLE_POINT_K};
 use crate::removal::Removal;
 use crate::units::{figures, show};
 
@@ -29,12 +29,21 @@ fn set_points(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots, nam
         let total = crate::air::total_pa(&compartment.partial_pa);
         let oxygen = compartment.partial_pa[Species::Oxygen as usize];
         let held = [
-            ("oxygen", hold.oxygen_pa, oxygen),
-            ("pressure", hold.pressure_pa, total),
+            ("oxygen", hold.oxygen_pa, hold.oxygen_by, oxygen),
+            ("pressure", hold.pressure_pa, hold.pressure_by, total),
         ];
-        for (k, (what, set, start)) in held.into_iter().enumerate() {
+        for (k, (what, set, by, start)) in held.into_iter().enumerate() {
             let Some(set) = set else { continue };
-            if (start - set).abs() <= OFF_SET_POINT * set {
+            let below = match by {
+                Regulation::Band { width_pa, .. } => width_pa,
+                Regulation::Proportional {
+                    gain_mol_s_pa,
+                    most_mol_s,
+                } => most_mol_s / gain_mol_s_pa,
+                Regulation::Ideal | Regulation::Limited { .. } => 0.0,
+            };
+            let slack = OFF_SET_POINT * set;
+            if (-slack - below..=slack).contains(&(start - set)) {
                 continue;
             }
             let name = &names.compartments[hold.compartment];
@@ -43,10 +52,12 @@ fn set_points(r: &mut Reader<'_>, blueprint: &Blueprint, cabin: &CabinSpots, nam
                 show(start, kilopascal()),
                 show(set, kilopascal())
             );
-            let help = if start < set {
+            let help = if start > set {
+                "a hold adds gas but never takes it away: nothing is added until it has fallen"
+            } else if by == Regulation::Ideal {
                 "the difference is added at once at time zero"
             } else {
-                "a hold adds gas but never takes it away: nothing is added until it has fallen"
+                "it is made up as fast as `flow` lets it"
             };
             r.texts.warn(&cabin.holds[n][k], message, help);
         }

@@ -32,6 +32,8 @@ const DAY_S: f64 = 86_400.0;
 const POUND_KG: f64 = 0.453_592_37;
 /// International foot, m (the same agreement).
 const FOOT_M: f64 = 0.3048;
+/// International inch, m (the same agreement).
+const INCH_M: f64 = 0.0254;
 /// Cubic foot, m3 (NIST SP 811, rounded to six figures).
 const FOOT3_M3: f64 = 0.028_316_8;
 /// Pound-force per square inch, Pa (NIST SP 811).
@@ -41,7 +43,7 @@ const BTU_J: f64 = 1_055.055_852_62;
 /// Thermochemical kilocalorie, J (NIST SP 811); the one of nutrition tables.
 const KCAL_J: f64 = 4184.0;
 
-static PRESSURE: [Unit; 10] = [
+static PRESSURE: [Unit; 11] = [
     unit_of("kPa", 1e3),
     unit_of("mmHg", 133.322),
     unit_of("psi", PSI_PA),
@@ -52,6 +54,7 @@ static PRESSURE: [Unit; 10] = [
     unit_of("bar", 1e5),
     unit_of("atm", ATMOSPHERE_PA),
     unit_of("psia", PSI_PA),
+    unit_of("MPa", 1e6),
 ];
 static PARTS_OF_ATMOSPHERE: [Unit; 2] = [unit_of("ppm", ATMOSPHERE_PA * 1e-6), unit_of("%", ATMOSPHERE_PA * 1e-2)];
 static TEMPERATURE: [Unit; 3] = [
@@ -77,17 +80,19 @@ static VOLUME_FLOW: [Unit; 8] = [
     unit_of("mL/min", 1.0 / (1e6 * MINUTE_S)),
     unit_of("m3/s", 1.0),
 ];
-static AREA: [Unit; 3] = [
+static AREA: [Unit; 5] = [
     unit_of("m2", 1.0),
     unit_of("ft2", FOOT_M * FOOT_M),
     unit_of("cm2", 1e-4),
+    unit_of("mm2", 1e-6),
+    unit_of("in2", INCH_M * INCH_M),
 ];
 static LENGTH: [Unit; 5] = [
     unit_of("m", 1.0),
     unit_of("cm", 1e-2),
     unit_of("mm", 1e-3),
     unit_of("ft", FOOT_M),
-    unit_of("in", 0.0254),
+    unit_of("in", INCH_M),
 ];
 static MASS: [Unit; 4] = [
     unit_of("kg", 1.0),
@@ -279,9 +284,10 @@ mod tests {
     /// One of each unit in SI, typed again from NIST SP 811 (2008) appendix B.8 and the BIPM SI brochure (9th ed., 2019,
     /// tables 7 and 8), both from memory. The tolerance is the rounding of what is printed there or of what is kept above: mmHg 133.3224
     /// against 133.322, ft3 2.831 685 E-02 against 0.028 316 8.
-    const SOURCED: [(&str, Dimension, f64, f64); 73] = [
+    const SOURCED: [(&str, Dimension, f64, f64); 97] = [
         ("Pa", Dimension::Pressure, 1.0, 0.0),
         ("kPa", Dimension::Pressure, 1000.0, 0.0),
+        ("MPa", Dimension::Pressure, 1e6, 0.0),
         ("hPa", Dimension::Pressure, 100.0, 0.0),
         ("mbar", Dimension::Pressure, 100.0, 0.0),
         ("bar", Dimension::Pressure, 100_000.0, 0.0),
@@ -314,6 +320,8 @@ mod tests {
         ("m2", Dimension::Area, 1.0, 0.0),
         ("ft2", Dimension::Area, 9.290_304e-2, 1e-15),
         ("cm2", Dimension::Area, 1e-4, 0.0),
+        ("mm2", Dimension::Area, 1e-6, 1e-15),
+        ("in2", Dimension::Area, 6.4516e-4, 1e-15),
         ("m", Dimension::Length, 1.0, 0.0),
         ("cm", Dimension::Length, 0.01, 0.0),
         ("mm", Dimension::Length, 0.001, 0.0),
@@ -350,6 +358,27 @@ mod tests {
         ("ppm", Dimension::Fraction, 1e-6, 0.0),
         ("", Dimension::Number, 1.0, 0.0),
         ("m/s2", Dimension::Acceleration, 1.0, 0.0),
+        ("kPa/min", Dimension::PressureRate, 16.666_667, 1e-7),
+        ("psi/min", Dimension::PressureRate, 6894.757 / 60.0, 1e-15),
+        ("mmHg/min", Dimension::PressureRate, 133.3224 / 60.0, 4e-6),
+        ("kPa/s", Dimension::PressureRate, 1000.0, 0.0),
+        ("psi/s", Dimension::PressureRate, 6894.757, 0.0),
+        ("Pa/s", Dimension::PressureRate, 1.0, 0.0),
+        ("kJ/K", Dimension::HeatCapacity, 1000.0, 0.0),
+        ("J/K", Dimension::HeatCapacity, 1.0, 0.0),
+        ("W/K", Dimension::Conductance, 1.0, 0.0),
+        ("kW/K", Dimension::Conductance, 1000.0, 0.0),
+        ("kg/kg", Dimension::MassForMass, 1.0, 0.0),
+        ("g/kg", Dimension::MassForMass, 1e-3, 0.0),
+        ("lb/lb", Dimension::MassForMass, 1.0, 0.0),
+        ("mol/kg", Dimension::Loading, 1.0, 0.0),
+        ("mmol/g", Dimension::Loading, 1.0, 0.0),
+        ("1/s", Dimension::PerTime, 1.0, 0.0),
+        ("1/min", Dimension::PerTime, 1.666_666_7e-2, 1e-7),
+        ("1/h", Dimension::PerTime, 2.777_777_8e-4, 1e-7),
+        ("kJ/kg", Dimension::EnergyForMass, 1000.0, 0.0),
+        ("MJ/kg", Dimension::EnergyForMass, 1e6, 0.0),
+        ("J/kg", Dimension::EnergyForMass, 1.0, 0.0),
         ("Btu/lb", Dimension::EnergyForMass, 2.326e3, 0.0), // NIST SP 811: Btu(IT)/lb is 2326 J/kg exactly
         ("W/m2/K", Dimension::FilmCoefficient, 1.0, 0.0),
         ("mL/kg/min", Dimension::FitnessUptake, 1.666_666_7e-8, 1e-7),

@@ -1,12 +1,14 @@
 //! Compartments and the gas outside.
 
 use crate::air::{
-    Compartment, EARTH_GRAVITY_M_S2, Film, GAS_CONSTANT_J_MOL_K, Outside, Species, Surface, SurfaceKind, density_kg_m3,
-    oxygen_fraction, partials, saturation_pa, total_pa, wall_conductance_mol_s_pa,
+    Compartment, EARTH_GRAVITY_M_S2, Film, GAS_CONSTANT_J_MOL_K, Outside, Relief, Species, Surface, SurfaceKind,
+    density_kg_m3, oxygen_fraction, partials, saturation_pa, total_pa, wall_conductance_mol_s_pa,
 };
 use crate::engine::Case;
 use crate::scenario::blueprint::{AirNums, CompartmentNums, Parts, WallNums};
 use crate::scenario::num::Num;
+
+use super::heat;
 
 /// Time constant with which vapour above saturation at the air temperature turns to mist, s. Assumption: droplets form
 /// within seconds where there are nuclei, which a cabin has.
@@ -46,7 +48,11 @@ pub(super) fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
         } else {
             0.0
         };
+        compartment.leak_area_m2 = nums.leak_area.map_or(0.0, |a| a.of(values));
+        compartment.relief = nums.relief.map(|r| relief(r, values));
+        compartment.washout_pa_s_mol = nums.washout.map_or(0.0, |[adds, at]| adds.of(values) / at.of(values));
         surfaces(nums, gravity.of(values), compartment, values);
+        compartment.heat = heat::heat(nums, gravity.of(values), compartment, values);
     }
 }
 
@@ -58,7 +64,32 @@ fn varies(nums: &CompartmentNums) -> bool {
                 .flatten()
                 .any(Num::varies)
     });
-    nums.volume.varies() || nums.usable.varies() || nums.leak.varies() || nums.air.varies() || walls
+    let heat = nums.heat.is_some_and(|h| {
+        h.equipment.varies()
+            || [h.wall_capacity, h.insulation, h.emittance, h.surroundings]
+                .into_iter()
+                .flatten()
+                .any(Num::varies)
+    });
+    let rest = nums.relief.into_iter().flatten();
+    let mut rest = rest.chain(nums.washout.into_iter().flatten()).chain(nums.leak_area);
+    nums.volume.varies()
+        || nums.usable.varies()
+        || nums.leak.varies()
+        || nums.air.varies()
+        || walls
+        || heat
+        || rest.any(Num::varies)
+}
+
+/// The valve. A draw in which it would close above where it opens closes it just below.
+fn relief([opens, closes, area]: [Num; 3], values: &[f64]) -> Relief {
+    let opens_pa = opens.of(values);
+    Relief {
+        opens_pa,
+        closes_pa: closes.of(values).min(opens_pa * (1.0 - 1e-6)),
+        area_m2: area.of(values),
+    }
 }
 
 /// A compartment that is still to be filled.

@@ -6,9 +6,15 @@
 mod cabin;
 mod copy;
 mod devices;
+mod heat;
 mod people;
+mod suits;
+mod supply;
+mod turns;
 
-use crate::air::{Hold, Opening, Regulation};
+pub(super) use heat::WALL_CAPACITY_J_K_M2;
+
+use crate::air::Opening;
 use crate::crew::{Person, Profile};
 use crate::engine::Case;
 use crate::limits::{Rule, Statistic};
@@ -42,7 +48,7 @@ impl Scenario {
         }
         copy::case(&blueprint.template, &mut drawn.case);
         fill(&blueprint.parts, &mut drawn.case, &drawn.values, false);
-        turns(blueprint, &self.inputs, luck, drawn);
+        turns::fill(blueprint, &self.inputs, luck, drawn);
         for (value, draws) in drawn.values.iter_mut().zip(&blueprint.draws) {
             if *draws > 1 {
                 *value /= f64::from(*draws);
@@ -57,7 +63,7 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
     let mut draws = vec![0; inputs.len()];
     for turn in &parts.turns {
         let task = &parts.tasks[turn.entry];
-        for input in [task.at.input(), task.duration.input()].into_iter().flatten() {
+        for input in task.nums().filter_map(Num::input) {
             if inputs[input].per_turn {
                 draws[input] += 1;
             }
@@ -80,19 +86,6 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
         })
         .collect();
     case.devices = parts.devices.iter().map(|d| devices::device(d, &medians)).collect();
-    case.holds = parts
-        .holds
-        .iter()
-        .map(|h| Hold {
-            compartment: h.compartment,
-            oxygen_pa: None,
-            oxygen_by: Regulation::Ideal,
-            oxygen_from: None,
-            pressure_pa: None,
-            pressure_by: Regulation::Ideal,
-            pressure_from: None,
-        })
-        .collect();
     case.people = parts
         .people
         .iter()
@@ -114,6 +107,11 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
         })
         .collect();
     fill(&parts, &mut case, &medians, true);
+    let air_pa = parts.air.map_or(0.0, |air| air.pressure.of(&medians));
+    for (n, turn) in parts.turns.iter().enumerate() {
+        let mut value = |num: Num| num.of(&medians);
+        turns::one(&parts.tasks[turn.entry], turn.turn, n, air_pa, &mut case, &mut value);
+    }
     Blueprint {
         template: case,
         parts,
@@ -138,10 +136,16 @@ fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
             devices::fill(nums, &mut case.devices[n], values);
         }
     }
-    for (n, nums) in parts.holds.iter().enumerate() {
-        case.holds[n].oxygen_pa = nums.oxygen.map(|x| x.of(values));
-        case.holds[n].pressure_pa = nums.pressure.map(|x| x.of(values));
-    }
+    case.holds.clear();
+    case.holds.extend(parts.holds.iter().map(|h| supply::hold(h, values)));
+    let air_pa = parts.air.map_or(0.0, |air| air.pressure.of(values));
+    case.tanks.clear();
+    case.tanks
+        .extend(parts.tanks.iter().map(|t| supply::tank(t, air_pa, values)));
+    case.suits.clear();
+    let rooms = parts.compartments.len() - parts.suits.len();
+    let suits = parts.suits.iter().enumerate();
+    case.suits.extend(suits.map(|(n, s)| suits::suit(s, rooms + n, values)));
     if all {
         case.plan.effort_space_m3 = parts.efforts.iter().map(|e| e.space.of(values)).collect();
     } else {
@@ -167,35 +171,5 @@ fn rule(nums: RuleNums, rule: &mut Rule, values: &[f64]) {
         Statistic::Shift { length } => *length = Time::from_seconds(second),
         Statistic::Allowance { threshold, .. } => *threshold = second,
         Statistic::Instant | Statistic::Mission => {}
-    }
-}
-
-/// Start and duration of every turn of every task.
-fn turns(blueprint: &Blueprint, inputs: &[Input], luck: &dyn Luck, drawn: &mut Drawn) {
-    let parts = &blueprint.parts;
-    for (n, turn) in parts.turns.iter().enumerate() {
-        let nums = &parts.tasks[turn.entry];
-        if !(nums.at.varies() || nums.every.varies() || nums.duration.varies()) {
-            continue;
-        }
-        let values = &mut drawn.values;
-        let mut value = |num: Num| match num.input() {
-            Some(input) if blueprint.draws[input] > 0 => {
-                let x = num.kept(
-                    inputs[input]
-                        .spread
-                        .quantile(luck.uniform(input, turn.turn, turn.person)),
-                );
-                values[input] += x;
-                x
-            }
-            _ => num.of(values),
-        };
-        let at = value(nums.at);
-        let every = value(nums.every);
-        let duration = value(nums.duration);
-        let task = &mut drawn.case.plan.tasks[n];
-        task.earliest = Time::from_seconds(at + f64::from(turn.turn - 1) * every);
-        task.duration = Time::from_seconds(duration).max(Time(1));
     }
 }

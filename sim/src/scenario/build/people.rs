@@ -11,6 +11,7 @@ pub(super) fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
     for (n, nums) in parts.people.iter().enumerate() {
         let person = &mut case.people[n];
         person.gas_lag_s = nums.gas_lag.of(values);
+        person.tissue_pa = nums.tissue.map(|p| p.of(values));
         let body_varies =
             [nums.mass, nums.height, nums.age].into_iter().any(Num::varies) || nums.fitness.is_some_and(Num::varies);
         for (e, effort) in parts.efforts.iter().enumerate() {

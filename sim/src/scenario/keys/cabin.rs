@@ -1,7 +1,8 @@
-//! Compartments, openings, control.
+//! Compartments and openings.
 
 use super::*;
-use Dimension::{Area, FilmCoefficient, MassRate, Pressure, Temperature, Volume, VolumeFlow};
+use crate::air::Species;
+use Dimension::{Area, FilmCoefficient, GasRate, MassRate, PartialPressure, Pressure, Temperature, Volume, VolumeFlow};
 
 /// `compartments.X`.
 pub static COMPARTMENT: Section = Section {
@@ -42,6 +43,86 @@ pub static COMPARTMENT: Section = Section {
             Need::Default("\"0 kg/d\"", "no leak", false),
             "\"0.05 kg/d\"",
             "Gas lost to the vacuum outside at the pressure of [air]; it falls and rises with the pressure (choked flow).",
+        ),
+        key(
+            "leak_area",
+            Kind::Number(Area, HOLE_M2),
+            Need::Absent("no hole"),
+            "\"0.8 mm2\"",
+            "Effective area (area times discharge coefficient) of a hole to the outside: choked or not, out or in.",
+        ),
+        key(
+            "relief",
+            Kind::Table(&RELIEF),
+            Need::Absent("none"),
+            "{ opens = \"107 kPa\", closes = \"105 kPa\", area = \"1 cm2\" }",
+            "A valve that lets gas out to the outside above a pressure.",
+        ),
+        key(
+            "washout",
+            Kind::Table(&WASHOUT),
+            Need::Absent("people breathe the air of the room as it is"),
+            "{ adds = \"1.2 mmHg\", at = \"0.5 L/min STPD\" }",
+            "What a person's own breath adds to the CO2 that they breathe here, in proportion to what they give off.",
+        ),
+        key(
+            "heat",
+            Kind::Table(&HEAT),
+            Need::Absent("the air stays at its temperature"),
+            "{ equipment = \"150 W\" }",
+            "A heat balance: the air's temperature (and that of `walls`) follows from it.",
+        ),
+    ],
+};
+
+/// `compartments.X.relief`.
+pub static RELIEF: Section = Section {
+    path: "compartments.X.relief",
+    meaning: "A valve that opens at one pressure and closes at a lower one.",
+    keys: &[
+        key(
+            "opens",
+            Kind::Number(Pressure, PRESSURE_PA),
+            Need::Required,
+            "\"107 kPa\"",
+            "Total pressure at which it opens.",
+        ),
+        key(
+            "closes",
+            Kind::Number(Pressure, PRESSURE_PA),
+            Need::Required,
+            "\"105 kPa\"",
+            "Total pressure at which it closes again.",
+        ),
+        key(
+            "area",
+            Kind::Number(Area, domain(1e-9, 1.0)),
+            Need::Required,
+            "\"1 cm2\"",
+            "Effective area while it is open.",
+        ),
+    ],
+};
+
+/// `compartments.X.washout` and `suits.X.washout`.
+pub static WASHOUT: Section = Section {
+    path: "compartments.X.washout",
+    meaning: "Breathed CO2 is that of the gas plus so much, in proportion to what the person gives off: a helmet or a bunk \
+              clears slowly. A suit takes the same keys.",
+    keys: &[
+        key(
+            "adds",
+            Kind::Number(PartialPressure, PARTIAL_PA),
+            Need::Required,
+            "\"1.2 mmHg\"",
+            "What is added ...",
+        ),
+        key(
+            "at",
+            Kind::Number(GasRate(Species::Co2.molar_mass_kg_mol()), domain(1e-6, 1.0)),
+            Need::Required,
+            "\"0.5 L/min STPD\"",
+            "... at this CO2 output.",
         ),
     ],
 };
@@ -134,52 +215,4 @@ pub static OPENING: Section = Section {
             "Largest difference of pressure against which it can be opened.",
         ),
     ],
-};
-
-/// `control.COMPARTMENT`.
-pub static CONTROL: Section = Section {
-    path: "control.X",
-    meaning: "What is held in the compartment X by adding gas from an unlimited supply that is counted.",
-    keys: &[
-        key(
-            "oxygen",
-            Kind::Table(&HOLD_OXYGEN),
-            Need::Absent("not held"),
-            "{ hold = \"18.8 kPa\" }",
-            "Oxygen partial pressure.",
-        ),
-        key(
-            "pressure",
-            Kind::Table(&HOLD_PRESSURE),
-            Need::Absent("not held"),
-            "{ hold = \"56.5 kPa\" }",
-            "Total pressure.",
-        ),
-    ],
-};
-
-/// `control.X.oxygen`.
-pub static HOLD_OXYGEN: Section = Section {
-    path: "control.X.oxygen",
-    meaning: "Oxygen is added whenever its partial pressure would fall below.",
-    keys: &[key(
-        "hold",
-        Kind::Number(Pressure, PRESSURE_PA),
-        Need::Required,
-        "\"18.8 kPa\"",
-        "Partial pressure to hold.",
-    )],
-};
-
-/// `control.X.pressure`.
-pub static HOLD_PRESSURE: Section = Section {
-    path: "control.X.pressure",
-    meaning: "Diluent is added whenever the total pressure would fall below.",
-    keys: &[key(
-        "hold",
-        Kind::Number(Pressure, PRESSURE_PA),
-        Need::Required,
-        "\"56.5 kPa\"",
-        "Total pressure to hold.",
-    )],
 };

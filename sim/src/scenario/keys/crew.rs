@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::air::Species;
-use Dimension::{FitnessUptake, GasRate, Length, Mass, MetabolicPower, Number, Power, Time, Volume};
+use Dimension::{FitnessUptake, GasRate, Length, Mass, MetabolicPower, Number, PartialPressure, Power, Time, Volume};
 
 const CO2: Dimension = GasRate(Species::Co2.molar_mass_kg_mol());
 const OXYGEN: Dimension = GasRate(Species::Oxygen.molar_mass_kg_mol());
@@ -84,6 +84,13 @@ pub static PERSON: Section = Section {
             Need::Absent("the top level's"),
             "0.85",
             "Their own, in efforts given by power.",
+        ),
+        key(
+            "tissue_diluent",
+            Kind::Number(PartialPressure, PARTIAL_PA),
+            Need::Absent("that of the air they start in"),
+            "\"36 kPa\"",
+            "Partial pressure of diluent in their tissue at the start: higher for those who came from a higher pressure.",
         ),
         key(
             "runoff_to",

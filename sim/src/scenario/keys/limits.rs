@@ -45,7 +45,7 @@ pub static RULE: Section = Section {
             Need::Default("\"crew\"", "the air that people breathe", false),
             "\"crew\"",
             "\"crew\": the air each person breathes, wherever they are; \"crew:lead\"; \"compartments\": each of them; or the name \
-             of one.",
+             of one; \"suit:lead\": the gas in a suit, worn or not; \"tank:oxygen\" for `stock`.",
         ),
         key(
             "average",
@@ -125,4 +125,7 @@ pub const QUANTITIES: &[&str] = &[
     "apparent_temperature",
     "dew_point_gap",
     "liquid_water",
+    "pressure_rate",
+    "tissue_ratio",
+    "stock",
 ];

@@ -6,20 +6,26 @@
 mod air;
 mod cabin;
 mod crew;
+mod effects;
+mod heat;
 mod limits;
 mod removal;
 mod root;
+mod suits;
+mod tanks;
 mod tasks;
 
 pub use air::{AIR, COMPARTMENT_AIR, OUTSIDE};
-pub use cabin::{COMPARTMENT, HOLD_OXYGEN, HOLD_PRESSURE, OPENING, WALLS};
+pub use cabin::{COMPARTMENT, OPENING, RELIEF, WALLS, WASHOUT};
 pub use crew::{EFFORT, EQUIPMENT, PERSON, PERSON_LAGS, STAGE};
+pub use effects::EFFECT;
+pub use heat::HEAT;
 pub use limits::{LIMITS, RULE};
 pub use removal::{CONDENSER, CURVE, CYCLE, FLOW_THROUGH};
 pub use root::{HISTORY, LAGS, LATER_SECTIONS, ROOT, SURVIVAL, TOWELS};
-pub use tasks::{EFFECT, REPEAT, TASK};
-
-pub use cabin::CONTROL;
+pub use suits::SUIT;
+pub use tanks::{CONTROL, HOLD_OXYGEN, HOLD_PRESSURE, TANK};
+pub use tasks::{PRE_BREATHE, REPEAT, TASK};
 
 use crate::units::Dimension;
 
@@ -54,6 +60,8 @@ pub struct Key {
 pub enum Kind {
     /// A number, or a spread in its place.
     Number(Dimension, Domain),
+    /// A number or a spread, or a table from which it is worked out.
+    NumberOrTable(Dimension, Domain, &'static Section),
     /// A number that decides the shape of the run or of its results, so that no spread may stand there.
     Fixed(Dimension, Domain),
     /// A list of numbers (or spreads).
@@ -82,6 +90,8 @@ pub enum Kind {
     Named(&'static Section),
     /// One table for each compartment that is named.
     ForCompartments(&'static Section),
+    /// One table for each of the crew that is named.
+    ForPeople(&'static Section),
     /// One table for each name, with a `kind` that decides its keys.
     Families(&'static [(&'static str, &'static Section)]),
     /// A list of tables.
@@ -95,10 +105,16 @@ pub enum What {
     Compartment,
     /// A compartment or "outside".
     Place,
+    /// A compartment, or the inside of a suit ("suit:lead").
+    Gas,
     /// An opening.
     Opening,
     /// A removal device.
     Device,
+    /// A tank.
+    Tank,
+    /// The suit of the person of this name.
+    Suit,
     /// One of the crew.
     Person,
     /// An effort of the file, or a built-in one.
@@ -118,8 +134,11 @@ impl What {
         match self {
             Self::Compartment => "compartment",
             Self::Place => "place",
+            Self::Gas => "compartment or suit",
             Self::Opening => "opening",
             Self::Device => "removal device",
+            Self::Tank => "tank",
+            Self::Suit => "suit",
             Self::Person => "person",
             Self::Effort => "effort",
             Self::Equipment => "equipment",
@@ -183,6 +202,8 @@ const FLOW_M3_S: Domain = domain(0.0, 1e3);
 const MASS_RATE_KG_S: Domain = domain(0.0, 1.0);
 /// Amount of a gas per time.
 const GAS_RATE_MOL_S: Domain = domain(0.0, 10.0);
+/// Effective area of a hole, a valve or a vent, none at all included.
+const HOLE_M2: Domain = domain(0.0, 1.0);
 /// CO2 given off for oxygen used, by volume: beyond the range from fasting to hard exercise.
 const QUOTIENT: Domain = domain(0.5, 1.5);
 
@@ -203,10 +224,19 @@ pub fn sections() -> Vec<&'static Section> {
 }
 
 fn collect(section: &'static Section, into: &mut Vec<&'static Section>) {
+    // A section that stands in two places is listed once.
+    if into.iter().any(|s| std::ptr::eq(*s, section)) {
+        return;
+    }
     into.push(section);
     for key in section.keys {
         match key.kind {
-            Kind::Table(s) | Kind::Named(s) | Kind::ForCompartments(s) | Kind::Tables(s) => collect(s, into),
+            Kind::Table(s)
+            | Kind::Named(s)
+            | Kind::ForCompartments(s)
+            | Kind::ForPeople(s)
+            | Kind::Tables(s)
+            | Kind::NumberOrTable(_, _, s) => collect(s, into),
             Kind::Families(families) => {
                 for (_, s) in families {
                     collect(s, into);

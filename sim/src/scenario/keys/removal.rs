@@ -16,10 +16,10 @@ const KIND: Key = key(
 );
 const SERVES: Key = key(
     "serves",
-    Kind::Name(What::Compartment),
+    Kind::Name(What::Gas),
     Need::Required,
     "\"cabin\"",
-    "The compartment whose air it takes.",
+    "The compartment (or the suit, \"suit:lead\") whose air it takes.",
 );
 const ON: Key = key(
     "on",

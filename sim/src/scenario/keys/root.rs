@@ -4,7 +4,7 @@ use super::*;
 use Dimension::{Acceleration, Number, PartialPressure, Time};
 
 /// Sections of the file format that this version does not read yet.
-pub const LATER_SECTIONS: &[&str] = &["tanks", "faults", "alarms", "suits", "together"];
+pub const LATER_SECTIONS: &[&str] = &["faults", "alarms", "together"];
 
 /// The top level.
 pub static ROOT: Section = Section {
@@ -99,6 +99,13 @@ pub static ROOT: Section = Section {
             "Removal devices.",
         ),
         key(
+            "tanks",
+            Kind::Named(&TANK),
+            Need::Absent("unlimited supplies"),
+            "{}",
+            "Stocks of gas.",
+        ),
+        key(
             "control",
             Kind::ForCompartments(&CONTROL),
             Need::Absent("none"),
@@ -111,6 +118,13 @@ pub static ROOT: Section = Section {
             Need::Absent("no one"),
             "{}",
             "The people, at most eight.",
+        ),
+        key(
+            "suits",
+            Kind::ForPeople(&SUIT),
+            Need::Absent("none: outside, people's air is assumed to be within limits"),
+            "{}",
+            "Suits, each of a person; with the compartments at most eight.",
         ),
         key(
             "efforts",

@@ -1,7 +1,7 @@
 //! Tasks.
 
 use super::*;
-use Dimension::Time;
+use Dimension::{Fraction, Number, Time};
 
 /// `[[tasks]]`.
 pub static TASK: Section = Section {
@@ -69,10 +69,19 @@ pub static TASK: Section = Section {
         ),
         key(
             "duration",
-            Kind::Number(Time, SPAN_S),
+            Kind::NumberOrTable(Time, SPAN_S, &PRE_BREATHE),
             Need::Required,
             "{ normal = [\"8 h\", \"20 min\"], within = [\"6 h\", \"9 h\"] }",
-            "How long it takes.",
+            "How long it takes; or, with `tissue_ratio`, for how long oxygen must be breathed before a sortie.",
+        ),
+        key(
+            "suit",
+            Kind::Word(&["off", "ventilated", "closed", "purged", "pressurised"]),
+            Need::Absent("\"off\"; outside, \"pressurised\" for those who have one"),
+            "\"off\"",
+            "How its people wear their suits, and wear them on off task until another task says otherwise. \"ventilated\": closed, with \
+             air of the place blown through; \"closed\": on oxygen at the pressure around it; \"purged\": with a flow of oxygen \
+             through it; \"pressurised\": above the pressure around it.",
         ),
         key(
             "repeat",
@@ -114,38 +123,33 @@ pub static REPEAT: Section = Section {
     ],
 };
 
-/// `tasks.X.starts` and `tasks.X.ends`.
-pub static EFFECT: Section = Section {
-    path: "tasks.X.starts | ends",
-    meaning: "One of these.",
+/// `tasks.X.duration` as a table of its own.
+pub static PRE_BREATHE: Section = Section {
+    path: "tasks.X.duration",
+    meaning: "In place of a time: as long as it takes by a single tissue of 360 min half-time until diluent in the tissue is so much \
+              of the suits' pressure. For whoever of its crew needs longest, from their tissue at the start of the run. A planning \
+              aid, no medical advice.",
     keys: &[
         key(
-            "open",
-            Kind::Name(What::Opening),
-            Need::Absent("-"),
-            "\"hatch\"",
-            "Opens an opening.",
+            "tissue_ratio",
+            Kind::Number(Number, domain(0.1, 10.0)),
+            Need::Required,
+            "1.65",
+            "Partial pressure of diluent in the tissue over the suit's pressure, at the end.",
         ),
         key(
-            "close",
-            Kind::Name(What::Opening),
-            Need::Absent("-"),
-            "\"hatch\"",
-            "Closes an opening.",
+            "breathing",
+            Kind::Number(Fraction, PART),
+            Need::Default("\"95 %\"", "a purged suit, NASA 2023: purge to 95 %", false),
+            "\"95 %\"",
+            "Oxygen in what they breathe meanwhile, at the pressure of [air].",
         ),
         key(
-            "switch_on",
-            Kind::Name(What::Device),
-            Need::Absent("-"),
-            "\"backup\"",
-            "Switches a removal device on.",
-        ),
-        key(
-            "switch_off",
-            Kind::Name(What::Device),
-            Need::Absent("-"),
-            "\"scrubber\"",
-            "Switches a removal device off.",
+            "breaks",
+            Kind::Number(Time, domain(0.0, 3.2e8)),
+            Need::Default("\"0 min\"", "none", false),
+            "\"5 min\"",
+            "Breaks in all, on the air of the cabin. Each minute costs two.",
         ),
     ],
 };

@@ -1,15 +1,16 @@
-//! `[air]`, `[outside]`, `[compartments]`, `[openings]`, `[control]`.
+//! `[air]`, `[outside]`, `[compartments]`, `[openings]`.
 
 use crate::air::Place;
-use crate::scenario::blueprint::{AirNums, CompartmentNums, HoldNums, OpeningNums, Parts, WallNums};
+use crate::scenario::blueprint::{AirNums, CompartmentNums, OpeningNums, Parts, WallNums};
 use crate::scenario::fields::Fields;
-use crate::scenario::keys::{COMPARTMENT, CONTROL, OPENING, What};
+use crate::scenario::keys::{COMPARTMENT, OPENING, What};
+use crate::scenario::known::SUIT;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::{Entry, Spot, Table, Value};
 use crate::units::show;
 
-use super::{air, median};
+use super::{air, heat, median};
 
 /// Where things stand, for checks that come later.
 #[derive(Debug, Default)]
@@ -101,7 +102,31 @@ fn compartment(r: &mut Reader<'_>, fields: &Fields<'_>, common: &AirNums) -> Com
         air,
         walls,
         leak: fields.number(r, "leak"),
+        leak_area: fields.number_if(r, "leak_area"),
+        relief: relief(r, fields),
+        washout: washout(r, fields),
+        heat: heat::read(r, fields, walls.as_ref()),
     }
+}
+
+/// A valve to the outside.
+fn relief(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<[Num; 3]> {
+    let valve = fields.sub(r, "relief")?;
+    let [opens, closes, area] = ["opens", "closes", "area"].map(|name| valve.number(r, name));
+    if median(r, closes) >= median(r, opens) {
+        r.texts.fault(
+            &valve.spot_of("closes"),
+            format!("the valve of `{}` closes where it has not opened yet", valve.path),
+            "`closes` is a pressure below `opens`",
+        );
+    }
+    Some([opens, closes, area])
+}
+
+/// What a person's own breath adds to what they breathe.
+pub(super) fn washout(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<[Num; 2]> {
+    let given = fields.sub(r, "washout")?;
+    Some(["adds", "at"].map(|name| given.number(r, name)))
 }
 
 fn wall(r: &mut Reader<'_>, fields: &Fields<'_>) -> WallNums {
@@ -255,40 +280,11 @@ pub(super) fn place(r: &mut Reader<'_>, name: &str, spot: &Spot) -> Option<Place
     if name == "outside" {
         return Some(Place::Outside);
     }
-    r.refer(What::Place, name, spot).map(Place::Compartment)
-}
-
-/// `[control]`.
-pub(super) fn control(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) {
-    for (entry, table) in root.named(r, "control") {
-        let path = format!("control.{}", entry.key);
-        let fields = Fields::new(r, &CONTROL, table, &path, &entry.key_spot);
-        let compartment = r.refer(What::Compartment, &entry.key, &entry.key_spot);
-        let mut hold = |name| fields.sub(r, name).map(|held| held.number(r, "hold"));
-        let oxygen = hold("oxygen");
-        let pressure = hold("pressure");
-        if table.entries.is_empty() {
-            r.texts.fault(
-                &entry.key_spot,
-                format!("`{path}` holds nothing"),
-                "add e.g. oxygen = { hold = \"18.8 kPa\" }",
-            );
-        }
-        if let (Some(o), Some(p)) = (oxygen, pressure)
-            && median(r, o) > median(r, p)
-        {
-            let spot = fields.spot_of("oxygen");
-            r.texts.fault(
-                &spot,
-                "oxygen is held above the total pressure",
-                "the total pressure includes the oxygen",
-            );
-        }
-        // Kept for an unknown compartment too, so that spots and holds stay in step.
-        parts.holds.push(HoldNums {
-            compartment: compartment.unwrap_or(0),
-            oxygen,
-            pressure,
-        });
+    if name.starts_with(SUIT) {
+        let message = format!("`{name}` is a suit, not a place");
+        let help = "people wear it wherever they are: suit = \"pressurised\" in a task";
+        r.texts.fault(spot, message, help);
+        return None;
     }
+    r.refer(What::Place, name, spot).map(Place::Compartment)
 }

@@ -51,6 +51,7 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, gas
         let idle = fields.name(r, "idle").unwrap_or(0);
         let own_lag = fields.sub(r, "lags").and_then(|lags| lags.number_if(r, "gas"));
         let quotient = fields.number_if(r, "respiratory_quotient");
+        let tissue = fields.number_if(r, "tissue_diluent");
         let towel = fields.word(r, "runoff_to") == Some("towel");
         let start = start.flatten().or(home).unwrap_or(0);
         if fields.entry("start").is_none() && home.is_none() {
@@ -71,6 +72,7 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, gas
             age,
             sex,
             fitness,
+            tissue,
             gas_lag: own_lag.unwrap_or(gas_lag),
             quotient: quotient.unwrap_or(Num::Fixed(f64::NAN)),
             towel,

@@ -7,10 +7,10 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{Domain, RULE, What};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
 use crate::units::{Dimension, Time, Unit, parse, show, unit};
 
 use super::names::proper;
+use super::subjects::{everyone, everywhere, fits, stands, subjects};
 
 /// A rule for one subject.
 #[derive(Debug)]
@@ -146,7 +146,11 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Draft> {
         );
     }
     let quantity = quantity?;
+    if let Some(subjects) = &subjects {
+        fits(r, fields, quantity, subjects);
+    }
     let (name, bound) = bound?;
+    stands(r, fields, quantity, bound);
     if over_keys.first() == Some(&"shift") && bound == Bound::AtLeast {
         r.texts.fault(
             &fields.spot_of("shift"),
@@ -248,63 +252,6 @@ fn domain_of(quantity: Quantity) -> Domain {
         Quantity::TissueRatio => (0.0, 100.0),
     };
     Domain { lo, hi }
-}
-
-/// Whom or what a rule is about.
-fn subjects(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Vec<(Subject, String)>> {
-    let Some(entry) = fields.entry("where") else {
-        r.assume(
-            fields.path_of("where"),
-            "crew",
-            "the air that people breathe".to_owned(),
-            "the usual reading of a limit",
-            false,
-        );
-        return Some(everyone(r));
-    };
-    let text = fields.text(r, "where")?;
-    let spot: &Spot = &entry.node.spot;
-    match text {
-        "crew" => Some(everyone(r)),
-        "compartments" => Some(everywhere(r)),
-        _ => match text.strip_prefix("crew:") {
-            Some(person) => r
-                .refer(What::Person, person, spot)
-                .map(|p| vec![(Subject::Person(p), text.to_owned())]),
-            None => {
-                let found = r.known.index(What::Compartment, text);
-                if found.is_none() {
-                    let mut words = vec!["crew".to_owned(), "compartments".to_owned()];
-                    words.extend(r.known.people.list.iter().map(|p| format!("crew:{p}")));
-                    words.extend(r.known.compartments.list.iter().cloned());
-                    let help = r.texts.meant(text, words.iter().map(String::as_str));
-                    r.texts
-                        .fault(spot, format!("there is no one and no compartment `{text}`"), help);
-                }
-                found.map(|c| vec![(Subject::Compartment(c), text.to_owned())])
-            }
-        },
-    }
-}
-
-fn everyone(r: &Reader<'_>) -> Vec<(Subject, String)> {
-    r.known
-        .people
-        .list
-        .iter()
-        .enumerate()
-        .map(|(n, name)| (Subject::Person(n), format!("crew:{name}")))
-        .collect()
-}
-
-fn everywhere(r: &Reader<'_>) -> Vec<(Subject, String)> {
-    r.known
-        .compartments
-        .list
-        .iter()
-        .enumerate()
-        .map(|(n, name)| (Subject::Compartment(n), name.clone()))
-        .collect()
 }
 
 /// A rule of a named set. Their texts are held by tests, so that none is lost here.

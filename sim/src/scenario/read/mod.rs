@@ -4,16 +4,26 @@ mod air;
 mod cabin;
 mod checks;
 mod crew;
+mod dry_run;
+mod duration;
+mod effects;
 mod efforts;
+mod found;
+mod heat;
 mod limits;
 mod names;
 mod order;
 mod removal;
+mod rooms;
+mod subjects;
+mod suit;
+mod suits;
+mod tanks;
 mod tasks;
 
 pub(super) use cabin::CabinSpots;
 
-use crate::units::{Dimension, Time, Unit, unit};
+use crate::units::{Dimension, Unit, unit};
 
 use super::blueprint::{Blueprint, Parts};
 use super::build;
@@ -41,10 +51,12 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     let lags = sub_or_empty(r, &root, "lags");
     let gas_lag = lags.number(r, "gas");
 
-    let cabin = cabin::read(r, &root, &mut parts);
+    let mut cabin = cabin::read(r, &root, &mut parts);
     let devices = removal::read(r, &root, &mut parts);
-    cabin::control(r, &root, &mut parts);
+    tanks::read(r, &root, &mut parts);
+    tanks::control(r, &root, &mut parts);
     let crew = crew::read(r, &root, &mut parts, gas_lag);
+    suits::read(r, &root, &mut parts, &mut cabin);
     let efforts = efforts::read(r, &root);
     let equipment = crew::equipment(r, &root);
     let tasks = tasks::read(r, &root, &parts);
@@ -62,10 +74,10 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     }
 
     let mut names = Names {
-        compartments: r.known.compartments.list.clone(),
+        compartments: suits::names(r),
         openings: r.known.openings.list.clone(),
         devices: r.known.devices.list.clone(),
-        tanks: Vec::new(),
+        tanks: r.known.tanks.list.clone(),
         people: r.known.people.list.clone(),
         equipment: r.known.equipment.list.clone(),
         efforts: used.names.clone(),
@@ -78,6 +90,7 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     let infos: Vec<LimitInfo> = limits.into_iter().map(|l| l.info).collect();
     let blueprint: Blueprint = build::blueprint(parts, plan, rules, &r.inputs);
     checks::case(r, &blueprint, &cabin, &names);
+    dry_run::check(r, &blueprint, &tasks, &names);
     if !r.texts.faults.is_empty() {
         return None;
     }
@@ -133,9 +146,4 @@ pub(super) fn most(r: &Reader<'_>, num: super::num::Num) -> f64 {
         None => num.of(&[]),
         Some(input) => num.kept(r.inputs[input].spread.quantile(1.0 - 1e-6)),
     }
-}
-
-/// A median as an instant.
-pub(super) fn instant(seconds: f64) -> Time {
-    Time::from_seconds(seconds)
 }

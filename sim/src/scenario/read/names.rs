@@ -5,7 +5,7 @@ use crate::crew::BUILTINS;
 use crate::scenario::fields::Fields;
 use crate::scenario::known::Index;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Spot, Value};
+use crate::scenario::tree::{Spot, Table, Value};
 
 /// Most openings, devices, efforts of the file and kinds of equipment: far beyond any cabin.
 const MANY: usize = 100;
@@ -21,7 +21,10 @@ pub(super) fn collect(r: &mut Reader<'_>, root: &Fields<'_>) {
     r.known.compartments = section(r, root, "compartments", "compartments", MOST);
     r.known.openings = section(r, root, "openings", "openings", MANY);
     r.known.devices = section(r, root, "removal", "removal devices", MANY);
+    r.known.device_kinds = kinds(root);
+    r.known.tanks = section(r, root, "tanks", "tanks", MANY);
     r.known.people = section(r, root, "crew", "people", MOST);
+    suits(r, root);
     let efforts = section(r, root, "efforts", "efforts", MANY);
     for name in &efforts.list {
         r.known.efforts.add(name);
@@ -48,6 +51,39 @@ fn section(r: &mut Reader<'_>, root: &Fields<'_>, name: &str, words: &str, most:
         index.add(&item.key);
     }
     index
+}
+
+/// The kind of each device as written; empty where there is none.
+fn kinds(root: &Fields<'_>) -> Vec<String> {
+    let table = root.entry("removal").and_then(|e| e.node.table());
+    let entries = table.map_or(&[][..], |t| &t.entries[..]);
+    let kind = |t: &Table| t.get("kind").and_then(|e| e.node.text()).map(str::to_owned);
+    entries
+        .iter()
+        .map(|e| e.node.table().and_then(kind).unwrap_or_default())
+        .collect()
+}
+
+/// Suits go by their people, and share the number of bodies of gas with the compartments.
+fn suits(r: &mut Reader<'_>, root: &Fields<'_>) {
+    let Some(table) = root.entry("suits").and_then(|e| e.node.table()) else {
+        return;
+    };
+    let rooms = r.known.compartments.list.len();
+    for (n, item) in table.entries.iter().enumerate() {
+        r.known.suits.add(&item.key);
+        if rooms <= MOST && rooms + n == MOST {
+            let message = format!(
+                "{rooms} compartments and {} suits: at most {MOST} bodies of gas can be simulated",
+                table.entries.len()
+            );
+            r.texts.fault(
+                &item.key_spot,
+                message,
+                "merge some of the compartments, or leave a suit out",
+            );
+        }
+    }
 }
 
 fn tasks(r: &mut Reader<'_>, root: &Fields<'_>) {

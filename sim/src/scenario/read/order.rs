@@ -203,7 +203,7 @@ fn repeats(r: &mut Reader<'_>, tasks: &[TaskRead]) {
         if task.times < 2 || !task.after.is_empty() {
             continue;
         }
-        if least(r, task.duration) > most(r, every) {
+        if task.lasts[0] > most(r, every) {
             let message = format!(
                 "the turns of `{}` overlap: it takes longer than from one turn to the next",
                 task.id
@@ -260,7 +260,7 @@ fn overlaps(r: &mut Reader<'_>, tasks: &[TaskRead]) {
         for turn in 1..=task.times {
             let start = [bounds(r, turn, least), bounds(r, turn, most)];
             let middle = bounds(r, turn, median);
-            let (shortest, usual) = (least(r, task.duration), median(r, task.duration));
+            let [shortest, usual, _] = task.lasts;
             for person in &task.people {
                 list.push(Fixed {
                     person: *person,

@@ -1,19 +1,20 @@
 //! `[[tasks]]`: as read, and as the turns of a plan.
 
 use crate::air::Place;
-use crate::scenario::blueprint::{Parts, TaskNums, TurnOf};
+use crate::scenario::blueprint::{DurationNums, Parts, TaskNums, TurnOf};
 use crate::scenario::fields::Fields;
-use crate::scenario::keys::{EFFECT, TASK, What};
+use crate::scenario::keys::{TASK, What};
 use crate::scenario::luck::person_key;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Node, Spot, Value};
+use crate::scenario::tree::{Spot, Value};
 use crate::scenario::{Names, TaskName};
-use crate::timeline::{Effect, Plan, SuitUse, Task};
+use crate::timeline::{Plan, SuitUse, Task};
 use crate::units::Time;
 
 use super::cabin::place;
-use super::{instant, median};
+use super::effects::{self, EffectRead};
+use super::{duration, suit};
 
 /// Most turns (and copies) that a plan may have.
 pub(super) const MOST_TURNS: usize = 100_000;
@@ -33,12 +34,15 @@ pub(super) struct TaskRead {
     pub each: bool,
     pub needs: Vec<usize>,
     pub needs_space: bool,
-    pub duration: Num,
+    pub duration: DurationNums,
+    /// Shortest, median and longest, s.
+    pub lasts: [f64; 3],
     pub every: Option<Num>,
     pub repeat_spot: Spot,
     pub times: u32,
-    pub starts: Vec<Effect>,
-    pub ends: Vec<Effect>,
+    pub suit: SuitUse,
+    pub starts: Vec<EffectRead>,
+    pub ends: Vec<EffectRead>,
 }
 
 /// One predecessor.
@@ -96,6 +100,8 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &Parts) -> Vec<
                 .unwrap_or(0);
         }
     }
+    let all: Vec<&EffectRead> = list.iter().flat_map(|t| t.starts.iter().chain(&t.ends)).collect();
+    effects::onto_vacuum(r, &all, parts);
     let mut turns = 0;
     for task in &list {
         turns += task.times as usize * task.copies();
@@ -123,13 +129,14 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
         );
     }
     let effort = fields.name(r, "effort");
-    let place = task_place(r, fields, parts);
+    let place = task_place(r, fields);
     let at = fields.number_if(r, "at");
     let after = afters(r, fields);
     let each = fields.flag(r, "each");
     let needs = fields.indices(r, "needs");
     let needs_space = fields.flag(r, "needs_space");
-    let duration = fields.number(r, "duration");
+    let (duration, lasts) = duration::read(r, fields, &people, parts);
+    let suit = suit::read(r, fields, &people, place, parts);
     let (mut every, mut times) = (None, 1);
     if let Some(mut repeat) = fields.sub(r, "repeat") {
         repeat.per_turn = false;
@@ -139,8 +146,8 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
             .and_then(|n| u32::try_from(n).ok())
             .unwrap_or(1);
     }
-    let starts = effects(r, fields, "starts");
-    let ends = effects(r, fields, "ends");
+    let starts = effects::read(r, fields, "starts", parts);
+    let ends = effects::read(r, fields, "ends", parts);
     TaskRead {
         id,
         spot: fields.spot_of("id"),
@@ -154,20 +161,22 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
         needs,
         needs_space,
         duration,
+        lasts,
         every,
         repeat_spot: fields.spot_of("repeat"),
         times,
+        suit,
         starts,
         ends,
     }
 }
 
-fn task_place(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> Option<Place> {
+fn task_place(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Place> {
     if fields.entry("in").is_some() {
         let name = fields.text(r, "in")?;
         return place(r, name, &fields.spot_of("in"));
     }
-    if parts.compartments.len() == 1 {
+    if r.known.compartments.list.len() == 1 {
         let only = r.known.compartments.list.first().cloned().unwrap_or_default();
         r.assume(
             fields.path_of("in"),
@@ -214,52 +223,7 @@ fn afters(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<After> {
     list
 }
 
-fn effects(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Vec<Effect> {
-    let mut list = Vec::new();
-    for (n, (node, table)) in fields.tables(r, name).into_iter().enumerate() {
-        let path = format!("{}.{name}.{}", fields.path, n + 1);
-        let before = r.texts.faults.len();
-        let effect = Fields::new(r, &EFFECT, table, &path, &node.spot);
-        if r.texts.faults.len() > before {
-            continue;
-        }
-        if table.entries.len() != 1 {
-            let message = format!("an effect has one key, not {}", table.entries.len());
-            r.texts.fault(
-                &node.spot,
-                message,
-                "write one table for each: [{ close = \"hatch\" }, { switch_on = \"backup\" }]",
-            );
-            continue;
-        }
-        let found = one_effect(r, &effect, node);
-        list.extend(found);
-    }
-    list
-}
-
-fn one_effect(r: &mut Reader<'_>, effect: &Fields<'_>, node: &Node) -> Option<Effect> {
-    let key = effect.table.entries.first().map_or("", |e| e.key.as_str());
-    let index = effect.name(r, key)?;
-    let outside = r.known.vacuum_openings.contains(&index);
-    Some(match key {
-        "open" if outside => {
-            let message = "this opens onto the vacuum outside";
-            r.texts.fault(
-                &node.spot,
-                message,
-                "venting is not yet supported; work outside with the opening closed",
-            );
-            return None;
-        }
-        "open" => Effect::Open(index),
-        "close" => Effect::Close(index),
-        "switch_on" => Effect::SwitchOn(index),
-        _ => Effect::SwitchOff(index),
-    })
-}
-
-/// The plan at the medians: every turn of every task, in file order, then turn, then person.
+/// The plan without its numbers: every turn of every task, in file order, then turn, then person.
 pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, names: &mut Names) -> Option<Plan> {
     let mut first = Vec::with_capacity(tasks.len());
     let mut count = 0;
@@ -273,9 +237,10 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
             at: task.at.unwrap_or(Num::Fixed(0.0)),
             every: task.every.unwrap_or(Num::Fixed(0.0)),
             duration: task.duration,
+            starts: task.starts.iter().map(|e| e.nums).collect(),
+            ends: task.ends.iter().map(|e| e.nums).collect(),
         };
         parts.tasks.push(nums);
-        let (at, every, duration) = (median(r, nums.at), median(r, nums.every), median(r, nums.duration));
         for turn in 1..=task.times {
             for copy in 0..task.copies() {
                 let people = if task.each {
@@ -301,14 +266,14 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
                     people,
                     effort: task.effort?,
                     place: task.place?,
-                    earliest: instant(at + f64::from(turn - 1) * every),
+                    earliest: Time::ZERO,
                     after: predecessors(tasks, &first, task, turn, person),
-                    duration: instant(duration).max(Time(1)),
+                    duration: Time::ZERO,
                     needs: task.needs.clone(),
                     needs_space: task.needs_space,
-                    suit: SuitUse::Off,
-                    starts: task.starts.clone(),
-                    ends: task.ends.clone(),
+                    suit: task.suit,
+                    starts: Vec::new(),
+                    ends: Vec::new(),
                 });
             }
         }

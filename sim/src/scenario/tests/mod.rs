@@ -2,9 +2,11 @@
 
 mod draws;
 mod gases;
+mod hardware;
 mod limits;
 mod mutations;
 mod overrides;
+mod sorties;
 mod spreads;
 mod tasks;
 mod warnings;

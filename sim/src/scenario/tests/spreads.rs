@@ -27,10 +27,16 @@ temperature = "15 degC"
 free_volume = "11.5 m3"
 usable_volume = "8 m3"
 leak = "0.05 kg/d"
+leak_area = "0.8 mm2"
+relief = { opens = "107 kPa", closes = "105 kPa", area = "1 cm2" }
+washout = { adds = "1.2 mmHg", at = "0.5 L/min STPD" }
+heat = { equipment = "150 W", wall_capacity = "120 kJ/K", insulation = "25 W/K", surroundings = "250 K" }
 air = { pressure = "56.4 kPa", oxygen = "34.1 %", co2 = "0.6 mmHg", humidity = "40 %", temperature = "21 degC" }
 walls = { temperature = "19 degC", area = "26 m2", cold_spot = "14 degC", cold_spot_area = "1 m2", film = "3 W/m2/K" }
 [compartments.lock]
 free_volume = "4 m3"
+walls = { area = "12 m2" }
+heat = { emittance = 0.05, surroundings = "250 K" }
 [openings.hatch]
 between = ["cabin", "lock"]
 exchange = "2 m3/min"
@@ -53,9 +59,17 @@ serves = "cabin"
 flow = "1.1 m3/min"
 bypass = "15 %"
 coil_temperature = "7 degC"
+[tanks.oxygen]
+gas = "oxygen"
+amount = "24 kg"
+supply_pressure = "20 MPa"
+reserve = "2 kg"
 [control.cabin]
-oxygen = { hold = "18.8 kPa" }
-pressure = { hold = "56.5 kPa" }
+oxygen = { hold = "18.8 kPa", from = "oxygen", flow = "1 kg/h", band = "0.2 kPa" }
+pressure = { hold = "56.5 kPa", flow = "1 kg/h", full_at = "0.4 kPa" }
+[control.lock]
+oxygen = { hold = "18.8 kPa", flow = "1 kg/h", full_at = "0.4 kPa" }
+pressure = { hold = "56.5 kPa", flow = "1 kg/h", band = "0.4 kPa" }
 [crew.lead]
 mass = "71 kg"
 height = "1.72 m"
@@ -63,6 +77,15 @@ age = 41
 fitness = "38 mL/kg/min"
 respiratory_quotient = 0.88
 lags = { gas = "45 s" }
+tissue_diluent = "79 kPa"
+[suits.lead]
+volume = "60 L"
+pressure = "29.6 kPa"
+ventilation = "170 L/min"
+purge = "3 kg/h"
+leak = "6 g/h"
+temperature = "24 degC"
+washout = { adds = "1.2 mmHg", at = "0.5 L/min STPD" }
 [efforts.work]
 power = "200 W"
 space = "2 m3"
@@ -88,6 +111,14 @@ effort = "dummy"
 in = "lock"
 at = "10 h"
 duration = "30 min"
+[[tasks]]
+id = "c"
+crew = ["lead"]
+effort = "pre-breathe"
+in = "lock"
+at = "12 h"
+duration = { tissue_ratio = 1.65, breathing = "95 %", breaks = "5 min" }
+suit = "purged"
 [[limits.rule]]
 id = "r1"
 quantity = "co2"
@@ -116,11 +147,11 @@ drying = "1 h"
 fn pattern(path: &str) -> String {
     let parts: Vec<&str> = path.split('.').collect();
     match parts.as_slice() {
-        ["tasks", _, "repeat", key] => format!("tasks.X.repeat.{key}"),
+        ["tasks", _, inner @ ("repeat" | "duration"), key] => format!("tasks.X.{inner}.{key}"),
         ["tasks", _, key] => format!("tasks.{key}"),
         ["limits", "rule", _, key] => format!("limits.rule.{key}"),
         [
-            section @ ("compartments" | "openings" | "removal" | "control" | "crew" | "efforts"),
+            section @ ("compartments" | "openings" | "removal" | "tanks" | "control" | "crew" | "suits" | "efforts"),
             _,
             rest @ ..,
         ] => {
@@ -128,6 +159,10 @@ fn pattern(path: &str) -> String {
         }
         _ => path.to_owned(),
     }
+}
+
+fn is_number(kind: &keys::Kind) -> bool {
+    matches!(kind, keys::Kind::Number(..) | keys::Kind::NumberOrTable(..))
 }
 
 #[test]
@@ -145,7 +180,7 @@ fn a_spread_may_stand_wherever_a_number_may() {
                 } else {
                     format!("{}.{}", s.path, k.name)
                 };
-                matches!(k.kind, keys::Kind::Number(..)) && path == pattern
+                is_number(&k.kind) && path == pattern
             })
         });
         if key.is_none() {
@@ -167,8 +202,9 @@ fn a_spread_may_stand_wherever_a_number_may() {
     }
     for section in keys::sections() {
         for key in section.keys {
-            // Stages stand in a list, which paths do not reach; they are read by the same code.
-            if matches!(key.kind, keys::Kind::Number(..)) && section.path != "efforts.X.stages" {
+            // Stages and effects stand in lists, which paths do not reach; they are read by the same code.
+            let in_list = ["efforts.X.stages", "tasks.X.starts | ends"].contains(&section.path);
+            if is_number(&key.kind) && !in_list {
                 let path = if section.path.is_empty() {
                     key.name.to_owned()
                 } else {

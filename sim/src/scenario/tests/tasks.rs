@@ -110,7 +110,7 @@ fn effects_are_read_in_their_order() {
             &text.replace("{ close = \"hatch\" }", "{ close = \"hatch\", open = \"hatch\" }"),
             &[]
         )[0]
-        .contains("one key")
+        .contains("does one thing")
     );
 }
 

@@ -1,0 +1,52 @@
+//! How the people of a task wear their suits.
+
+use crate::air::Place;
+use crate::scenario::blueprint::Parts;
+use crate::scenario::fields::Fields;
+use crate::scenario::reader::Reader;
+use crate::timeline::SuitUse;
+
+/// Reads `suit` of a task of these people in this place.
+pub(super) fn read(
+    r: &mut Reader<'_>,
+    fields: &Fields<'_>,
+    people: &[usize],
+    place: Option<Place>,
+    parts: &Parts,
+) -> SuitUse {
+    let outside = place == Some(Place::Outside);
+    let has = |person: &usize| parts.suits.iter().any(|s| s.wearer == *person);
+    let written = fields.entry("suit").and_then(|_| fields.word(r, "suit"));
+    let Some(word) = written else {
+        if outside && fields.entry("suit").is_none() && people.iter().any(has) {
+            let source = "people who have a suit go out in it";
+            r.assume(fields.path_of("suit"), "pressurised", String::new(), source, false);
+            return SuitUse::Pressurised;
+        }
+        return SuitUse::Off;
+    };
+    let worn = match word {
+        "ventilated" => SuitUse::Ventilated,
+        "closed" => SuitUse::Closed,
+        "purged" => SuitUse::Purged,
+        "pressurised" => SuitUse::Pressurised,
+        _ => SuitUse::Off,
+    };
+    if worn != SuitUse::Off {
+        for person in people.iter().filter(|p| !has(p)) {
+            let name = r.known.people.list[*person].clone();
+            let help = format!("add a table `[suits.{name}]`, or give those without a suit a task of their own");
+            r.texts
+                .fault(&fields.spot_of("suit"), format!("`{name}` has no suit"), help);
+        }
+    }
+    if outside && worn != SuitUse::Pressurised && people.iter().any(has) {
+        let message = format!("`{}` is done outside with the suit {word}", fields.path);
+        r.texts.fault(
+            &fields.spot_of("suit"),
+            message,
+            "outside a suit is pressurised: suit = \"pressurised\", or leave it out",
+        );
+    }
+    worn
+}
