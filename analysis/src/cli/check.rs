@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::console::{Console, Ended};
 use super::job::ScenarioJob;
-use super::{Code, deliver, scenario_file};
+use super::{Code, deliver, devices, scenario_file};
 use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
@@ -25,7 +25,7 @@ struct Checked {
     values: Vec<Value>,
     in_lists: Vec<InList>,
     efforts: Vec<Effort>,
-    devices: Vec<Device>,
+    devices: Vec<devices::Device>,
     limits: Vec<Limit>,
     warnings: Vec<String>,
     provenance: Provenance,
@@ -70,16 +70,6 @@ struct Effort {
     vapour_kg_d: [f64; 2],
     runoff_kg_d: [f64; 2],
     sensible_w: [f64; 2],
-}
-
-/// How fast a device clears the compartment it serves: V/(e Q).
-#[derive(Serialize)]
-struct Device {
-    device: String,
-    serves: String,
-    on: bool,
-    co2_clearing_min: Option<f64>,
-    water_clearing_min: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -134,7 +124,7 @@ fn checked(scenario: &Scenario, file: ScenarioFile, provenance: Provenance) -> C
             .collect(),
         in_lists: in_lists(scenario),
         efforts: efforts(scenario),
-        devices: devices(scenario),
+        devices: devices::devices(scenario),
         limits: scenario
             .limits
             .iter()
@@ -208,12 +198,7 @@ fn spoken(checked: &Checked, scenario: &Scenario) -> String {
             said.push_str(&text::indented(&told_effort(effort), 2));
         }
     }
-    if !checked.devices.is_empty() {
-        said.push_str("\nRemoval devices, on the medians\n");
-        for device in &checked.devices {
-            said.push_str(&text::indented(&told_device(device), 2));
-        }
-    }
+    said.push_str(&devices::told(&checked.devices));
     said.push_str("\nLimits\n");
     if checked.limits.is_empty() {
         said.push_str("  none: nothing will be judged\n");
@@ -338,37 +323,5 @@ fn told_effort(effort: &Effort) -> String {
         span(effort.vapour_kg_d),
         span(effort.runoff_kg_d),
         span(effort.sensible_w)
-    )
-}
-
-/// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
-fn devices(scenario: &Scenario) -> Vec<Device> {
-    let case = scenario.draw(&Medians).case;
-    scenario
-        .device_summaries(&case)
-        .into_iter()
-        .map(|of| Device {
-            device: of.device,
-            serves: of.serves,
-            on: of.on,
-            co2_clearing_min: of.co2_s.map(|s| s / 60.0),
-            water_clearing_min: of.water_s.map(|s| s / 60.0),
-        })
-        .collect()
-}
-
-/// "scrubber, serves cabin: V/(e Q) 18.2 min for CO2, takes no water".
-fn told_device(device: &Device) -> String {
-    let clears = |minutes: Option<f64>, what: &str| match minutes {
-        Some(minutes) => format!("V/(e Q) {} min for {what}", short(minutes)),
-        None => format!("takes no {what}"),
-    };
-    let off = if device.on { "" } else { " (off at the start)" };
-    format!(
-        "{}, serves {}{off}: {}, {}",
-        device.device,
-        device.serves,
-        clears(device.co2_clearing_min, "CO2"),
-        clears(device.water_clearing_min, "water")
     )
 }

@@ -33,6 +33,9 @@ pub(super) struct Known {
     pub compartments: Index,
     pub openings: Index,
     pub devices: Index,
+    pub fans: Index,
+    /// The devices that each fan feeds.
+    pub fed: Vec<Vec<usize>>,
     pub people: Index,
     /// Built-in ones first.
     pub efforts: Index,
@@ -48,7 +51,8 @@ impl Known {
         match what {
             What::Compartment | What::Place => &self.compartments,
             What::Opening => &self.openings,
-            What::Device => &self.devices,
+            What::Device | What::Switched => &self.devices,
+            What::Fan => &self.fans,
             What::Person => &self.people,
             What::Effort => &self.efforts,
             What::Equipment => &self.equipment,
@@ -57,8 +61,12 @@ impl Known {
         }
     }
 
-    /// The index of a name.
+    /// The index of a name. Of what can be switched, fans come after the devices.
     pub fn index(&self, what: What, name: &str) -> Option<usize> {
+        if what == What::Switched {
+            let fan = || Some(self.devices.list.len() + self.fans.get(name)?);
+            return self.devices.get(name).or_else(fan);
+        }
         self.of(what).get(name)
     }
 
@@ -67,6 +75,9 @@ impl Known {
         let mut list = self.of(what).list.clone();
         if what == What::Place {
             list.push("outside".to_owned());
+        }
+        if what == What::Switched {
+            list.extend(self.fans.list.iter().cloned());
         }
         list
     }

@@ -43,7 +43,7 @@ pub fn reference_page() -> String {
     let list: Vec<String> = LATER_SECTIONS.iter().map(|s| format!("`{s}`")).collect();
     let _ = writeln!(
         out,
-        "{}; the effects `vent`, `fill`, `equalise` and `swap`; removal devices of kind `sorbent` and `swing-bed`; `from` in \
+        "{}; the effects `vent`, `fill`, `equalise` and `swap`; `from` in \
          `control`; `of = \"actual\"` in a rule.",
         list.join(", ")
     );

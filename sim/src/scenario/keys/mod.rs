@@ -6,17 +6,23 @@
 mod air;
 mod cabin;
 mod crew;
+mod fans;
 mod limits;
 mod removal;
 mod root;
+mod sorbent;
+mod swing_bed;
 mod tasks;
 
 pub use air::{AIR, COMPARTMENT_AIR, OUTSIDE};
 pub use cabin::{COMPARTMENT, HOLD_OXYGEN, HOLD_PRESSURE, OPENING, WALLS};
 pub use crew::{EFFORT, EQUIPMENT, PERSON, PERSON_LAGS, STAGE};
+pub use fans::FAN;
 pub use limits::{LIMITS, RULE};
 pub use removal::{CONDENSER, CURVE, CYCLE, FLOW_THROUGH};
 pub use root::{HISTORY, LAGS, LATER_SECTIONS, ROOT, SURVIVAL, TOWELS};
+pub use sorbent::SORBENT;
+pub use swing_bed::{DESORB, ISOTHERM, LOADED, RATES, SWING_BED};
 pub use tasks::{EFFECT, REPEAT, TASK};
 
 pub use cabin::CONTROL;
@@ -99,6 +105,10 @@ pub enum What {
     Opening,
     /// A removal device.
     Device,
+    /// A fan.
+    Fan,
+    /// A removal device or a fan.
+    Switched,
     /// One of the crew.
     Person,
     /// An effort of the file, or a built-in one.
@@ -120,6 +130,8 @@ impl What {
             Self::Place => "place",
             Self::Opening => "opening",
             Self::Device => "removal device",
+            Self::Fan => "fan",
+            Self::Switched => "removal device or fan",
             Self::Person => "person",
             Self::Effort => "effort",
             Self::Equipment => "equipment",
@@ -179,6 +191,8 @@ const TEMPERATURE_K: Domain = domain(223.15, 373.15);
 const VOLUME_M3: Domain = domain(1e-3, 1e6);
 /// Actual volume per time.
 const FLOW_M3_S: Domain = domain(0.0, 1e3);
+/// Electric power of a device.
+const POWER_W: Domain = domain(0.0, 1e5);
 /// Mass per time.
 const MASS_RATE_KG_S: Domain = domain(0.0, 1.0);
 /// Amount of a gas per time.
@@ -203,6 +217,10 @@ pub fn sections() -> Vec<&'static Section> {
 }
 
 fn collect(section: &'static Section, into: &mut Vec<&'static Section>) {
+    // One that stands behind two keys is told once.
+    if into.iter().any(|other| std::ptr::eq(*other, section)) {
+        return;
+    }
     into.push(section);
     for key in section.keys {
         match key.kind {

@@ -5,10 +5,13 @@ mod cabin;
 mod checks;
 mod crew;
 mod efforts;
+mod fans;
 mod limits;
 mod names;
 mod order;
 mod removal;
+mod sorbent;
+mod swing_bed;
 mod tasks;
 
 pub(super) use cabin::CabinSpots;

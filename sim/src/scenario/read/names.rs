@@ -21,6 +21,7 @@ pub(super) fn collect(r: &mut Reader<'_>, root: &Fields<'_>) {
     r.known.compartments = section(r, root, "compartments", "compartments", MOST);
     r.known.openings = section(r, root, "openings", "openings", MANY);
     r.known.devices = section(r, root, "removal", "removal devices", MANY);
+    r.known.fans = fans(r, root);
     r.known.people = section(r, root, "crew", "people", MOST);
     let efforts = section(r, root, "efforts", "efforts", MANY);
     for name in &efforts.list {
@@ -48,6 +49,23 @@ fn section(r: &mut Reader<'_>, root: &Fields<'_>, name: &str, words: &str, most:
         index.add(&item.key);
     }
     index
+}
+
+/// Fans, which are switched by the same words as devices and so share no name with them.
+fn fans(r: &mut Reader<'_>, root: &Fields<'_>) -> Index {
+    let fans = section(r, root, "fans", "fans", MANY);
+    let table = root.entry("fans").and_then(|e| e.node.table());
+    for item in table.map_or(&[][..], |t| &t.entries[..]) {
+        if r.known.devices.get(&item.key).is_some() {
+            let message = format!("there is a removal device `{}` too", item.key);
+            r.texts.fault(
+                &item.key_spot,
+                message,
+                "give the fan a name of its own: both are switched by name",
+            );
+        }
+    }
+    fans
 }
 
 fn tasks(r: &mut Reader<'_>, root: &Fields<'_>) {

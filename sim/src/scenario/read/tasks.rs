@@ -13,7 +13,7 @@ use crate::timeline::{Effect, Plan, SuitUse, Task};
 use crate::units::Time;
 
 use super::cabin::place;
-use super::{instant, median};
+use super::{fans, instant, median};
 
 /// Most turns (and copies) that a plan may have.
 pub(super) const MOST_TURNS: usize = 100_000;
@@ -233,7 +233,7 @@ fn effects(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Vec<Effect> {
             continue;
         }
         let found = one_effect(r, &effect, node);
-        list.extend(found);
+        list.extend(found.into_iter().flat_map(|effect| fans::expanded(r, effect)));
     }
     list
 }
