@@ -41,6 +41,16 @@ fn the_starter_reads_and_every_comment_of_it_can_be_taken_in() {
         ("[[limits.rule]]", "at_least"),
         ("[[limits.rule]]", "over"),
         ("[compartments.lock]", "leak"),
+        ("[removal.scrubber]", "fan"),
+        ("[removal.scrubber]", "fan_part"),
+        ("[removal.backup]", "fan_part"),
+        ("[removal.coil]", "flow"),
+        ("[removal.canister]", "fan"),
+        ("[removal.canister]", "fan_part"),
+        ("[removal.canister]", "capacity"),
+        ("[removal.beds]", "fan"),
+        ("[removal.beds]", "fan_part"),
+        ("[removal.beds]", "saved"),
     ];
     let lines: Vec<&str> = text.lines().collect();
     let mut header = "";

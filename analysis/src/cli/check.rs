@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::console::{Console, Ended};
 use super::job::ScenarioJob;
-use super::{Code, deliver, loads, on_paper, scenario_file};
+use super::{Code, deliver, devices, loads, on_paper, scenario_file};
 use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
@@ -25,7 +25,7 @@ struct Checked {
     values: Vec<Value>,
     in_lists: Vec<InList>,
     efforts: Vec<loads::Effort>,
-    devices: Vec<loads::Device>,
+    devices: Vec<devices::Device>,
     tanks: Vec<on_paper::Tank>,
     plan: Vec<on_paper::Planned>,
     limits: Vec<Limit>,
@@ -114,7 +114,7 @@ fn checked(scenario: &Scenario, case: &Case, file: ScenarioFile, provenance: Pro
             .collect(),
         in_lists: in_lists(scenario),
         efforts: loads::efforts(scenario, case),
-        devices: loads::devices(scenario, case),
+        devices: devices::devices(scenario),
         tanks: on_paper::tanks(case, &scenario.names),
         plan: on_paper::plan(case, &scenario.names),
         limits: scenario
@@ -190,12 +190,7 @@ fn spoken(checked: &Checked, scenario: &Scenario, duration: Time) -> String {
             said.push_str(&text::indented(&loads::told_effort(effort), 2));
         }
     }
-    if !checked.devices.is_empty() {
-        said.push_str("\nRemoval devices, on the medians\n");
-        for device in &checked.devices {
-            said.push_str(&text::indented(&loads::told_device(device), 2));
-        }
-    }
+    said.push_str(&devices::told(&checked.devices));
     if !checked.tanks.is_empty() {
         said.push_str("\nTanks, on the medians\n");
         for tank in &checked.tanks {

@@ -10,6 +10,7 @@
 mod check;
 mod console;
 mod deliver;
+mod devices;
 mod input;
 mod job;
 mod limits;

@@ -179,7 +179,11 @@ fn a_timed_vent_and_fill_end_on_the_exact_amounts() {
     assert_eq!(vent.to_pa, 0.0);
     for (i, species) in Species::ALL.into_iter().enumerate() {
         let lost = AIR_PA[i] * capacity * species.molar_mass_kg_mol();
-        assert!((vent.gas_kg[i] - lost).abs() < 1e-12, "{species:?}: {} {lost}", vent.gas_kg[i]);
+        assert!(
+            (vent.gas_kg[i] - lost).abs() < 1e-12,
+            "{species:?}: {} {lost}",
+            vent.gas_kg[i]
+        );
     }
     let end = outcome.state_end[0];
     assert!((end.pressure_pa - 50_000.0).abs() < 1e-8);
@@ -212,7 +216,10 @@ fn a_tank_runs_dry_when_its_gas_is_used() {
     let outcome = run(&case);
     let tank = outcome.tanks[0];
     assert!((tank.dry_at.unwrap().seconds() - 5.0 * 3600.0).abs() < 1e-3, "{tank:?}");
-    assert!((tank.reserve_at.unwrap().seconds() - 4.0 * 3600.0).abs() < 1e-3, "{tank:?}");
+    assert!(
+        (tank.reserve_at.unwrap().seconds() - 4.0 * 3600.0).abs() < 1e-3,
+        "{tank:?}"
+    );
     let fallen = use_mol_s * 5.0 * 3600.0 * GAS_CONSTANT_J_MOL_K * ROOM_K / 10.0;
     assert!((outcome.state_end[0].partial_pa[2] - (19_000.0 - fallen)).abs() < 1e-4);
 }
@@ -248,7 +255,11 @@ fn regulators_hold_band_and_follow() {
         width_pa: 300.0,
         flow_mol_s: 5.0 * use_mol_s,
     });
-    assert!((band.extremes[0].oxygen_pa_min - 18_700.0).abs() < 1e-4, "{:?}", band.extremes[0]);
+    assert!(
+        (band.extremes[0].oxygen_pa_min - 18_700.0).abs() < 1e-4,
+        "{:?}",
+        band.extremes[0]
+    );
     assert!((band.extremes[0].oxygen_pa_max - 19_000.0).abs() < 1e-4);
     let proportional = with(Regulation::Proportional {
         gain_mol_s_pa: use_mol_s / 100.0,
@@ -284,7 +295,12 @@ fn sortie() -> Case {
     let lock = 1;
     let mut case = case(
         8.0,
-        vec![room(12.0, AIR_PA), room(4.0, AIR_PA), room(0.06, AIR_PA), room(0.06, AIR_PA)],
+        vec![
+            room(12.0, AIR_PA),
+            room(4.0, AIR_PA),
+            room(0.06, AIR_PA),
+            room(0.06, AIR_PA),
+        ],
     );
     case.openings = vec![Opening {
         between: [Place::Compartment(0), Place::Compartment(lock)],
@@ -467,6 +483,10 @@ fn air_relaxes_to_its_wall() {
     let capacity = per_k * (19_000.0 * CP_J_MOL_K[2] + 37_500.0 * CP_J_MOL_K[3]);
     let expected = 292.0 + 3.0 * (-7200.0 / (capacity / 50.0)).exp();
     let end = outcome.state_end[0];
-    assert!((end.temperature_k - expected).abs() < 1e-3, "{} {expected}", end.temperature_k);
+    assert!(
+        (end.temperature_k - expected).abs() < 1e-3,
+        "{} {expected}",
+        end.temperature_k
+    );
     assert!((end.pressure_pa - 56_500.0 * end.temperature_k / ROOM_K).abs() < 1e-3);
 }

@@ -53,9 +53,9 @@ mod watch;
 mod whole;
 
 #[cfg(test)]
-mod newton_tests;
-#[cfg(test)]
 mod hardware_tests;
+#[cfg(test)]
+mod newton_tests;
 #[cfg(test)]
 mod tests;
 

@@ -87,7 +87,13 @@ impl Peaks {
         out.clear();
         for (records, compartment) in self.records.iter().zip(&case.compartments) {
             let [co2, wet, dry, o2_low, o2_high, low, high, liquid, cold, warm, fraction] = records;
-            let fixed = |record: f64| if record.is_finite() { record } else { compartment.temperature_k };
+            let fixed = |record: f64| {
+                if record.is_finite() {
+                    record
+                } else {
+                    compartment.temperature_k
+                }
+            };
             out.push(Extremes {
                 co2_pa_max: co2.value,
                 co2_pa_max_at: co2.at,

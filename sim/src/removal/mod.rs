@@ -2,6 +2,7 @@
 
 mod condenser;
 mod curve;
+mod cycle_mean;
 mod device;
 mod flow_through;
 mod isotherm;

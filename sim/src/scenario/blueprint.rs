@@ -3,6 +3,7 @@
 use crate::air::{Place, Species};
 use crate::crew::{Builtin, Sex};
 use crate::engine::Case;
+use crate::removal::{Isotherm, Valves};
 use crate::timeline::Effect;
 
 use super::num::Num;
@@ -29,6 +30,7 @@ pub(super) struct Parts {
     pub outside: Option<AirNums>,
     pub compartments: Vec<CompartmentNums>,
     pub openings: Vec<OpeningNums>,
+    pub fans: Vec<FanNums>,
     pub devices: Vec<DeviceNums>,
     pub holds: Vec<HoldNums>,
     pub tanks: Vec<TankNums>,
@@ -108,31 +110,108 @@ pub(super) struct OpeningNums {
     pub opens_within: Num,
 }
 
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FanNums {
+    pub flow: Num,
+    pub power: Num,
+}
+
 #[derive(Clone, Debug)]
 pub(super) struct DeviceNums {
     pub serves: usize,
     pub on: bool,
     pub family: Family,
+    /// W, and that of its fan with the part of it that counts with this device.
+    pub power: Num,
+    pub fan_power: Option<(Num, f64)>,
     pub cycle: Option<CycleNums>,
+}
+
+/// A device's own flow, or its fan's and the part of it that it is given.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FlowNums {
+    /// m3/s.
+    pub volume: Num,
+    pub part: Option<Num>,
+}
+
+impl FlowNums {
+    /// m3/s in this variation.
+    pub fn of(self, values: &[f64]) -> f64 {
+        self.volume.of(values) * self.part.map_or(1.0, |part| part.of(values))
+    }
+
+    /// Whether it can differ between variations.
+    pub fn varies(self) -> bool {
+        self.volume.varies() || self.part.is_some_and(Num::varies)
+    }
 }
 
 #[derive(Clone, Debug)]
 pub(super) enum Family {
     FlowThrough {
-        flow: Num,
+        flow: FlowNums,
         co2: Num,
         water: Num,
     },
     Curve {
         co2: Vec<(Num, Num)>,
         water: Vec<(Num, Num)>,
-        flow: Option<Num>,
+        flow: Option<FlowNums>,
     },
     Condenser {
-        flow: Num,
+        flow: FlowNums,
         bypass: Num,
         coil: Num,
+        carry_over: Num,
     },
+    Sorbent(SorbentNums),
+    SwingBed(Box<SwingBedNums>),
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SorbentNums {
+    pub flow: FlowNums,
+    /// Its product is the capacity, kg of CO2.
+    pub capacity: [Num; 3],
+    pub sharpness: Num,
+    pub bypass: Num,
+    pub water_per_co2: f64,
+    pub heat_j_mol: f64,
+    /// kg of CO2.
+    pub loaded: Num,
+    pub canisters: u32,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct SwingBedNums {
+    pub flow: FlowNums,
+    pub bed: Num,
+    pub temperature: Num,
+    pub co2: IsothermNums,
+    pub water: IsothermNums,
+    pub competition: Num,
+    pub rates: [Num; 2],
+    pub desorb: [Num; 2],
+    pub half_cycle: Num,
+    /// m3 that is there at a turn.
+    pub ullage: Num,
+    /// Part of that which is saved.
+    pub saved: Num,
+    /// CO2 of both beds, water of both beds.
+    pub loaded: [Num; 4],
+    pub valves: Valves,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum IsothermNums {
+    BuiltIn(Isotherm),
+    /// Most, half.
+    Langmuir([Num; 2]),
+    /// Loading, at.
+    Line([Num; 2]),
+    /// a0, b0, e, t0, c.
+    Toth([Num; 5]),
 }
 
 #[derive(Clone, Debug)]

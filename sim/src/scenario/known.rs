@@ -39,6 +39,9 @@ pub(super) struct Known {
     /// The kind of each device, as written.
     pub device_kinds: Vec<String>,
     pub tanks: Index,
+    pub fans: Index,
+    /// The devices that each fan feeds.
+    pub fed: Vec<Vec<usize>>,
     pub people: Index,
     /// People who have a suit, in the order of the suits.
     pub suits: Index,
@@ -56,7 +59,8 @@ impl Known {
         match what {
             What::Compartment | What::Place | What::Gas => &self.compartments,
             What::Opening => &self.openings,
-            What::Device => &self.devices,
+            What::Device | What::Switched => &self.devices,
+            What::Fan => &self.fans,
             What::Tank => &self.tanks,
             What::Suit => &self.suits,
             What::Person => &self.people,
@@ -67,10 +71,14 @@ impl Known {
         }
     }
 
-    /// The index of a name.
+    /// The index of a name. Of what can be switched, fans come after the devices.
     pub fn index(&self, what: What, name: &str) -> Option<usize> {
         if let (What::Gas, Some(person)) = (what, name.strip_prefix(SUIT)) {
             return self.suits.get(person).map(|n| self.compartments.list.len() + n);
+        }
+        if what == What::Switched {
+            let fan = || Some(self.devices.list.len() + self.fans.get(name)?);
+            return self.devices.get(name).or_else(fan);
         }
         self.of(what).get(name)
     }
@@ -83,6 +91,9 @@ impl Known {
         }
         if what == What::Gas {
             list.extend(self.suits.list.iter().map(|person| format!("{SUIT}{person}")));
+        }
+        if what == What::Switched {
+            list.extend(self.fans.list.iter().cloned());
         }
         list
     }

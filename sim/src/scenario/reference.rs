@@ -50,7 +50,7 @@ pub fn reference_page() -> String {
     let list: Vec<String> = LATER_SECTIONS.iter().map(|s| format!("`{s}`")).collect();
     let _ = writeln!(
         out,
-        "{}; the effect `swap`; removal devices of kind `sorbent` and `swing-bed`; `of = \"actual\"` in a rule.",
+        "{}; the effect `swap`; `of = \"actual\"` in a rule.",
         list.join(", ")
     );
     units(&mut out);

@@ -55,6 +55,7 @@ fn shown() -> Vec<Shown> {
             "[removal.scrubber]",
             &keys::FLOW_THROUGH,
             &[
+                ("flow", "\"0.72 m3/min\""),
                 ("co2_efficiency", "{ triangular = [\"78 %\", \"86 %\", \"91 %\"] }"),
                 ("water_efficiency", "\"25 %\""),
             ],
@@ -71,7 +72,12 @@ fn shown() -> Vec<Shown> {
         live(
             "[removal.coil]",
             &keys::CONDENSER,
-            &[("kind", "\"condenser\""), ("bypass", "\"15 %\"")],
+            &[
+                ("kind", "\"condenser\""),
+                ("fan", "\"main\""),
+                ("fan_part", "\"60 %\""),
+                ("bypass", "\"15 %\""),
+            ],
         ),
         live("[tanks.oxygen]", &keys::TANK, &[]),
         live(
@@ -84,6 +90,22 @@ fn shown() -> Vec<Shown> {
             &keys::TANK,
             &[("gas", "\"oxygen\""), ("amount", "\"0.6 kg\"")],
         ),
+        live(
+            "[removal.canister]",
+            &keys::SORBENT,
+            &[
+                ("kind", "\"sorbent\""),
+                ("flow", "\"0.5 m3/min\""),
+                ("sorbent", "\"2.3 kg\""),
+                ("on", "false"),
+            ],
+        ),
+        live(
+            "[removal.beds]",
+            &keys::SWING_BED,
+            &[("kind", "\"swing-bed\""), ("flow", "\"0.4 m3/min\""), ("on", "false")],
+        ),
+        live("[fans.main]", &keys::FAN, &[]),
         live(
             "[control.cabin]",
             &keys::CONTROL,

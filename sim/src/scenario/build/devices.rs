@@ -6,14 +6,25 @@ use crate::scenario::blueprint::{CycleNums, DeviceNums, Family};
 use crate::scenario::num::Num;
 use crate::units::Time;
 
+use super::beds;
+
 /// Whether an input changes the device.
 pub(super) fn varies(nums: &DeviceNums) -> bool {
     let family = match &nums.family {
-        Family::FlowThrough { flow, co2, water } => [flow, co2, water].into_iter().any(|n| n.varies()),
+        Family::FlowThrough { flow, co2, water } => flow.varies() || [co2, water].into_iter().any(|n| n.varies()),
         Family::Curve { co2, water, .. } => co2.iter().chain(water).any(|(p, q)| p.varies() || q.varies()),
-        Family::Condenser { flow, bypass, coil } => [flow, bypass, coil].into_iter().any(|n| n.varies()),
+        Family::Condenser {
+            flow,
+            bypass,
+            coil,
+            carry_over,
+        } => flow.varies() || [bypass, coil, carry_over].into_iter().any(|n| n.varies()),
+        Family::Sorbent(nums) => beds::sorbent_varies(nums),
+        Family::SwingBed(nums) => beds::swing_bed_varies(nums),
     };
+    let power = nums.power.varies() || nums.fan_power.is_some_and(|(power, _)| power.varies());
     family
+        || power
         || nums
             .cycle
             .as_ref()
@@ -39,6 +50,8 @@ pub(super) fn device(nums: &DeviceNums, values: &[f64]) -> Device {
             coil_temperature_k: 0.0,
             carry_over: 0.0,
         },
+        Family::Sorbent(nums) => beds::sorbent(nums, values),
+        Family::SwingBed(nums) => Removal::SwingBed(beds::swing_bed(nums, values)),
     };
     let cycle = nums.cycle.as_ref().map(|_| Cycle {
         every: Time::ZERO,
@@ -58,6 +71,8 @@ pub(super) fn device(nums: &DeviceNums, values: &[f64]) -> Device {
 /// The values of a device whose structure is there.
 pub(super) fn fill(nums: &DeviceNums, device: &mut Device, values: &[f64]) {
     let mut highest = 0.0_f64;
+    let of_fan = nums.fan_power.map_or(0.0, |(power, part)| power.of(values) * part);
+    device.power_w = nums.power.of(values) + of_fan;
     match (&nums.family, &mut device.removal) {
         (
             Family::FlowThrough { flow, co2, water },
@@ -83,20 +98,28 @@ pub(super) fn fill(nums: &DeviceNums, device: &mut Device, values: &[f64]) {
             points(water, water_to, values);
         }
         (
-            Family::Condenser { flow, bypass, coil },
+            Family::Condenser {
+                flow,
+                bypass,
+                coil,
+                carry_over,
+            },
             Removal::Condenser {
                 flow_m3_s,
                 bypass: part,
                 coil_saturation_pa,
                 coil_temperature_k,
-                ..
+                carry_over: carried,
             },
         ) => {
             *flow_m3_s = flow.of(values);
             *part = bypass.of(values);
             *coil_temperature_k = coil.of(values);
             *coil_saturation_pa = saturation_pa(*coil_temperature_k);
+            *carried = carry_over.of(values);
         }
+        (Family::Sorbent(nums), removal) => *removal = beds::sorbent(nums, values),
+        (Family::SwingBed(nums), Removal::SwingBed(bed)) => *bed = beds::swing_bed(nums, values),
         _ => {}
     }
     if let (Some(from), Some(to)) = (&nums.cycle, &mut device.cycle) {

@@ -3,6 +3,7 @@
 //! What no input changes is copied from the case at the medians; only what varies is computed anew. Buffers of the drawn
 //! case are used again.
 
+mod beds;
 mod cabin;
 mod copy;
 mod devices;

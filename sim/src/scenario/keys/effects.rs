@@ -26,17 +26,17 @@ pub static EFFECT: Section = Section {
         ),
         key(
             "switch_on",
-            Kind::Name(What::Device),
+            Kind::Name(What::Switched),
             Need::Absent("-"),
             "\"backup\"",
-            "Switches a removal device on.",
+            "Switches a removal device on, or all that a fan feeds.",
         ),
         key(
             "switch_off",
-            Kind::Name(What::Device),
+            Kind::Name(What::Switched),
             Need::Absent("-"),
             "\"scrubber\"",
-            "Switches a removal device off.",
+            "Switches a removal device off, or all that a fan feeds.",
         ),
         key(
             "vent",

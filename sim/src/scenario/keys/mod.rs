@@ -7,11 +7,14 @@ mod air;
 mod cabin;
 mod crew;
 mod effects;
+mod fans;
 mod heat;
 mod limits;
 mod removal;
 mod root;
+mod sorbent;
 mod suits;
+mod swing_bed;
 mod tanks;
 mod tasks;
 
@@ -19,11 +22,14 @@ pub use air::{AIR, COMPARTMENT_AIR, OUTSIDE};
 pub use cabin::{COMPARTMENT, OPENING, RELIEF, WALLS, WASHOUT};
 pub use crew::{EFFORT, EQUIPMENT, PERSON, PERSON_LAGS, STAGE};
 pub use effects::EFFECT;
+pub use fans::FAN;
 pub use heat::HEAT;
 pub use limits::{LIMITS, RULE};
 pub use removal::{CONDENSER, CURVE, CYCLE, FLOW_THROUGH};
 pub use root::{HISTORY, LAGS, LATER_SECTIONS, ROOT, SURVIVAL, TOWELS};
+pub use sorbent::SORBENT;
 pub use suits::SUIT;
+pub use swing_bed::{DESORB, ISOTHERM, LOADED, RATES, SWING_BED};
 pub use tanks::{CONTROL, HOLD_OXYGEN, HOLD_PRESSURE, TANK};
 pub use tasks::{PRE_BREATHE, REPEAT, TASK};
 
@@ -115,6 +121,10 @@ pub enum What {
     Tank,
     /// The suit of the person of this name.
     Suit,
+    /// A fan.
+    Fan,
+    /// A removal device or a fan.
+    Switched,
     /// One of the crew.
     Person,
     /// An effort of the file, or a built-in one.
@@ -139,6 +149,8 @@ impl What {
             Self::Device => "removal device",
             Self::Tank => "tank",
             Self::Suit => "suit",
+            Self::Fan => "fan",
+            Self::Switched => "removal device or fan",
             Self::Person => "person",
             Self::Effort => "effort",
             Self::Equipment => "equipment",
@@ -198,6 +210,8 @@ const TEMPERATURE_K: Domain = domain(223.15, 373.15);
 const VOLUME_M3: Domain = domain(1e-3, 1e6);
 /// Actual volume per time.
 const FLOW_M3_S: Domain = domain(0.0, 1e3);
+/// Electric power of a device.
+const POWER_W: Domain = domain(0.0, 1e5);
 /// Mass per time.
 const MASS_RATE_KG_S: Domain = domain(0.0, 1.0);
 /// Amount of a gas per time.

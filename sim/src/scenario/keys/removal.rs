@@ -1,27 +1,52 @@
-//! Removal devices, one section for each family.
+//! Removal devices, one section for each family, and what they share; those with a loading have files of their own.
 
 use super::*;
 use crate::air::Species;
-use Dimension::{Fraction, Temperature, Time, VolumeFlow};
+use Dimension::{Fraction, Power, Temperature, Time, VolumeFlow};
 
-/// The families that this version does not read yet.
-pub(super) const FLOW: &str = "Actual volume at the inlet.";
-
-const KIND: Key = key(
+pub(super) const KIND: Key = key(
     "kind",
-    Kind::Word(&["flow-through", "curve", "condenser"]),
+    Kind::Word(&["flow-through", "curve", "condenser", "sorbent", "swing-bed"]),
     Need::Required,
     "\"flow-through\"",
-    "The family: flow-through, curve or condenser. Each has its own keys.",
+    "The family: flow-through, curve, condenser, sorbent or swing-bed. Each has its own keys.",
 );
-const SERVES: Key = key(
+pub(super) const SERVES: Key = key(
     "serves",
     Kind::Name(What::Gas),
     Need::Required,
     "\"cabin\"",
     "The compartment (or the suit, \"suit:lead\") whose air it takes.",
 );
-const ON: Key = key(
+pub(super) const FLOW: Key = key(
+    "flow",
+    Kind::Number(VolumeFlow, FLOW_M3_S),
+    Need::Absent("that of its `fan`"),
+    "\"0.72 m3/min\"",
+    "Actual volume at the inlet.",
+);
+pub(super) const FAN_KEY: Key = key(
+    "fan",
+    Kind::Name(What::Fan),
+    Need::Absent("its own `flow`"),
+    "\"main\"",
+    "The fan that gives its flow, in place of `flow`. Devices of one fan serve one compartment.",
+);
+pub(super) const FAN_PART: Key = key(
+    "fan_part",
+    Kind::Number(Fraction, PART),
+    Need::Absent("all of it, through one device after the other"),
+    "\"40 %\"",
+    "Part of the fan's flow that it is given.",
+);
+pub(super) const POWER: Key = key(
+    "power",
+    Kind::Number(Power, POWER_W),
+    Need::Default("\"0 W\"", "assumption: no heat that counts", false),
+    "\"35 W\"",
+    "Electric power while on: heat to the air, where that has a heat balance.",
+);
+pub(super) const ON: Key = key(
     "on",
     Kind::Flag,
     Need::Default("true", "a device runs", false),
@@ -43,13 +68,9 @@ pub static FLOW_THROUGH: Section = Section {
     keys: &[
         KIND,
         SERVES,
-        key(
-            "flow",
-            Kind::Number(VolumeFlow, FLOW_M3_S),
-            Need::Required,
-            "\"0.72 m3/min\"",
-            FLOW,
-        ),
+        FLOW,
+        FAN_KEY,
+        FAN_PART,
         key(
             "co2_efficiency",
             Kind::Number(Fraction, PART),
@@ -64,6 +85,7 @@ pub static FLOW_THROUGH: Section = Section {
             "\"25 %\"",
             "Part of the water vapour at the inlet that is taken.",
         ),
+        POWER,
         ON,
         CYCLE_KEY,
     ],
@@ -98,6 +120,9 @@ pub static CURVE: Section = Section {
             "\"1.5 m3/min\"",
             "Actual volume at the inlet: only to check that no point takes more than that flow carries.",
         ),
+        FAN_KEY,
+        FAN_PART,
+        POWER,
         ON,
         CYCLE_KEY,
     ],
@@ -110,13 +135,9 @@ pub static CONDENSER: Section = Section {
     keys: &[
         KIND,
         SERVES,
-        key(
-            "flow",
-            Kind::Number(VolumeFlow, FLOW_M3_S),
-            Need::Required,
-            "\"1.1 m3/min\"",
-            FLOW,
-        ),
+        FLOW,
+        FAN_KEY,
+        FAN_PART,
         key(
             "bypass",
             Kind::Number(Fraction, PART),
@@ -131,6 +152,14 @@ pub static CONDENSER: Section = Section {
             "\"7 degC\"",
             "Temperature of the coil: the dew point of the air that met it.",
         ),
+        key(
+            "carry_over",
+            Kind::Number(Fraction, PART),
+            Need::Default("\"0 %\"", "assumption: all of it is drained", false),
+            "\"5 %\"",
+            "Part of the condensate that the flow carries over: droplets that evaporate in the room.",
+        ),
+        POWER,
         ON,
         CYCLE_KEY,
     ],

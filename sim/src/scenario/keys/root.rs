@@ -93,6 +93,8 @@ pub static ROOT: Section = Section {
                 ("flow-through", &FLOW_THROUGH),
                 ("curve", &CURVE),
                 ("condenser", &CONDENSER),
+                ("sorbent", &SORBENT),
+                ("swing-bed", &SWING_BED),
             ]),
             Need::Absent("none"),
             "{}",
@@ -104,6 +106,13 @@ pub static ROOT: Section = Section {
             Need::Absent("unlimited supplies"),
             "{}",
             "Stocks of gas.",
+        ),
+        key(
+            "fans",
+            Kind::Named(&FAN),
+            Need::Absent("none: each device has its own flow"),
+            "{}",
+            "Fans that give removal devices their flow.",
         ),
         key(
             "control",

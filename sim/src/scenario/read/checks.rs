@@ -3,7 +3,7 @@
 use crate::air::{GAS_CONSTANT_J_MOL_K, Place, total_pa};
 use crate::engine::Case;
 use crate::scenario::Names;
-use crate::scenario::blueprint::{Blueprint, Family, Parts};
+use crate::scenario::blueprint::{Blueprint, Family, FlowNums, Parts};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::units::show;
@@ -74,14 +74,15 @@ fn leaks(r: &mut Reader<'_>, parts: &Parts, cabin: &CabinSpots) {
 fn carried(
     r: &mut Reader<'_>,
     points: &[(Num, Num)],
-    flow: Num,
+    flow: FlowNums,
     temperature: Option<f64>,
     species: &str,
     spot: &crate::scenario::tree::Spot,
 ) {
     let Some(temperature) = temperature else { return };
     for (n, (pressure, rate)) in points.iter().enumerate() {
-        let carried = median(r, flow) * median(r, *pressure) / (GAS_CONSTANT_J_MOL_K * temperature);
+        let volume = median(r, flow.volume) * flow.part.map_or(1.0, |part| median(r, part));
+        let carried = volume * median(r, *pressure) / (GAS_CONSTANT_J_MOL_K * temperature);
         let rate = median(r, *rate);
         if rate > carried * (1.0 + 1e-9) {
             let part = 100.0 * rate / carried;

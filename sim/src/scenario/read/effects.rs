@@ -10,6 +10,7 @@ use crate::scenario::tree::{Node, Spot};
 use crate::timeline::Effect;
 use crate::units::show;
 
+use super::fans;
 use super::{kilopascal, least, median, most};
 
 /// An effect with the place of its action in the file.
@@ -53,8 +54,18 @@ pub(super) fn read(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str, parts: &
             r.texts.fault(&entry.key_spot, message, takes(action, goes));
         }
         let spot = effect.table.get(action).map_or(&node.spot, |e| &e.key_spot).clone();
-        let nums = one(r, &effect, action, parts);
-        list.extend(nums.map(|nums| EffectRead { nums, spot }));
+        let Some(nums) = one(r, &effect, action, parts) else {
+            continue;
+        };
+        // To switch a fan is to switch all that it feeds.
+        let all = match nums {
+            EffectNums::Plain(effect) => fans::expanded(r, effect).into_iter().map(EffectNums::Plain).collect(),
+            other => vec![other],
+        };
+        list.extend(all.into_iter().map(|nums| EffectRead {
+            nums,
+            spot: spot.clone(),
+        }));
     }
     list
 }

@@ -23,6 +23,7 @@ pub(super) fn collect(r: &mut Reader<'_>, root: &Fields<'_>) {
     r.known.devices = section(r, root, "removal", "removal devices", MANY);
     r.known.device_kinds = kinds(root);
     r.known.tanks = section(r, root, "tanks", "tanks", MANY);
+    r.known.fans = fans(r, root);
     r.known.people = section(r, root, "crew", "people", MOST);
     suits(r, root);
     let efforts = section(r, root, "efforts", "efforts", MANY);
@@ -84,6 +85,23 @@ fn suits(r: &mut Reader<'_>, root: &Fields<'_>) {
             );
         }
     }
+}
+
+/// Fans, which are switched by the same words as devices and so share no name with them.
+fn fans(r: &mut Reader<'_>, root: &Fields<'_>) -> Index {
+    let fans = section(r, root, "fans", "fans", MANY);
+    let table = root.entry("fans").and_then(|e| e.node.table());
+    for item in table.map_or(&[][..], |t| &t.entries[..]) {
+        if r.known.devices.get(&item.key).is_some() {
+            let message = format!("there is a removal device `{}` too", item.key);
+            r.texts.fault(
+                &item.key_spot,
+                message,
+                "give the fan a name of its own: both are switched by name",
+            );
+        }
+    }
+    fans
 }
 
 fn tasks(r: &mut Reader<'_>, root: &Fields<'_>) {

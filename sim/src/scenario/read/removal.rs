@@ -1,78 +1,86 @@
 //! `[removal]`.
 
-use crate::scenario::blueprint::{CycleNums, DeviceNums, Family, Parts};
+use crate::scenario::blueprint::{CycleNums, DeviceNums, Family, FlowNums, Parts};
 use crate::scenario::fields::Fields;
-use crate::scenario::keys::{CONDENSER, CURVE, Domain, FLOW_THROUGH, Kind, Section};
+use crate::scenario::keys::{Domain, Kind, ROOT, Section};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::{Entry, Spot, Table, Value};
 use crate::scenario::value::{self, Wanted};
 use crate::units::Dimension;
 
-use super::{median, most};
-
-/// Families of the file format that this version cannot run yet.
-const LATER: [&str; 2] = ["sorbent", "swing-bed"];
+use super::{fans, median, most, sorbent, swing_bed};
 
 /// Where each device's points or efficiencies stand.
 pub(super) type DeviceSpots = Vec<Spot>;
 
 pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) -> DeviceSpots {
+    fans::read(r, root, parts);
     let mut spots = Vec::new();
     for (entry, table) in root.named(r, "removal") {
         spots.push(entry.key_spot.clone());
-        let device = device(r, entry, table);
+        let device = device(r, entry, table, parts);
         parts.devices.push(device);
     }
+    fans::share(r, parts);
     spots
 }
 
-fn device(r: &mut Reader<'_>, entry: &Entry, table: &Table) -> DeviceNums {
+fn device(r: &mut Reader<'_>, entry: &Entry, table: &Table, parts: &Parts) -> DeviceNums {
     let unknown = Num::Fixed(f64::NAN);
-    let nothing = Family::FlowThrough {
-        flow: unknown,
-        co2: unknown,
-        water: unknown,
+    let nothing = Family::Curve {
+        co2: Vec::new(),
+        water: Vec::new(),
+        flow: None,
     };
     let mut device = DeviceNums {
         serves: 0,
         on: true,
         family: nothing,
+        power: unknown,
+        fan_power: None,
         cycle: None,
     };
     let path = format!("removal.{}", entry.key);
-    let Some(section) = family(r, table, &path, &entry.key_spot) else {
+    let Some((family, section)) = family(r, table, &path, &entry.key_spot) else {
         return device;
     };
     let fields = Fields::new(r, section, table, &path, &entry.key_spot);
     fields.word(r, "kind");
     device.serves = fields.name(r, "serves").unwrap_or(0);
-    device.family = match section.keys {
-        keys if std::ptr::eq(keys, FLOW_THROUGH.keys) => flow_through(r, &fields),
-        keys if std::ptr::eq(keys, CURVE.keys) => curve(r, &fields),
-        _ => Family::Condenser {
-            flow: fields.number(r, "flow"),
+    let fan = fans::of(r, &fields, parts, device.serves);
+    device.fan_power = fan.power;
+    device.family = match family {
+        "flow-through" => flow_through(r, &fields, fan.flow),
+        "curve" => curve(r, &fields, fan.flow),
+        "condenser" => Family::Condenser {
+            flow: fans::flow(r, &fields, fan.flow),
             bypass: fields.number(r, "bypass"),
             coil: fields.number(r, "coil_temperature"),
+            carry_over: fields.number(r, "carry_over"),
         },
+        "sorbent" => Family::Sorbent(sorbent::read(r, &fields, fan.flow)),
+        _ => Family::SwingBed(Box::new(swing_bed::read(r, &fields, fan.flow, parts, device.serves))),
     };
+    device.power = fields.number(r, "power");
     device.on = fields.flag(r, "on");
-    device.cycle = cycle(r, &fields, &device.family);
+    if section.key("cycle").is_some() {
+        device.cycle = cycle(r, &fields, &device.family);
+    }
     device
 }
 
-/// The section of the device's family.
-fn family(r: &mut Reader<'_>, table: &Table, path: &str, spot: &Spot) -> Option<&'static Section> {
-    let families: [(&str, &'static Section); 3] = [
-        ("flow-through", &FLOW_THROUGH),
-        ("curve", &CURVE),
-        ("condenser", &CONDENSER),
-    ];
+/// The device's family with its section.
+fn family(r: &mut Reader<'_>, table: &Table, path: &str, spot: &Spot) -> Option<(&'static str, &'static Section)> {
+    let families = match ROOT.key("removal").map(|k| k.kind) {
+        Some(Kind::Families(families)) => families,
+        _ => return None,
+    };
     let Some(kind) = table.get("kind") else {
         r.texts.fault(
             spot,
             format!("`{path}` has no `kind`"),
-            "add kind = \"flow-through\", \"curve\" or \"condenser\"",
+            "add kind = \"flow-through\", \"curve\", \"condenser\", \"sorbent\" or \"swing-bed\"",
         );
         return None;
     };
@@ -84,31 +92,20 @@ fn family(r: &mut Reader<'_>, table: &Table, path: &str, spot: &Spot) -> Option<
         );
         return None;
     };
-    let found = families
-        .iter()
-        .find(|(name, _)| *name == word)
-        .map(|(_, section)| *section);
+    let found = families.iter().find(|(name, _)| *name == word).copied();
     if found.is_none() {
-        if LATER.contains(&word) {
-            r.texts.fault(
-                &kind.node.spot,
-                format!("kind \"{word}\" is not yet supported"),
-                "this version runs flow-through, curve and condenser",
-            );
-        } else {
-            let help = r.texts.meant(word, families.iter().map(|(name, _)| *name).chain(LATER));
-            r.texts.fault(
-                &kind.node.spot,
-                format!("there is no kind \"{word}\" of removal device"),
-                help,
-            );
-        }
+        let help = r.texts.meant(word, families.iter().map(|(name, _)| *name));
+        r.texts.fault(
+            &kind.node.spot,
+            format!("there is no kind \"{word}\" of removal device"),
+            help,
+        );
     }
     found
 }
 
-fn flow_through(r: &mut Reader<'_>, fields: &Fields<'_>) -> Family {
-    let flow = fields.number(r, "flow");
+fn flow_through(r: &mut Reader<'_>, fields: &Fields<'_>, fan: Option<FlowNums>) -> Family {
+    let flow = fans::flow(r, fields, fan);
     let co2 = fields.number(r, "co2_efficiency");
     let water = fields.number(r, "water_efficiency");
     let given = |name| fields.entry(name).is_some() || fields.misspelt(name);
@@ -123,10 +120,10 @@ fn flow_through(r: &mut Reader<'_>, fields: &Fields<'_>) -> Family {
     Family::FlowThrough { flow, co2, water }
 }
 
-fn curve(r: &mut Reader<'_>, fields: &Fields<'_>) -> Family {
+fn curve(r: &mut Reader<'_>, fields: &Fields<'_>, fan: Option<FlowNums>) -> Family {
     let co2 = points(r, fields, "co2");
     let water = points(r, fields, "water");
-    let flow = fields.number_if(r, "flow");
+    let flow = fans::flow_if(r, fields, fan);
     if fields.entry("co2").is_none() && fields.entry("water").is_none() {
         r.texts.fault(
             &fields.spot,

@@ -1,5 +1,6 @@
 //! What scenarios read as, on small files.
 
+mod devices;
 mod draws;
 mod gases;
 mod hardware;

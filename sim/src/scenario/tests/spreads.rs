@@ -59,6 +59,7 @@ serves = "cabin"
 flow = "1.1 m3/min"
 bypass = "15 %"
 coil_temperature = "7 degC"
+carry_over = "5 %"
 [tanks.oxygen]
 gas = "oxygen"
 amount = "24 kg"
@@ -143,15 +144,66 @@ oxygen_floor = "13 kPa"
 drying = "1 h"
 "#;
 
+/// Devices with a loading, and a fan, each number of them once.
+const DEVICES: &str = r#"
+[fans.main]
+flow = "1.5 m3/min"
+power = "30 W"
+[removal.d]
+kind = "sorbent"
+serves = "cabin"
+fan = "main"
+fan_part = "40 %"
+sorbent = "2.3 kg"
+uptake = "0.9 kg/kg"
+utilisation = "80 %"
+sharpness = 12
+bypass = "2 %"
+loaded = "0.1 kg"
+power = "5 W"
+[removal.e]
+kind = "sorbent"
+serves = "cabin"
+flow = "0.5 m3/min"
+capacity = "1.7 kg"
+[removal.f]
+kind = "swing-bed"
+serves = "cabin"
+flow = "0.5 m3/min"
+bed = "12 kg"
+half_cycle = "30 min"
+bed_temperature = "25 degC"
+co2_isotherm = { most = "3 mol/kg", half = "1 kPa" }
+water_isotherm = { loading = "4 mol/kg", at = "1 kPa" }
+competition = 0.5
+rates = { co2 = "0.005 1/s", water = "0.002 1/s" }
+desorb = { co2 = "0.1 mmHg", water = "0.2 mmHg" }
+ullage = "8 L"
+saved = "50 %"
+loaded = { first_co2 = "0.1 mol/kg", first_water = "0.2 mol/kg", second_co2 = "0.3 mol/kg", second_water = "0.4 mol/kg" }
+[removal.g]
+kind = "swing-bed"
+serves = "cabin"
+flow = "0.5 m3/min"
+bed = "12 kg"
+half_cycle = "30 min"
+lost = "2 L"
+co2_isotherm = { a0 = 9.875e-7, b0 = 6.761e-8, e = "5625 K", t0 = 0.27, c = "-20.02 K" }
+"#;
+
 /// A path with its ids written as the table of keys has them.
 fn pattern(path: &str) -> String {
     let parts: Vec<&str> = path.split('.').collect();
     match parts.as_slice() {
         ["tasks", _, inner @ ("repeat" | "duration"), key] => format!("tasks.X.{inner}.{key}"),
         ["tasks", _, key] => format!("tasks.{key}"),
+        ["removal", _, "co2_isotherm" | "water_isotherm", key] => {
+            format!("removal.X.co2_isotherm | water_isotherm.{key}")
+        }
         ["limits", "rule", _, key] => format!("limits.rule.{key}"),
         [
-            section @ ("compartments" | "openings" | "removal" | "tanks" | "control" | "crew" | "suits" | "efforts"),
+            section @ ("compartments" | "openings" | "removal" | "tanks" | "control" | "crew" | "suits" | "efforts"
+            | "fans"),
             _,
             rest @ ..,
         ] => {
@@ -167,7 +219,8 @@ fn is_number(kind: &keys::Kind) -> bool {
 
 #[test]
 fn a_spread_may_stand_wherever_a_number_may() {
-    let base = good(FULL, &[]);
+    let full = format!("{FULL}{DEVICES}");
+    let base = good(&full, &[]);
     assert!(base.inputs.is_empty());
     let plain = shown(&base.draw(&Medians));
     let mut seen: Vec<String> = Vec::new();
@@ -188,7 +241,7 @@ fn a_spread_may_stand_wherever_a_number_may() {
         }
         let text = &value.written;
         let set = format!("{}={{ choice = [\"{text}\", \"{text}\"] }}", value.path);
-        let scenario = good(FULL, &[&set]);
+        let scenario = good(&full, &[&set]);
         assert_eq!(scenario.inputs.len(), 1, "{set}");
         assert_eq!(scenario.inputs[0].path, value.path);
         assert_eq!(shown(&scenario.draw(&Medians)), plain, "{set}");
