@@ -30,7 +30,7 @@ pub struct Scenario {
 /// Names by index.
 #[derive(Clone, Debug, Default)]
 pub struct Names {
-    /// Compartments.
+    /// Compartments, and after them the insides of suits ("suit:lead").
     pub compartments: Vec<String>,
     /// Openings.
     pub openings: Vec<String>,

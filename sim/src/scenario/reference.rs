@@ -157,7 +157,15 @@ fn value(key: &Key) -> String {
             .map(|w| format!("`\"{w}\"`"))
             .collect::<Vec<_>>()
             .join(", "),
-        Kind::Name(what) => format!("name of a {}", what.words()),
+        Kind::Name(what) => {
+            let words = what.words();
+            let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) {
+                "an"
+            } else {
+                "a"
+            };
+            format!("name of {article} {words}")
+        }
         Kind::Names(what) => format!("list of names: {}", what.words()),
         Kind::TwoPlaces => "two places".to_owned(),
         Kind::Table(s) => format!("table, see `{}`", s.path),

@@ -1,5 +1,7 @@
 //! What is legal but deserves a look.
 
+use std::collections::BTreeSet;
+
 use crate::air::{Place, Regulation, Species, TRIPLE_POINT_K};
 use crate::removal::Removal;
 use crate::units::{figures, show};
@@ -120,7 +122,8 @@ fn device_spot(r: &Reader<'_>, name: &str, key: &str) -> Spot {
 /// People without an oxygen supply use it up.
 fn oxygen(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
     let case = &blueprint.template;
-    let fed = case.holds.iter().any(|h| h.oxygen_pa.is_some());
+    let held = || case.holds.iter().filter(|h| h.oxygen_pa.is_some());
+    let fed = held().any(|h| h.oxygen_from.is_none());
     let outside = case
         .openings
         .iter()
@@ -136,24 +139,36 @@ fn oxygen(r: &mut Reader<'_>, blueprint: &Blueprint, names: &Names) {
             above * c.volume_m3 / (crate::air::GAS_CONSTANT_J_MOL_K * c.temperature_k)
         })
         .sum();
+    let tanks: BTreeSet<usize> = held().filter_map(|h| h.oxygen_from).collect();
+    let stored: f64 = tanks
+        .iter()
+        .map(|t| (case.tanks[*t].amount_mol - case.tanks[*t].residue_mol).max(0.0))
+        .sum();
     // Off task, in the first stage: an estimate, and a low one.
     let use_mol_s: f64 = case
         .people
         .iter()
         .filter_map(|p| p.profiles.get(p.idle)?.stages.first().map(|s| s.load.oxygen_mol_s))
         .sum();
-    let lasts_s = spare / use_mol_s;
+    let lasts_s = (spare + stored) / use_mol_s;
     if use_mol_s > 0.0 && lasts_s < case.duration.seconds() {
+        let (supply, what, help) = if tanks.is_empty() {
+            let help = "add e.g. [control.cabin] with oxygen = { hold = \"18.8 kPa\" }";
+            ("no oxygen is supplied", "what is above the floor", help)
+        } else {
+            let help = "a larger tank, or a shorter run";
+            (
+                "the oxygen does not last",
+                "what is in the tanks and above the floor",
+                help,
+            )
+        };
         let message = format!(
-            "no oxygen is supplied: at rest, {} people use up what is above the floor in {} d",
+            "{supply}: at rest, {} people use up {what} in {} d",
             names.people.len(),
             figures(lasts_s / 86_400.0, 2)
         );
-        r.texts.warn(
-            &Spot::default(),
-            message,
-            "add e.g. [control.cabin] with oxygen = { hold = \"18.8 kPa\" }",
-        );
+        r.texts.warn(&Spot::default(), message, help);
     }
 }
 

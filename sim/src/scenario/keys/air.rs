@@ -46,7 +46,7 @@ pub static AIR: Section = Section {
             Kind::Number(Temperature, TEMPERATURE_K),
             Need::Default("\"22 degC\"", "assumption: usual cabin temperature", false),
             "\"22 degC\"",
-            "Air temperature. It stays as it is.",
+            "Air temperature. It stays as it is where the compartment has no `heat`.",
         ),
     ],
 };
@@ -132,7 +132,7 @@ pub static COMPARTMENT_AIR: Section = Section {
             Kind::Number(Temperature, TEMPERATURE_K),
             Need::Absent("that of [air]"),
             "\"20 degC\"",
-            "Air temperature. It stays as it is.",
+            "Air temperature. It stays as it is where the compartment has no `heat`.",
         ),
     ],
 };

@@ -96,7 +96,7 @@ pub static EFFECT: Section = Section {
         ),
         key(
             "flow",
-            Kind::Number(MassRate, domain(1e-9, 1e3)),
+            Kind::Number(MassRate, domain(1e-6, 1e3)),
             Need::Absent("-"),
             "\"1 kg/min\"",
             "Of `fill`: at this flow of the mixture.",

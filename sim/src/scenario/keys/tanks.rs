@@ -5,7 +5,7 @@ use crate::air::Species;
 use Dimension::{GasRate, Mass, Pressure};
 
 /// Most that a regulator lets in.
-const FEED_MOL_S: Domain = domain(1e-9, 100.0);
+const FEED_MOL_S: Domain = domain(0.0, 100.0);
 /// A difference of pressure to which a regulator answers.
 const WIDTH_PA: Domain = domain(0.1, 1e6);
 

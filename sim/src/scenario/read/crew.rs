@@ -52,6 +52,16 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, gas
         let own_lag = fields.sub(r, "lags").and_then(|lags| lags.number_if(r, "gas"));
         let quotient = fields.number_if(r, "respiratory_quotient");
         let tissue = fields.number_if(r, "tissue_diluent");
+        // It counts only before a sortie.
+        if tissue.is_none() && r.known.suits.get(&entry.key).is_some() {
+            r.assume(
+                fields.path_of("tissue_diluent"),
+                "that of the air they start in",
+                String::new(),
+                "assumption: they have lived in it for long",
+                false,
+            );
+        }
         let towel = fields.word(r, "runoff_to") == Some("towel");
         let start = start.flatten().or(home).unwrap_or(0);
         if fields.entry("start").is_none() && home.is_none() {

@@ -94,7 +94,7 @@ impl Run<'_> {
             self.people();
             let ends = self.sequences.iter().filter_map(|s| s.until);
             let next = ends.min().unwrap_or(Time::NEVER).min(self.schedule.next_due());
-            if next > case.duration || next == Time::NEVER {
+            if next > case.duration || next <= self.now || next == Time::NEVER {
                 return;
             }
             self.now = next;

@@ -218,6 +218,10 @@ fn fill(r: &mut Reader<'_>, effect: &Fields<'_>, parts: &Parts) -> Option<Effect
     let pace = pace(r, effect, "fill", "flow");
     let own = effect.number_if(r, "oxygen");
     let oxygen = own.or(parts.air.map(|air| air.oxygen)).unwrap_or(Num::Fixed(f64::NAN));
+    if own.is_none() {
+        let path = effect.path_of("oxygen");
+        r.assume(path, "that of [air]", String::new(), "assumption", false);
+    }
     let (oxygen_from, diluent_from) = tanks(r, effect, oxygen, parts);
     if let Some(to) = to
         && median(r, to) < 100.0

@@ -6,6 +6,8 @@ use crate::scenario::fields::Fields;
 use crate::scenario::reader::Reader;
 use crate::timeline::SuitUse;
 
+use super::most;
+
 /// Reads `suit` of a task of these people in this place.
 pub(super) fn read(
     r: &mut Reader<'_>,
@@ -40,6 +42,7 @@ pub(super) fn read(
                 .fault(&fields.spot_of("suit"), format!("`{name}` has no suit"), help);
         }
     }
+    flows(r, fields, people, worn, parts);
     if outside && worn != SuitUse::Pressurised && people.iter().any(has) {
         let message = format!("`{}` is done outside with the suit {word}", fields.path);
         r.texts.fault(
@@ -49,4 +52,22 @@ pub(super) fn read(
         );
     }
     worn
+}
+
+/// What flows through a suit must flow.
+fn flows(r: &mut Reader<'_>, fields: &Fields<'_>, people: &[usize], worn: SuitUse, parts: &Parts) {
+    for suit in parts.suits.iter().filter(|s| people.contains(&s.wearer)) {
+        let (key, flow, example) = match worn {
+            SuitUse::Ventilated => ("ventilation", suit.ventilation, "170 L/min"),
+            SuitUse::Purged => ("purge", suit.purge, "3 kg/h"),
+            SuitUse::Off | SuitUse::Closed | SuitUse::Pressurised => continue,
+        };
+        if most(r, flow) > 0.0 || most(r, flow).is_nan() {
+            continue;
+        }
+        let name = r.known.people.list[suit.wearer].clone();
+        let message = format!("nothing flows through the suit of `{name}`: it has no `{key}`");
+        let help = format!("add {key} = \"{example}\" to `[suits.{name}]`");
+        r.texts.fault(&fields.spot_of("suit"), message, help);
+    }
 }

@@ -21,11 +21,23 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts, spo
         let pressure = fields.number(r, "pressure");
         let tank = oxygen_tank(r, &fields, "tank", parts);
         let supply = oxygen_tank(r, &fields, "supply", parts);
+        for (name, index, without) in [
+            ("tank", tank, "an unlimited supply that is counted"),
+            ("supply", supply, "its own tank"),
+        ] {
+            if index.is_none() && fields.entry(name).is_none() {
+                r.assume(fields.path_of(name), without, String::new(), "assumption", false);
+            }
+        }
         let ventilation = fields.number(r, "ventilation");
         let purge = fields.number(r, "purge");
         let leak = fields.number(r, "leak");
         let own = fields.number_if(r, "temperature");
         let common = parts.air.map_or(unknown, |air| air.temperature);
+        if own.is_none() {
+            let path = fields.path_of("temperature");
+            r.assume(path, "that of [air]", String::new(), "assumption", false);
+        }
         let temperature = own.unwrap_or(common);
         let washout = cabin::washout(r, &fields);
         let air = parts.air.map_or(

@@ -23,6 +23,10 @@ pub(super) fn read(r: &mut Reader<'_>, root: &Fields<'_>, parts: &mut Parts) {
         };
         let amount = fields.number(r, "amount");
         let supply_pressure = fields.number_if(r, "supply_pressure");
+        if supply_pressure.is_none() {
+            let path = fields.path_of("supply_pressure");
+            r.assume(path, "all of it can be used", String::new(), "assumption", false);
+        }
         let reserve = fields.number(r, "reserve");
         if median(r, reserve) > median(r, amount) {
             let message = format!("the reserve of `{path}` is more than there is in it");

@@ -83,8 +83,9 @@ fn damage_is_survived() {
     let mut dice = Dice(0x5eed);
     let mut drawn = Drawn::default();
     let (mut read, mut refused) = (0, 0);
-    for _ in 0..1500 {
-        let mut text = starter();
+    let whole = [starter(), sorties::sortie()];
+    for n in 0..2000 {
+        let mut text = whole[n % 2].clone();
         for _ in 0..=dice.roll(4) {
             dice.damage(&mut text);
         }

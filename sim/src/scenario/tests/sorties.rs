@@ -62,6 +62,8 @@ washout = { adds = "1.2 mmHg", at = "1 mol/h" }
 [suits.second]
 volume = "70 L"
 pressure = "30 kPa"
+ventilation = "120 L/min"
+purge = "3 kg/h"
 "#;
 
 fn case(text: &str, overrides: &[&str]) -> Case {
@@ -153,6 +155,10 @@ fn a_task_says_how_suits_are_worn() {
     assert_eq!(
         bad(&outside, &["tasks.t.suit=closed"]),
         ["`tasks.t` is done outside with the suit closed"]
+    );
+    assert_eq!(
+        bad(&doing("suit = \"purged\""), &["suits.second.purge=0 kg/h"]),
+        ["nothing flows through the suit of `second`: it has no `purge`"]
     );
     // Without a suit the old assumption holds.
     let without = &outside[..outside.find("[suits.lead]").expect("it is there")];
@@ -400,7 +406,7 @@ fn rules_may_be_of_tanks_and_suits() {
 }
 
 /// A sortie that goes right: don, out through the lock, back, doff.
-fn sortie() -> String {
+pub(super) fn sortie() -> String {
     format!(
         "{BASE}{}{}{}{}",
         task("don", "at = \"1 h\""),
@@ -559,4 +565,44 @@ fn wrong_effects_are_told() {
     ] {
         assert_eq!(bad(&doing(&format!("ends = [{effect}]")), &[]), messages, "{effect}");
     }
+}
+
+#[test]
+fn what_is_assumed_of_a_sortie_is_told() {
+    let text =
+        doing("starts = [{ close = \"inner\" }]\nends = [{ fill = \"lock\", to = \"57 kPa\", over = \"1 min\" }]")
+            .replace("duration = \"1 h\"", "duration = { tissue_ratio = 1.3 }");
+    let scenario = good(&text, &[]);
+    let told = |path: &str| {
+        scenario
+            .resolved
+            .iter()
+            .find(|r| r.path == path)
+            .map(|r| (r.written.clone(), r.si.clone()))
+    };
+    let words = |path: &str| told(path).map(|(written, _)| written);
+    assert_eq!(
+        words("suits.second.tank").as_deref(),
+        Some("an unlimited supply that is counted")
+    );
+    assert_eq!(words("suits.second.temperature").as_deref(), Some("that of [air]"));
+    assert_eq!(words("crew.lead.tissue_diluent").as_deref(), Some("60 kPa"));
+    assert_eq!(
+        words("crew.second.tissue_diluent").as_deref(),
+        Some("that of the air they start in")
+    );
+    assert_eq!(
+        words("tanks.pack.supply_pressure").as_deref(),
+        Some("all of it can be used")
+    );
+    assert_eq!(words("tasks.t.ends.1.oxygen").as_deref(), Some("that of [air]"));
+    assert_eq!(words("tasks.t.ends.1.over").as_deref(), Some("1 min"));
+    // The length that the medians come to.
+    let length = scenario.draw(&Medians).case.plan.tasks[0].duration;
+    assert_eq!(
+        told("tasks.t.duration"),
+        Some(("pre-breathe".to_owned(), length.to_string()))
+    );
+    let none = good(&text, &["crew.lead.tissue_diluent=30 kPa"]);
+    assert!(none.warnings.iter().any(|w| w.message.contains("takes no time")));
 }

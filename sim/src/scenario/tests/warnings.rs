@@ -27,6 +27,12 @@ fn oxygen_that_runs_out() {
     assert!(warned(&text, &["duration=3 d"], "no oxygen is supplied"));
     assert!(!warned(&text, &["duration=2 h"], "no oxygen is supplied"));
     assert!(!warned(SMALL, &["duration=3 d"], "no oxygen is supplied"));
+    // Two at rest use about 1.1 kg a day.
+    let tank = with("[tanks.oxygen]\ngas = \"oxygen\"\namount = \"24 kg\"\n");
+    let from = "control.cabin.oxygen.from=oxygen";
+    assert!(!warned(&tank, &[from, "duration=10 d"], "the oxygen does not last"));
+    assert!(warned(&tank, &[from, "duration=40 d"], "the oxygen does not last"));
+    assert!(!warned(&tank, &["duration=40 d"], "the oxygen does not last"));
 }
 
 #[test]
