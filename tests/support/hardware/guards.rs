@@ -15,8 +15,8 @@ const PRESSURE: f64 = 1e-9;
 const AMOUNT: f64 = 1e-12;
 /// Tolerance of a pressure ratio at a bound.
 const RATIO: f64 = 1e-12;
-/// A quantity within this part of its set point is at it.
-const AT_SET: f64 = 1e-11;
+/// A quantity within this part of its set point is at it; a valve that rests there may let it sink by half of that.
+const AT_SET: f64 = 2e-11;
 /// Pressure of the place below which a suit is not fed by its supply, Pa.
 pub const UMBILICAL: f64 = 1000.0;
 
@@ -109,7 +109,10 @@ pub fn guards(plant: &Plant, mode: &Mode, x: &[f64], solved: &Solved, out: &mut 
     for (v, valve) in plant.valves.iter().enumerate().filter(|&(v, _)| mode.acts[v]) {
         let (q, flow) = (plant.kept(x, v), solved.of(Unknown::Valve(v)));
         match mode.valve[v] {
-            Valving::Rest => out.push((Guard::Valve(v, false), q - begins(valve.set_pa, valve.by), PRESSURE)),
+            Valving::Rest => {
+                let begins = begins(valve.set_pa, valve.by);
+                out.push((Guard::Valve(v, false), q - begins, 0.5 * AT_SET * begins));
+            }
             Valving::Keep => {
                 out.push((Guard::Valve(v, false), flow, solved.eps));
                 if let Regulation::Limited { most_mol_s } = valve.by {

@@ -114,7 +114,12 @@ pub fn uptake(flow: f64, inlet_pa: f64, exchange: f64, held: f64, equilibrium: &
     loop {
         let middle = 0.5 * (low + high);
         if middle <= low || middle >= high {
-            return flow * (inlet_pa - middle);
+            // Of the two sides the one whose terms are smaller has the smaller rounding.
+            return if flow * inlet_pa < exchange * held.abs().max(equilibrium(middle)) {
+                flow * (inlet_pa - middle)
+            } else {
+                exchange * (equilibrium(middle) - held)
+            };
         }
         if flow * (inlet_pa - middle) > exchange * (equilibrium(middle) - held) {
             low = middle;

@@ -6,7 +6,10 @@
 
 #[cfg(test)]
 mod checks;
+#[cfg(test)]
+mod checks_random;
 mod clock;
+pub mod compare;
 mod devices;
 mod guards;
 mod instant;

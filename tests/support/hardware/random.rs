@@ -281,7 +281,7 @@ fn people(dice: &mut Dice, out: &mut Case, vacuum: bool) {
         let tank = out.tanks.len();
         out.tanks.push(Tank {
             gas: Species::Oxygen,
-            amount_mol: dice.real(10.0, 20.0),
+            amount_mol: dice.real(15.0, 40.0),
             residue_mol: 0.2,
             reserve_mol: 2.0,
         });
@@ -385,7 +385,7 @@ fn sortie(dice: &mut Dice, out: &mut Case, total_pa: f64) {
     out.plan.tasks[depress].ends = vec![first, vent(dice, 0.0)];
     both(out, Place::Outside, SuitUse::Pressurised, 1, e);
     let repress = both(out, lock, SuitUse::Pressurised, 0, f);
-    let part = dice.real(0.8, 0.97);
+    let part = dice.real(0.7, 0.92);
     out.plan.tasks[repress].ends = vec![fill(dice, part * total_pa), equalise(dice), Effect::Open(HATCH)];
     let doff = both(out, lock, SuitUse::Closed, 0, g);
     out.plan.tasks[doff].ends = vec![Effect::Recharge(0)];
@@ -401,12 +401,15 @@ fn transfers(dice: &mut Dice, out: &mut Case, total_pa: f64) {
     out.plan.tasks[close].starts = vec![Effect::Close(HATCH)];
     let mut list = Vec::new();
     let low = (0.3 * total_pa).max(1.02 * outside);
-    if outside < total_pa && low < 0.95 * total_pa {
-        let to_pa = dice.real(low, 0.95 * total_pa);
+    if low < 0.9 * total_pa {
+        let to_pa = dice.real(low, 0.9 * total_pa);
         list.push(vent(dice, to_pa));
-    }
-    if dice.chance(0.5) {
-        let to_pa = total_pa * dice.real(0.96, 1.0);
+        if dice.chance(0.5) {
+            let to_pa = total_pa * dice.real(0.91, 0.95);
+            list.push(fill(dice, to_pa));
+        }
+    } else {
+        let to_pa = total_pa * dice.real(1.02, 1.1);
         list.push(fill(dice, to_pa));
     }
     list.extend([equalise(dice), Effect::Open(HATCH)]);

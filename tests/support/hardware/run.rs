@@ -654,7 +654,8 @@ impl Run<'_> {
                 self.t + valid
             };
             at_once = if valid > 1e-9 { 0 } else { at_once + 1 };
-            assert!(at_once < 200, "modes do not settle at {} s: {cut:?}", self.t);
+            let (valve, t) = (&self.mode.valve, self.t);
+            assert!(at_once < 200, "modes do not settle at {t} s: {cut:?}, {valve:?}");
             if let Some((guard, _)) = cut {
                 self.switches += 1;
                 if let Some(ended) = self.leave(guard) {
@@ -703,22 +704,22 @@ impl Run<'_> {
             let Some(bad) = (0..=SCAN).find(|&i| fails(i)) else {
                 continue;
             };
-            let at = match (0..bad).rev().find(|&i| value(i) >= 0.0) {
-                None => 0.0,
-                Some(good) => {
-                    let (mut low, mut high) = (rows[good].0, rows[bad].0);
-                    for _ in 0..100 {
-                        let middle = 0.5 * (low + high);
-                        look(middle, list);
-                        if list[g].1 >= 0.0 {
-                            low = middle;
-                        } else {
-                            high = middle;
-                        }
-                    }
-                    high
-                }
+            // Where it passes zero; if it has been a little below from the start, where it passes what is rounding.
+            let (good, bound) = match (0..bad).rev().find(|&i| value(i) >= 0.0) {
+                Some(good) => (good, 0.0),
+                None => (0, -rows[0].1[g].2),
             };
+            let (mut low, mut high) = (rows[good].0, rows[bad].0);
+            for _ in 0..100 {
+                let middle = 0.5 * (low + high);
+                look(middle, list);
+                if list[g].1 >= bound {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            let at = high;
             if first.is_none_or(|f| at < f.1) {
                 first = Some((rows[0].1[g].0, at));
             }
