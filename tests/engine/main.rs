@@ -2,6 +2,7 @@
 
 mod accuracy;
 mod closed_form;
+mod hardware;
 mod identities;
 mod limits;
 mod order;
