@@ -6,4 +6,5 @@ mod hardware;
 mod identities;
 mod limits;
 mod order;
+mod sortie;
 mod survivable;

@@ -4,10 +4,11 @@
 use breathroom_sim::air::{Place, Regulation};
 use breathroom_sim::removal::Removal;
 
+use super::columns::{Solved, Unknown};
 use super::laws::{LAMINAR, Law, critical};
 use super::mode::{How, Mode, Regulator, Valving, What};
 use super::plant::Plant;
-use super::rates::{Solved, Unknown, rates};
+use super::rates::rates;
 
 /// Tolerance of a pressure at a bound, Pa.
 const PRESSURE: f64 = 1e-9;

@@ -140,7 +140,7 @@ mod tests {
     #[test]
     fn saturation_meets_the_table() {
         // IAPWS-IF97, table 35 (printed): 300, 500 K.
-        near(saturation_pa(300.0), 3536.589_41, 1e-8);
+        near(saturation_pa(300.0), 3_536.589_41, 1e-8);
         near(saturation_pa(500.0), 2.638_897_76e6, 1e-8);
         near(saturation_pa(273.16 - 1e-9), saturation_pa(273.16), 1e-6);
         // ASHRAE Fundamentals 2017, -20 C (printed in open test suites).

@@ -7,8 +7,11 @@
 #[cfg(test)]
 mod checks;
 #[cfg(test)]
+mod checks_hardware;
+#[cfg(test)]
 mod checks_random;
 mod clock;
+mod columns;
 pub mod compare;
 mod devices;
 mod guards;
@@ -19,6 +22,10 @@ mod plant;
 pub mod random;
 mod rates;
 mod run;
+mod steps;
+mod told;
+mod transfers;
 
 pub use guards::Stop;
-pub use run::{Books, Drawn, Failure, Gas, Moved, Solution, Worked, integrate, kg, watch};
+pub use run::{integrate, watch};
+pub use told::{Books, Drawn, Failure, Gas, Moved, Solution, Worked, kg};
