@@ -189,12 +189,22 @@ pub fn top_up(plant: &Plant, mode: &Mode, x: &mut [f64]) -> bool {
             if valve.oxygen != oxygen || !mode.acts[v] || valve.by != Regulation::Ideal {
                 continue;
             }
-            let room = if oxygen {
-                plant.capacity(x, valve.room)
+            // Of a total what is missing in all rooms together: oxygen that has just been added has not spread yet.
+            let rooms = if oxygen {
+                vec![valve.room]
             } else {
-                mode.members(valve.room).iter().map(|&b| plant.capacity(x, b)).sum()
+                mode.members(valve.room)
             };
-            let mut mol = (valve.set_pa - plant.kept(x, v)) * room;
+            let room: f64 = rooms.iter().map(|&b| plant.capacity(x, b)).sum();
+            let lacks = |b: usize| {
+                let kept = if oxygen {
+                    plant.partial(x, b, 2)
+                } else {
+                    plant.total(x, b)
+                };
+                (valve.set_pa - kept) * plant.capacity(x, b)
+            };
+            let mut mol: f64 = rooms.iter().map(|&b| lacks(b)).sum();
             if mol <= 1e-12 * valve.set_pa * room {
                 continue;
             }
