@@ -323,6 +323,7 @@ fn a_tank_runs_dry_under_a_hold() {
     ] {
         let mut case = crew(9.0);
         case.compartments[0].leak_m3_s = 2e-5;
+        case.devices = vec![flow_through(0, 0.012, 0.9, 0.6)];
         case.tanks = vec![tank(Species::Oxygen, 9.0), tank(Species::Diluent, 6.0)];
         case.holds = vec![Hold {
             oxygen_by: by,

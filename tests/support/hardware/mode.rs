@@ -88,8 +88,8 @@ pub enum What {
 /// At which rate.
 #[derive(Clone, Copy, Debug)]
 pub enum How {
-    /// The pressure (or difference) changes at this rate, Pa/s.
-    Ramp { rate_pa_s: f64, until: Time },
+    /// The pressure (or difference) changes at this rate, Pa/s, so that it is `to_pa` at a time.
+    Ramp { rate_pa_s: f64, to_pa: f64, until: Time },
     /// Through an orifice.
     Hole { area_m2: f64 },
     /// At a steady flow, mol/s.

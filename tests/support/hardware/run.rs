@@ -142,6 +142,7 @@ impl Run<'_> {
         }
         self.people(now, first);
         self.at_once(now);
+        self.aim(now);
         place(&self.plant, &mut self.mode, &self.x);
         settle(&self.plant, &mut self.mode, &mut self.x);
         Ok(())

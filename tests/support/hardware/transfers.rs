@@ -81,6 +81,7 @@ impl Run<'_> {
             Pace::Over(long) => {
                 let how = How::Ramp {
                     rate_pa_s: (to_pa - from_pa) / long.seconds(),
+                    to_pa,
                     until: now + long,
                 };
                 (how, empties.then_some((NOTHING * from_pa, true)))
@@ -114,6 +115,21 @@ impl Run<'_> {
             return Ok(None);
         }
         Ok(Some(slot))
+    }
+
+    /// Aims ramps anew at their ends: gas that went at once (a turn of a bed, say) has put them off.
+    pub(super) fn aim(&mut self, now: Time) {
+        for transfer in &mut self.mode.transfers {
+            let left = watched(&self.plant, &transfer.what, &self.x);
+            if let How::Ramp {
+                rate_pa_s,
+                to_pa,
+                until,
+            } = &mut transfer.how
+            {
+                *rate_pa_s = (*to_pa - left) / (*until - now).seconds();
+            }
+        }
     }
 
     /// The compartments that a transfer is about, with those that are joined to them.
