@@ -434,7 +434,9 @@ impl Engine {
                     start: spare,
                     rate: &self.course,
                 };
-                if let Some(t) = first_below(&stock, Level::new(0.0), 0.0, length_s, &mut self.work) {
+                let begun = (spare < 0.0).then_some(0.0);
+                let crossed = || first_below(&stock, Level::new(0.0), 0.0, length_s, &mut self.work);
+                if let Some(t) = begun.or_else(crossed) {
                     book.reserve_at = Some(now + Time::from_seconds_up(t));
                     self.history.reserve(index, now + Time::from_seconds_up(t));
                 }

@@ -171,8 +171,7 @@ impl Scene<'_> {
         let Some(own) = self.case.suits.iter().find(|own| own.wearer == person) else {
             return false;
         };
-        let room = if before == SuitUse::Off { place } else { was_in };
-        let (Place::Compartment(a), true) = (room, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
+        let (Place::Compartment(a), true) = (place, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
             return before != suit || was_in != place;
         };
         if !self.mode.void[a] {

@@ -27,6 +27,10 @@ const THIN_PA: f64 = 10.0;
 /// Heat of evaporation, J/mol.
 const EVAPORATION_J_MOL: f64 = EVAPORATION_J_KG * Species::Water.molar_mass_kg_mol();
 
+/// A flow that levels a difference is found to this part of the rate asked for, in at most so many secants.
+const LEVELLED: f64 = 1e-13;
+const SECANTS: usize = 8;
+
 /// The equations of one segment.
 pub(crate) struct Whole<'a, 'b> {
     /// The case.
@@ -320,6 +324,9 @@ impl Whole<'_, '_> {
         } else {
             -orifice_mol_s(orifice.area_m2, &there, there_k, total)
         };
+        if orifice.one_way && flow < 0.0 {
+            return;
+        }
         let (upstream, all) = if flow >= 0.0 { (here, total) } else { (there, beyond) };
         for i in 0..4 {
             let moved = if all > 0.0 { flow * upstream[i] / all } else { 0.0 };
@@ -349,13 +356,24 @@ impl Whole<'_, '_> {
         let rise = |end: Option<usize>, flow: f64| {
             end.map_or(0.0, |c| rise_with(plumbing, &now.at, self.directions, c, flow, gas))
         };
-        let apart = |flow: f64| rise(a, -flow) - rise(b, flow);
-        let (still, moving) = (apart(0.0), apart(sign));
-        let flow = if moving == still {
-            0.0
-        } else {
-            sign * (levelling.ramp_pa_s - still) / (moving - still)
-        };
+        let off = |flow: f64| rise(a, -flow) - rise(b, flow) - levelling.ramp_pa_s;
+        // The answer bends where a flow through an open hatch turns.
+        let (mut before, mut flow) = (0.0, sign);
+        let (mut off_before, mut off_now) = (off(before), off(flow));
+        for _ in 0..SECANTS {
+            if off_now == off_before {
+                break;
+            }
+            let next = flow - off_now * (flow - before) / (off_now - off_before);
+            (before, off_before) = (flow, off_now);
+            (flow, off_now) = (next, off(next));
+            if off_now.abs() <= LEVELLED * levelling.ramp_pa_s.abs() {
+                break;
+            }
+        }
+        if off_now == off_before && off_now.abs() > LEVELLED * levelling.ramp_pa_s.abs() {
+            flow = 0.0;
+        }
         for i in 0..4 {
             let moved = flow * gas[i];
             if let Some(a) = a {

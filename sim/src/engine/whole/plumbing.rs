@@ -252,6 +252,8 @@ pub(crate) struct Orifice {
     pub tap: usize,
     /// A second set of taps where the same is counted.
     pub also: Option<usize>,
+    /// It lets nothing in: a vent, a relief valve.
+    pub one_way: bool,
 }
 
 /// A film.
@@ -643,6 +645,7 @@ impl Plumbing {
                     area_m2,
                     tap,
                     also: None,
+                    one_way: tap == tap::RELIEF,
                 });
             };
             if compartment.leak_area_m2 > 0.0 {
@@ -757,6 +760,7 @@ impl Plumbing {
                     area_m2,
                     tap: first,
                     also: Some(tap::VENT),
+                    one_way: true,
                 }),
                 Effect::Vent { compartment, .. } => {
                     self.groups[self.group_of[compartment]].valve = Some(Valve {
@@ -807,6 +811,7 @@ impl Plumbing {
                             area_m2,
                             tap: first,
                             also: b.is_none().then_some(tap::LEAK),
+                            one_way: false,
                         });
                     } else {
                         self.levellings.push(Levelling {
