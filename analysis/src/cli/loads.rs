@@ -1,14 +1,12 @@
-//! What `check` says, on the medians, of what people give off and how fast devices clear the air.
+//! What `check` says, on the medians, of what people give off.
 
 use breathroom_sim::air::Species;
 use breathroom_sim::crew::{Load, kg_per_day};
 use breathroom_sim::engine::Case;
-use breathroom_sim::removal::Removal;
 use breathroom_sim::scenario::Scenario;
 use serde::Serialize;
 
 use crate::results::numbers::short;
-use crate::results::words;
 
 /// What a stage of an effort amounts to: lowest and highest of the crew.
 #[derive(Serialize)]
@@ -21,18 +19,6 @@ pub struct Effort {
     vapour_kg_d: [f64; 2],
     runoff_kg_d: [f64; 2],
     sensible_w: [f64; 2],
-}
-
-/// How fast a device clears the compartment it serves: V/(e Q).
-#[derive(Serialize)]
-pub struct Device {
-    device: String,
-    serves: String,
-    on: bool,
-    co2_clearing_min: Option<f64>,
-    water_clearing_min: Option<f64>,
-    /// Fresh canisters in stock beside the one in place; null if it takes none.
-    canisters: Option<u32>,
 }
 
 /// Every stage of every effort, for the crew as it is.
@@ -82,45 +68,5 @@ pub fn told_effort(effort: &Effort) -> String {
         span(effort.vapour_kg_d),
         span(effort.runoff_kg_d),
         span(effort.sensible_w)
-    )
-}
-
-/// V/(e Q) of each device on the medians: the time in which it would clear its compartment once.
-pub fn devices(scenario: &Scenario, case: &Case) -> Vec<Device> {
-    scenario
-        .device_summaries(case)
-        .into_iter()
-        .zip(&case.devices)
-        .map(|(of, device)| Device {
-            device: of.device,
-            serves: of.serves,
-            on: of.on,
-            co2_clearing_min: of.co2_s.map(|s| s / 60.0),
-            water_clearing_min: of.water_s.map(|s| s / 60.0),
-            canisters: match device.removal {
-                Removal::Sorbent { canisters, .. } => Some(canisters),
-                _ => None,
-            },
-        })
-        .collect()
-}
-
-/// "scrubber, serves cabin: V/(e Q) 18.2 min for CO2, takes no water".
-pub fn told_device(device: &Device) -> String {
-    let clears = |minutes: Option<f64>, what: &str| match minutes {
-        Some(minutes) => format!("V/(e Q) {} min for {what}", short(minutes)),
-        None => format!("takes no {what}"),
-    };
-    let off = if device.on { "" } else { " (off at the start)" };
-    let canisters = device.canisters.map_or_else(String::new, |canisters| {
-        let fresh = words::count(canisters as usize, "fresh canister");
-        format!(", {fresh} beside the one in place")
-    });
-    format!(
-        "{}, serves {}{off}: {}, {}{canisters}",
-        device.device,
-        device.serves,
-        clears(device.co2_clearing_min, "CO2"),
-        clears(device.water_clearing_min, "water")
     )
 }

@@ -9,6 +9,7 @@
 
 use crate::air::{CP_J_MOL_K, GAS_CONSTANT_J_MOL_K, Insulation, MOST, Species, orifice_mol_s, saturation_pa};
 use crate::crew::EVAPORATION_J_KG;
+use crate::removal::LastGas;
 use crate::removal::sorbent::takes;
 
 use super::super::Case;
@@ -36,6 +37,66 @@ pub(crate) struct Whole<'a, 'b> {
     pub directions: &'b mut Directions,
     /// Taps of the instant looked at last.
     pub taps: &'b mut Vec<f64>,
+    /// What people give off at the instants looked at last.
+    pub sources: &'b mut Sources,
+}
+
+/// What is kept from one look to the next: what people give off and take, `[species][compartment]` in mol/s, at the last few
+/// instants (the nodes of a step are looked at again and again), and the gas around beds.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Sources {
+    known: Vec<(f64, [[f64; MOST]; 3])>,
+    oldest: usize,
+    /// By tap of the beds: the gas around them when it was looked at last.
+    gas: Vec<(usize, LastGas)>,
+}
+
+/// So many instants are kept: the nodes of a step, its start, and where its error is judged.
+const KEPT: usize = 8;
+
+impl Sources {
+    /// Forgets all: the equations have changed.
+    pub fn clear(&mut self) {
+        self.known.clear();
+        self.oldest = 0;
+        self.gas.clear();
+    }
+
+    fn last_gas(&mut self, tap: usize) -> &mut LastGas {
+        let place = self.gas.iter().position(|(own, _)| *own == tap).unwrap_or_else(|| {
+            self.gas.push((tap, LastGas::default()));
+            self.gas.len() - 1
+        });
+        &mut self.gas[place].1
+    }
+
+    fn at(&mut self, plumbing: &Plumbing, t_s: f64) -> &[[f64; MOST]; 3] {
+        let place = match self.known.iter().position(|(t, _)| t.to_bits() == t_s.to_bits()) {
+            Some(place) => place,
+            None => {
+                let mut sources = plumbing.source;
+                for i in 0..3 {
+                    let dying = &plumbing.dying[i];
+                    for l in 0..dying.count {
+                        let left = libm::exp(-dying.mu[l] * t_s);
+                        for a in 0..plumbing.n.min(MOST) {
+                            sources[i][a] += dying.amount[l][a] * left;
+                        }
+                    }
+                }
+                if self.known.len() < KEPT {
+                    self.known.push((t_s, sources));
+                    self.known.len() - 1
+                } else {
+                    let place = self.oldest;
+                    self.known[place] = (t_s, sources);
+                    self.oldest = (place + 1) % KEPT;
+                    place
+                }
+            }
+        };
+        &self.known[place].1
+    }
 }
 
 /// An instant being worked out.
@@ -77,7 +138,7 @@ impl Equations for Whole<'_, '_> {
 }
 
 impl Whole<'_, '_> {
-    fn start(&self, t_s: f64, y: &[f64]) -> Now {
+    fn start(&mut self, t_s: f64, y: &[f64]) -> Now {
         let plumbing = self.plumbing;
         let mut now = Now {
             at: Instant {
@@ -100,16 +161,7 @@ impl Whole<'_, '_> {
                 now.at.total[a] += y[4 * a + i];
             }
         }
-        for i in 0..3 {
-            now.at.s[i] = plumbing.source[i];
-            let dying = &plumbing.dying[i];
-            for l in 0..dying.count {
-                let left = libm::exp(-dying.mu[l] * t_s);
-                for a in 0..n {
-                    now.at.s[i][a] += dying.amount[l][a] * left;
-                }
-            }
-        }
+        now.at.s[..3].copy_from_slice(self.sources.at(plumbing, t_s));
         now
     }
 
@@ -176,7 +228,7 @@ impl Whole<'_, '_> {
                     ([0.0, scale * line.rate_mol_s(p_in[1])], -cooled)
                 }
                 TakerLaw::Canister { .. } => canister(taker, now, p_in, y, out),
-                TakerLaw::Beds { .. } => beds(taker, now, p_in, y, out),
+                TakerLaw::Beds { .. } => beds(taker, now, p_in, y, out, self.sources.last_gas(taker.tap)),
             };
             now.at.s[CO2][a] -= taken[0];
             now.at.s[WATER][a] -= taken[1];
@@ -398,7 +450,7 @@ fn canister(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]
 }
 
 /// What a pair of beds takes.
-fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]) -> ([f64; 2], f64) {
+fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64], around: &mut LastGas) -> ([f64; 2], f64) {
     let TakerLaw::Beds {
         bed,
         bed_kg,
@@ -414,7 +466,7 @@ fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]) ->
     let mut taken = [0.0; 2];
     if let Some(b) = beds.adsorbs {
         let per_pa = flow_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[taker.a]);
-        taken = bed.uptake_mol_s(per_pa, p_in, held(b));
+        taken = bed.uptake_near_mol_s(per_pa, p_in, held(b), around);
         out[state + b] = taken[0] / bed_kg;
         out[state + 2 + b] = taken[1] / bed_kg;
     }

@@ -10,8 +10,7 @@ use crate::scenario::tree::{Node, Spot};
 use crate::timeline::Effect;
 use crate::units::show;
 
-use super::fans;
-use super::{kilopascal, least, median, most};
+use super::{fans, kilopascal, least, median, most};
 
 /// An effect with the place of its action in the file.
 #[derive(Clone, Debug)]
