@@ -167,7 +167,7 @@ fn the_pre_breathe_is_as_long_as_its_formula_says() {
             line.split(',').next().expect("a time").parse().expect("hours")
         };
         let hours = at("task ended,pre_breathe") - at("task started,pre_breathe");
-        let tissue = (56_500.0 - 1057.6) * (1.0 - 0.346) - 66.66;
+        let tissue: f64 = (56_500.0 - 1057.6) * (1.0 - 0.346) - 66.66;
         let (goal, diluent) = (1.2 * 29_600.0, breathed * 56_500.0);
         let expected = ((tissue - diluent) / (goal - diluent)).ln() / 2.0_f64.ln() * 6.0;
         assert!(
