@@ -207,6 +207,11 @@ impl Newton {
         self.increments(i).map(|z| self.start.y[i] + z)
     }
 
+    /// State `i` at stage `j` of the last attempt.
+    pub fn stage(&self, i: usize, j: usize) -> f64 {
+        self.start.y[i] + self.increments[j * self.size + i]
+    }
+
     /// The same less what it is at the start: more exact where little changes.
     pub fn increments(&self, i: usize) -> [f64; STAGES] {
         std::array::from_fn(|l| self.increments[l * self.size + i])

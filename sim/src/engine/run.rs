@@ -472,7 +472,9 @@ impl Engine {
                 &mut self.crew,
             );
         }
-        self.stocks.p = self.end;
+        if plumbing.is_none() {
+            self.stocks.p = self.end;
+        }
         let needed = self.judge.oldest(newest);
         self.past.keep_from(needed);
         for a in 0..self.system.n {

@@ -36,6 +36,55 @@ pub(crate) struct Whole<'a, 'b> {
     pub directions: &'b mut Directions,
     /// Taps of the instant looked at last.
     pub taps: &'b mut Vec<f64>,
+    /// What people give off at the instants looked at last.
+    pub sources: &'b mut Sources,
+}
+
+/// What people give off and take, `[species][compartment]` in mol/s, at the last few instants: the nodes of a step are looked
+/// at again and again.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Sources {
+    known: Vec<(f64, [[f64; MOST]; 3])>,
+    oldest: usize,
+}
+
+/// So many instants are kept: the nodes of a step, its start, and where its error is judged.
+const KEPT: usize = 8;
+
+impl Sources {
+    /// Forgets all: the equations have changed.
+    pub fn clear(&mut self) {
+        self.known.clear();
+        self.oldest = 0;
+    }
+
+    fn at(&mut self, plumbing: &Plumbing, t_s: f64) -> &[[f64; MOST]; 3] {
+        let place = match self.known.iter().position(|(t, _)| t.to_bits() == t_s.to_bits()) {
+            Some(place) => place,
+            None => {
+                let mut sources = plumbing.source;
+                for i in 0..3 {
+                    let dying = &plumbing.dying[i];
+                    for l in 0..dying.count {
+                        let left = libm::exp(-dying.mu[l] * t_s);
+                        for a in 0..plumbing.n.min(MOST) {
+                            sources[i][a] += dying.amount[l][a] * left;
+                        }
+                    }
+                }
+                if self.known.len() < KEPT {
+                    self.known.push((t_s, sources));
+                    self.known.len() - 1
+                } else {
+                    let place = self.oldest;
+                    self.known[place] = (t_s, sources);
+                    self.oldest = (place + 1) % KEPT;
+                    place
+                }
+            }
+        };
+        &self.known[place].1
+    }
 }
 
 /// An instant being worked out.
@@ -77,7 +126,7 @@ impl Equations for Whole<'_, '_> {
 }
 
 impl Whole<'_, '_> {
-    fn start(&self, t_s: f64, y: &[f64]) -> Now {
+    fn start(&mut self, t_s: f64, y: &[f64]) -> Now {
         let plumbing = self.plumbing;
         let mut now = Now {
             at: Instant {
@@ -100,16 +149,7 @@ impl Whole<'_, '_> {
                 now.at.total[a] += y[4 * a + i];
             }
         }
-        for i in 0..3 {
-            now.at.s[i] = plumbing.source[i];
-            let dying = &plumbing.dying[i];
-            for l in 0..dying.count {
-                let left = libm::exp(-dying.mu[l] * t_s);
-                for a in 0..n {
-                    now.at.s[i][a] += dying.amount[l][a] * left;
-                }
-            }
-        }
+        now.at.s[..3].copy_from_slice(self.sources.at(plumbing, t_s));
         now
     }
 
