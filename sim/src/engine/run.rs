@@ -108,7 +108,7 @@ impl Engine {
                 now,
                 trace.as_deref_mut(),
             )?;
-            if self.stop_short(now, case, trace.as_deref_mut()) {
+            if self.stop_short(now) {
                 moved = true;
                 continue;
             }
@@ -236,7 +236,7 @@ impl Engine {
     }
 
     /// Ends fills whose tank is dry: nothing more comes. Whether there was one; what its task has still to do is then due.
-    fn stop_short(&mut self, now: Time, case: &Case, trace: Option<&mut Trace>) -> bool {
+    fn stop_short(&mut self, now: Time) -> bool {
         let dry = |running: &Running| {
             let needs = |species: Species, part: f64| {
                 part > 0.0 && running.source(species as usize).is_some_and(|tank| self.mode.dry[tank])
@@ -251,8 +251,6 @@ impl Engine {
         };
         // Its end is now known: the next nanosecond finds it due.
         self.mode.transfers[place].until = Some(now);
-        let _ = trace;
-        let _ = case;
         false
     }
 

@@ -358,7 +358,7 @@ pub(crate) fn settle_suits(
                 stocks.tank_mol[tank] -= amount;
             }
             stocks.p[OXYGEN][s] += amount / system.capacity[s];
-            ledger.to_suit(index, amount);
+            ledger.let_into_suit(index, amount);
             if let Some(tank) = source {
                 ledger.hardware.tanks[tank].drawn += amount;
             }
