@@ -2,7 +2,9 @@
 
 mod accuracy;
 mod closed_form;
+mod hardware;
 mod identities;
 mod limits;
 mod order;
+mod sortie;
 mod survivable;

@@ -131,6 +131,10 @@ fn attempt(f: &dyn Fn(&[f64], &mut [f64]), x0: &[f64], core: usize, scale: &[f64
                     sum += tables.integral[j][k] * rate[k][i];
                 }
                 let new = x0[i] + h * sum;
+                // `max` would pass over what is not a number.
+                if !new.is_finite() {
+                    return None;
+                }
                 change = change.max((new - x[j][i]).abs() / scale[i]);
                 x[j][i] = new;
             }

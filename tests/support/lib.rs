@@ -4,5 +4,6 @@
 pub mod cases;
 pub mod collocation;
 pub mod compare;
+pub mod hardware;
 pub mod random;
 pub mod reference;

@@ -332,6 +332,10 @@ impl Segment {
     pub fn course(&self, sum: &Sum, out: &mut Course) {
         out.clear();
         out.constant = sum.constant;
+        if self.whole {
+            self.course_of_steps(sum, out);
+            return;
+        }
         let (p, drift) = self.resolve(sum, out);
         let n = self.n.min(MOST);
         let mut weight = [[0.0; MOST]; 4];
@@ -347,7 +351,7 @@ impl Segment {
             for k in 0..n {
                 let w: f64 = (0..n).map(|a| p[i][a] * modes.to_p[a][k]).sum();
                 weight[i][k] = w;
-                if w == 0.0 || self.whole {
+                if w == 0.0 {
                     continue;
                 }
                 let from = out.dying.len();
@@ -379,7 +383,7 @@ impl Segment {
         for step in &self.steps {
             let mut poly = Poly::default();
             for a in 0..n {
-                for i in 0..if self.whole { 4 } else { 3 } {
+                for i in 0..3 {
                     if weight[i][a] != 0.0 {
                         poly.add(weight[i][a], &step.modes[i][a]);
                     }
@@ -389,6 +393,26 @@ impl Segment {
                 }
                 if sum.oxygen_inflow[a] != 0.0 {
                     poly.add(sum.oxygen_inflow[a], &step.oxygen_inflow[a]);
+                }
+            }
+            out.pieces.push(Piece {
+                from_s: step.from_s,
+                length_s: step.length_s,
+                poly,
+            });
+        }
+    }
+
+    /// The same where the steps are the solution itself.
+    fn course_of_steps(&self, sum: &Sum, out: &mut Course) {
+        for step in &self.steps {
+            let mut poly = Poly::default();
+            for i in 0..4 {
+                for a in 0..self.n.min(MOST) {
+                    let weight = sum.p[i][a] + sum.pressure[a];
+                    if weight != 0.0 {
+                        poly.add(weight, &step.modes[i][a]);
+                    }
                 }
             }
             out.pieces.push(Piece {

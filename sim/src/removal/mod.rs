@@ -15,4 +15,4 @@ pub use device::{Cycle, Device, Removal};
 pub use isotherm::{AtTemperature, Isotherm};
 pub use line::Line;
 pub use sorbent::Chemistry;
-pub use swing_bed::{Beds, PreparedBed, SwingBed, Valves};
+pub use swing_bed::{Beds, LastGas, PreparedBed, SwingBed, Valves};

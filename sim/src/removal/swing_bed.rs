@@ -19,7 +19,7 @@
 use crate::units::Time;
 
 use super::isotherm::{AtTemperature, Isotherm};
-use super::toth_gas::toth_around;
+use super::toth_gas::{Near, toth_around};
 
 /// A pair of beds.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -126,6 +126,10 @@ impl SwingBed {
     }
 }
 
+/// The gas around a bed when it was last asked for: CO2 and water.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct LastGas([Near; 2]);
+
 /// A bed of a pair, with what its constants amount to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PreparedBed {
@@ -143,6 +147,12 @@ impl PreparedBed {
     /// `per_pa` is `Q / (R T)` in mol/s/Pa, `p_in` the inlet's partial pressures in Pa, `held` the bed's loadings in mol/kg.
     #[must_use]
     pub fn uptake_mol_s(&self, per_pa: f64, p_in: [f64; 2], held: [f64; 2]) -> [f64; 2] {
+        self.uptake_near_mol_s(per_pa, p_in, held, &mut LastGas::default())
+    }
+
+    /// The same for whoever asks again and again for much the same: what the gas around the bed was last time is where the search
+    /// for it starts. The answer is the same to rounding.
+    pub fn uptake_near_mol_s(&self, per_pa: f64, p_in: [f64; 2], held: [f64; 2], around: &mut LastGas) -> [f64; 2] {
         let hindrance = self.hindrance(held[1]);
         // m k (f / h - q) is (m k / h) (f - h q).
         let co2 = uptake(
@@ -151,8 +161,16 @@ impl PreparedBed {
             self.exchange_kg_s[0] / hindrance,
             p_in[0],
             held[0] * hindrance,
+            &mut around.0[0],
         );
-        let water = uptake(&self.isotherms[1], per_pa, self.exchange_kg_s[1], p_in[1], held[1]);
+        let water = uptake(
+            &self.isotherms[1],
+            per_pa,
+            self.exchange_kg_s[1],
+            p_in[1],
+            held[1],
+            &mut around.0[1],
+        );
         [co2, water]
     }
 
@@ -175,7 +193,7 @@ impl PreparedBed {
 /// What is taken, mol/s: the `p` of `g (p_in - p) = m (q*(p) - q)` found, and either side of it.
 ///
 /// With `L(p) = g p + m q*(p)`, which rises, it is where `L` is `g p_in + m q`.
-fn uptake(isotherm: &AtTemperature, g: f64, m: f64, p_in: f64, q: f64) -> f64 {
+fn uptake(isotherm: &AtTemperature, g: f64, m: f64, p_in: f64, q: f64, near: &mut Near) -> f64 {
     if !(g > 0.0 && m > 0.0) {
         return 0.0;
     }
@@ -198,7 +216,8 @@ fn uptake(isotherm: &AtTemperature, g: f64, m: f64, p_in: f64, q: f64) -> f64 {
             }
         }
         AtTemperature::Toth { a_mol_kg_pa, ln_b, t } if level > 0.0 => {
-            let around = toth_around(a_mol_kg_pa, ln_b, t, g, m, level);
+            let around = toth_around(a_mol_kg_pa, ln_b, t, g, m, level, *near);
+            *near = around.near;
             // The side that an error of `p` changes less.
             if g < m * around.slope {
                 g * (p_in - around.p_pa)

@@ -20,6 +20,17 @@ pub(super) struct Around {
     pub q_star: f64,
     /// How that rises with pressure, mol/kg/Pa; good to the step before the last, for a choice.
     pub slope: f64,
+    /// Where a search for much the same may start.
+    pub near: Near,
+}
+
+/// A pressure that was looked at: `p` (0: none yet), `ln x`, `x`, `ln(1 + x)`.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Near {
+    p: f64,
+    xi: f64,
+    x: f64,
+    u: f64,
 }
 
 /// Steps after which bisection takes over.
@@ -30,10 +41,15 @@ const LAST_STEP: f64 = 2e-5;
 const HALVINGS: usize = 64;
 
 /// Solves `g p + m q*(p) = level`; all above zero.
-pub(super) fn toth_around(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64) -> Around {
+///
+/// `near`, if there is one, is where the search starts.
+pub(super) fn toth_around(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64, near: Near) -> Around {
     let per_t = 1.0 / t;
+    if near.p > 0.0 {
+        return settle(a, ln_b, t, g, m, level, near);
+    }
     // Where the bed's part alone would be the level.
-    let mut zeta = t * (libm::log(level / (m * a)) + ln_b);
+    let zeta = t * (libm::log(level / (m * a)) + ln_b);
     let z = libm::exp(zeta);
     let (mut xi, mut x, mut u) = from_z(zeta, z); // ln x, x, ln(1 + x)
     let mut p = libm::exp(per_t * xi - ln_b);
@@ -45,6 +61,18 @@ pub(super) fn toth_around(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64)
         x = libm::exp(xi);
         u = libm::log1p(x);
     }
+    settle(a, ln_b, t, g, m, level, Near { p, xi, x, u })
+}
+
+/// Takes steps until they settle.
+fn settle(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64, from: Near) -> Around {
+    let Near {
+        mut p,
+        mut xi,
+        mut x,
+        mut u,
+    } = from;
+    let per_t = 1.0 / t;
     for _ in 0..MOST_STEPS {
         let q = a * p * libm::exp(-per_t * u);
         let (gas, bed) = (g * p, m * q);
@@ -64,6 +92,7 @@ pub(super) fn toth_around(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64)
                     p_pa: p * (1.0 + d + 0.5 * d * d),
                     q_star: q * (1.0 + w * d + 0.5 * w * w * (1.0 - t * x) * d * d),
                     slope,
+                    near: Near { p, xi, x, u },
                 };
             }
             xi += t * d;
@@ -79,9 +108,10 @@ pub(super) fn toth_around(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64)
                     p_pa: p * (1.0 + v * d + 0.5 * v * (v + t * x) * d * d),
                     q_star: q * (1.0 + d + 0.5 * d * d),
                     slope,
+                    near: Near { p, xi, x, u },
                 };
             }
-            zeta = xi - u + t * d;
+            let zeta = xi - u + t * d;
             (xi, x, u) = from_z(zeta, libm::exp(zeta));
             p = libm::exp(per_t * xi - ln_b);
         }
@@ -107,6 +137,7 @@ fn bisected(a: f64, ln_b: f64, t: f64, g: f64, m: f64, level: f64) -> Around {
             p_pa: p,
             q_star: q,
             slope: q / (p * (1.0 + x)),
+            near: Near::default(),
         }
     };
     for _ in 0..HALVINGS {
@@ -136,7 +167,7 @@ mod tests {
                     let m = 0.05;
                     let g = m * a * 10_f64.powi(ratio) * 1e-3;
                     let level = m * a / b * 10_f64.powi(power);
-                    let quick = toth_around(a, b.ln(), t, g, m, level);
+                    let quick = toth_around(a, b.ln(), t, g, m, level, Near::default());
                     let slow = bisected(a, b.ln(), t, g, m, level);
                     let at = format!("t {t}, flow {ratio}, level {power}");
                     let whole = g * quick.p_pa + m * quick.q_star;

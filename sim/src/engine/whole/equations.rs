@@ -9,6 +9,7 @@
 
 use crate::air::{CP_J_MOL_K, GAS_CONSTANT_J_MOL_K, Insulation, MOST, Species, orifice_mol_s, saturation_pa};
 use crate::crew::EVAPORATION_J_KG;
+use crate::removal::LastGas;
 use crate::removal::sorbent::takes;
 
 use super::super::Case;
@@ -40,12 +41,14 @@ pub(crate) struct Whole<'a, 'b> {
     pub sources: &'b mut Sources,
 }
 
-/// What people give off and take, `[species][compartment]` in mol/s, at the last few instants: the nodes of a step are looked
-/// at again and again.
+/// What is kept from one look to the next: what people give off and take, `[species][compartment]` in mol/s, at the last few
+/// instants (the nodes of a step are looked at again and again), and the gas around beds.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Sources {
     known: Vec<(f64, [[f64; MOST]; 3])>,
     oldest: usize,
+    /// By tap of the beds: the gas around them when it was looked at last.
+    gas: Vec<(usize, LastGas)>,
 }
 
 /// So many instants are kept: the nodes of a step, its start, and where its error is judged.
@@ -56,6 +59,15 @@ impl Sources {
     pub fn clear(&mut self) {
         self.known.clear();
         self.oldest = 0;
+        self.gas.clear();
+    }
+
+    fn last_gas(&mut self, tap: usize) -> &mut LastGas {
+        let place = self.gas.iter().position(|(own, _)| *own == tap).unwrap_or_else(|| {
+            self.gas.push((tap, LastGas::default()));
+            self.gas.len() - 1
+        });
+        &mut self.gas[place].1
     }
 
     fn at(&mut self, plumbing: &Plumbing, t_s: f64) -> &[[f64; MOST]; 3] {
@@ -216,7 +228,7 @@ impl Whole<'_, '_> {
                     ([0.0, scale * line.rate_mol_s(p_in[1])], -cooled)
                 }
                 TakerLaw::Canister { .. } => canister(taker, now, p_in, y, out),
-                TakerLaw::Beds { .. } => beds(taker, now, p_in, y, out),
+                TakerLaw::Beds { .. } => beds(taker, now, p_in, y, out, self.sources.last_gas(taker.tap)),
             };
             now.at.s[CO2][a] -= taken[0];
             now.at.s[WATER][a] -= taken[1];
@@ -438,7 +450,7 @@ fn canister(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]
 }
 
 /// What a pair of beds takes.
-fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]) -> ([f64; 2], f64) {
+fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64], around: &mut LastGas) -> ([f64; 2], f64) {
     let TakerLaw::Beds {
         bed,
         bed_kg,
@@ -454,7 +466,7 @@ fn beds(taker: &Taker, now: &Now, p_in: [f64; 2], y: &[f64], out: &mut [f64]) ->
     let mut taken = [0.0; 2];
     if let Some(b) = beds.adsorbs {
         let per_pa = flow_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[taker.a]);
-        taken = bed.uptake_mol_s(per_pa, p_in, held(b));
+        taken = bed.uptake_near_mol_s(per_pa, p_in, held(b), around);
         out[state + b] = taken[0] / bed_kg;
         out[state + 2 + b] = taken[1] / bed_kg;
     }

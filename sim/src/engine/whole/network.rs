@@ -15,7 +15,7 @@ use crate::air::MOST;
 
 use super::super::indices::OXYGEN;
 use super::super::linear::eliminate;
-use super::plumbing::{Gas, Group, Join, Plumbing, Worn};
+use super::plumbing::{Gas, Group, Join, MOST_JOINS, Plumbing, Valve, Worn, tap};
 
 /// An opening with no exchange flow still lets bulk flow pass.
 const LEAST_WEIGHT: f64 = 1e-9;
@@ -135,13 +135,24 @@ fn regulate(plumbing: &Plumbing, worn: &Worn, at: &mut Instant, relieving: bool,
         let moved = at.carry(plumbing, -flow, Some(worn.s), worn.room);
         if worn.room.is_none() {
             for i in 0..4 {
-                taps[super::plumbing::tap::VENT + i] += moved[i];
+                taps[tap::VENT + i] += moved[i];
             }
         }
     } else if worn.supplied && flow > 0.0 {
         at.s[OXYGEN][worn.s] += flow;
         taps[worn.tap] += flow;
     }
+}
+
+/// What solves a group.
+#[derive(Clone, Copy, Debug)]
+struct Solved {
+    /// Rate of change of its pressure, Pa/s.
+    rise: f64,
+    /// Flow of its valve, mol/s.
+    valve: f64,
+    /// Flow of each join from `a` to `b`, mol/s.
+    flows: [f64; MOST_JOINS],
 }
 
 /// Solves a group; gives the rate of change of its pressure, Pa/s.
@@ -154,30 +165,28 @@ fn solve_group(
     taps: &mut [f64],
 ) -> f64 {
     let mut prescribed = group.valve.map(|valve| valve.ramp_pa_s);
-    let mut solved = (0.0, 0.0, [0.0; MOST]);
+    let mut solved = balance(plumbing, group, at, forward, relieving, prescribed);
     for _ in 0..MOST_ROUNDS {
-        solved = balance(plumbing, group, at, forward, relieving, prescribed);
-        let (rise, valve_flow, potential) = &solved;
         let mut turned = false;
         if let (Some(_), Some(valve)) = (prescribed, group.valve) {
             let backwards = match valve.gas {
                 Gas::Hold(_) => false,
-                Gas::Fill(_) => *valve_flow < 0.0,
-                Gas::Vent => *valve_flow > 0.0,
+                Gas::Fill(_) => solved.valve < 0.0,
+                Gas::Vent => solved.valve > 0.0,
             };
             if backwards {
                 prescribed = None;
                 turned = true;
             }
         }
-        for (join, forward) in group.joins.iter().zip(forward.iter_mut()) {
-            let is = flow(join, potential) >= 0.0;
+        for (flow, forward) in solved.flows.iter().zip(forward.iter_mut()) {
+            let is = *flow >= 0.0;
             turned |= is != *forward;
             *forward = is;
         }
         for (worn, relieving) in plumbing.worn.iter().zip(relieving.iter_mut()) {
             if worn.room.is_some_and(|a| group.members.contains(&a)) {
-                let is = relieves(worn, at, needed(worn, at, *rise));
+                let is = relieves(worn, at, needed(worn, at, solved.rise));
                 turned |= is != *relieving;
                 *relieving = is;
             }
@@ -185,39 +194,18 @@ fn solve_group(
         if !turned {
             break;
         }
+        solved = balance(plumbing, group, at, forward, relieving, prescribed);
     }
-    let (rise, valve_flow, potential) = solved;
-    let before = *at;
-    for join in &group.joins {
-        let f = flow(join, &potential);
+    for (join, f) in group.joins.iter().zip(solved.flows) {
         let upstream = if f >= 0.0 { join.a } else { join.b };
         for i in 0..4 {
-            let moved = f * before.part(plumbing, i, upstream);
+            let moved = f * at.part(plumbing, i, upstream);
             at.s[i][join.a] -= moved;
             at.s[i][join.b] += moved;
         }
     }
     if let (Some(valve), Some(_)) = (group.valve, prescribed) {
-        match valve.gas {
-            Gas::Hold(species) => {
-                at.s[species][valve.inlet] += valve_flow;
-                taps[valve.tap] += valve_flow;
-            }
-            Gas::Fill(parts) => {
-                for i in 0..4 {
-                    at.s[i][valve.inlet] += parts[i] * valve_flow;
-                    taps[valve.tap + i] += parts[i] * valve_flow;
-                }
-            }
-            Gas::Vent => {
-                for i in 0..4 {
-                    let moved = valve_flow * before.part(plumbing, i, valve.inlet);
-                    at.s[i][valve.inlet] += moved;
-                    taps[valve.tap + i] -= moved;
-                    taps[super::plumbing::tap::VENT + i] -= moved;
-                }
-            }
-        }
+        open_valve(plumbing, &valve, solved.valve, at, taps);
     }
     for held in &plumbing.held {
         let c = held.compartment;
@@ -225,7 +213,7 @@ fn solve_group(
             let mut from_suits = 0.0;
             for (worn, &relieving) in plumbing.worn.iter().zip(relieving.iter()) {
                 if worn.room == Some(c) && relieving {
-                    from_suits -= needed(worn, at, rise) * at.part(plumbing, OXYGEN, worn.s);
+                    from_suits -= needed(worn, at, solved.rise) * at.part(plumbing, OXYGEN, worn.s);
                 }
             }
             let flow = -at.s[OXYGEN][c] - from_suits - at.c[c] * at.p[OXYGEN][c] * at.warming[c];
@@ -233,15 +221,35 @@ fn solve_group(
             taps[held.tap] += flow;
         }
     }
-    rise
+    solved.rise
+}
+
+/// Lets a valve's flow in or out.
+fn open_valve(plumbing: &Plumbing, valve: &Valve, flow: f64, at: &mut Instant, taps: &mut [f64]) {
+    match valve.gas {
+        Gas::Hold(species) => {
+            at.s[species][valve.inlet] += flow;
+            taps[valve.tap] += flow;
+        }
+        Gas::Fill(parts) => {
+            for i in 0..4 {
+                at.s[i][valve.inlet] += parts[i] * flow;
+                taps[valve.tap + i] += parts[i] * flow;
+            }
+        }
+        Gas::Vent => {
+            for i in 0..4 {
+                let moved = flow * at.part(plumbing, i, valve.inlet);
+                at.s[i][valve.inlet] += moved;
+                taps[valve.tap + i] -= moved;
+                taps[tap::VENT + i] -= moved;
+            }
+        }
+    }
 }
 
 fn weight(join: &Join) -> f64 {
     join.exchange_m3_s.max(LEAST_WEIGHT)
-}
-
-fn flow(join: &Join, potential: &[f64; MOST]) -> f64 {
-    weight(join) * (potential[join.a] - potential[join.b])
 }
 
 /// The share of a flow that the balance of `a` feels: where oxygen is held, all but the oxygen.
@@ -253,7 +261,7 @@ fn share(plumbing: &Plumbing, at: &Instant, a: usize, upstream: usize) -> f64 {
     }
 }
 
-/// Rate of change of the group's pressure, flow of its valve, potentials by compartment.
+/// Balances a group with directions as they are guessed.
 fn balance(
     plumbing: &Plumbing,
     group: &Group,
@@ -261,14 +269,12 @@ fn balance(
     forward: &[bool],
     relieving: &[bool],
     prescribed: Option<f64>,
-) -> (f64, f64, [f64; MOST]) {
-    let size = group.members.len();
+) -> Solved {
     let mut net = [0.0; MOST];
     let mut capacity = [0.0; MOST];
     for &a in &group.members {
-        let held = plumbing.oxygen_held[a];
         let (mut production, mut pressure) = (at.all(a), at.total[a]);
-        if held {
+        if plumbing.oxygen_held[a] {
             production -= at.s[OXYGEN][a];
             pressure -= at.p[OXYGEN][a];
         }
@@ -285,27 +291,70 @@ fn balance(
             capacity[a] += share * at.c[worn.s];
         }
     }
-    // A vent takes gas of its compartment: where oxygen is held there, only the rest counts.
+    // Oxygen by which the pressure is held where oxygen is held too would count for nothing.
     let valve = group.valve.filter(|_| prescribed.is_some());
     let through = valve.map_or(1.0, |valve| match valve.gas {
         Gas::Hold(species) if species == OXYGEN && plumbing.oxygen_held[valve.inlet] => LEAST_SHARE,
         _ => 1.0,
     });
-    if let [a] = group.members[..] {
-        return match prescribed {
-            None => (net[a] / capacity[a], 0.0, [0.0; MOST]),
-            Some(rise) => (rise, (capacity[a] * rise - net[a]) / through, [0.0; MOST]),
-        };
+    if group.branches.len() == group.joins.len() {
+        balance_tree(plumbing, group, at, forward, (net, capacity), (prescribed, through))
+    } else {
+        balance_loops(plumbing, group, at, forward, (net, capacity), (prescribed, through))
     }
+}
+
+/// From the far ends inwards each flow is `alpha - beta P'`; the root's balance gives `P'`, or the valve's flow.
+fn balance_tree(
+    plumbing: &Plumbing,
+    group: &Group,
+    at: &Instant,
+    forward: &[bool],
+    (mut alpha, mut beta): ([f64; MOST], [f64; MOST]),
+    (prescribed, through): (Option<f64>, f64),
+) -> Solved {
+    for branch in &group.branches {
+        let join = &group.joins[branch.join];
+        let upstream = if forward[branch.join] { join.a } else { join.b };
+        let far = share(plumbing, at, branch.child, upstream);
+        let near = share(plumbing, at, branch.parent, upstream);
+        alpha[branch.child] /= far;
+        beta[branch.child] /= far;
+        alpha[branch.parent] += near * alpha[branch.child];
+        beta[branch.parent] += near * beta[branch.child];
+    }
+    let root = group.root;
+    let rise = prescribed.unwrap_or(alpha[root] / beta[root]);
+    let mut flows = [0.0; MOST_JOINS];
+    for branch in &group.branches {
+        flows[branch.join] = branch.sign * (alpha[branch.child] - beta[branch.child] * rise);
+    }
+    Solved {
+        rise,
+        valve: (beta[root] * rise - alpha[root]) / through,
+        flows,
+    }
+}
+
+/// Unknowns: potentials of all members but the first, then `P'` (or the valve's flow).
+fn balance_loops(
+    plumbing: &Plumbing,
+    group: &Group,
+    at: &Instant,
+    forward: &[bool],
+    (net, capacity): ([f64; MOST], [f64; MOST]),
+    (prescribed, through): (Option<f64>, f64),
+) -> Solved {
+    let size = group.members.len();
     let mut matrix = [[0.0; MOST + 1]; MOST];
     let place = |a: usize| group.members.iter().position(|&member| member == a).unwrap_or(0);
     for (row, &a) in group.members.iter().enumerate() {
         matrix[row][size] = net[a];
-        match (prescribed, valve) {
-            (None, _) => matrix[row][size - 1] = capacity[a],
-            (Some(rise), valve) => {
+        match prescribed {
+            None => matrix[row][size - 1] = capacity[a],
+            Some(rise) => {
                 matrix[row][size] -= capacity[a] * rise;
-                if valve.is_some_and(|valve| valve.inlet == a) {
+                if group.root == a {
                     matrix[row][size - 1] = -through;
                 }
             }
@@ -324,14 +373,15 @@ fn balance(
         }
     }
     let unknown = eliminate(&mut matrix, size);
-    let mut potential = [0.0; MOST];
-    for &a in &group.members {
-        if place(a) > 0 {
-            potential[a] = unknown[place(a) - 1];
-        }
+    let potential = |a: usize| if place(a) > 0 { unknown[place(a) - 1] } else { 0.0 };
+    let mut flows = [0.0; MOST_JOINS];
+    for (flow, join) in flows.iter_mut().zip(&group.joins) {
+        *flow = weight(join) * (potential(join.a) - potential(join.b));
     }
-    match prescribed {
-        None => (unknown[size - 1], 0.0, potential),
-        Some(rise) => (rise, unknown[size - 1], potential),
+    let last = unknown[size - 1];
+    Solved {
+        rise: prescribed.unwrap_or(last),
+        valve: if prescribed.is_some() { last } else { 0.0 },
+        flows,
     }
 }

@@ -47,6 +47,56 @@ pub(crate) struct Group {
     pub joins: Vec<Join>,
     /// What prescribes its pressure.
     pub valve: Option<Valve>,
+    /// Where its balance is closed: at its valve, or anywhere.
+    pub root: usize,
+    /// Its joins from the far ends towards the root, if they form a tree; else fewer than there are joins.
+    pub branches: Vec<Branch>,
+}
+
+/// Most joins of a group that can be kept track of.
+pub(crate) const MOST_JOINS: usize = 16;
+
+/// A join of a tree, seen from its far end.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Branch {
+    /// The far end.
+    pub child: usize,
+    /// The end nearer to the root.
+    pub parent: usize,
+    /// Index of the join.
+    pub join: usize,
+    /// 1 if the join runs from child to parent, -1 if the other way.
+    pub sign: f64,
+}
+
+impl Group {
+    /// Lays out the joins from the root.
+    fn grow(&mut self) {
+        self.root = self.valve.map_or(self.members[0], |valve| valve.inlet);
+        self.branches.clear();
+        if self.joins.len() + 1 != self.members.len() {
+            return;
+        }
+        let mut reached = [false; MOST];
+        reached[self.root] = true;
+        for _ in 0..self.joins.len() {
+            for (index, join) in self.joins.iter().enumerate() {
+                let (child, parent, sign) = match (reached[join.a], reached[join.b]) {
+                    (true, false) => (join.b, join.a, -1.0),
+                    (false, true) => (join.a, join.b, 1.0),
+                    _ => continue,
+                };
+                reached[child] = true;
+                self.branches.push(Branch {
+                    child,
+                    parent,
+                    join: index,
+                    sign,
+                });
+            }
+        }
+        self.branches.reverse();
+    }
 }
 
 /// An open opening between two compartments, or the umbilical of a ventilated suit.
@@ -382,6 +432,9 @@ impl Plumbing {
         out.lay_holds(case, mode);
         out.lay_suits(case, mode, crew, stocks);
         out.lay_transfers(case, mode);
+        for group in &mut out.groups {
+            group.grow();
+        }
         out
     }
 
@@ -472,7 +525,7 @@ impl Plumbing {
             self.groups.push(Group {
                 members,
                 joins: joins.iter().filter(|join| group[join.a] == first).copied().collect(),
-                valve: None,
+                ..Group::default()
             });
         }
     }
