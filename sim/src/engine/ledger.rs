@@ -304,7 +304,8 @@ impl Ledger {
         }
     }
 
-    fn lost(&mut self, species: usize, amount: f64) {
+    /// Gas lost to the outside, but for vents.
+    pub fn lost(&mut self, species: usize, amount: f64) {
         self.accounts[species].lost += amount;
         self.accounts[species].turnover += amount.abs();
     }

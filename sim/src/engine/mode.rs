@@ -128,11 +128,16 @@ impl Mode {
         });
     }
 
+    /// Whether holds rest in a compartment: it, or one that is joined to it, is shut off.
+    fn is_shut_off(&self, case: &Case, a: usize) -> bool {
+        (0..case.compartments.len()).any(|b| self.shut_off[b] && self.group[b] == self.group[a])
+    }
+
     /// Whether an oxygen hold can let gas in: its compartment is not shut off, and its tank is not dry.
     pub fn oxygen_works(&self, case: &Case, index: usize) -> bool {
         let hold = &case.holds[index];
         hold.oxygen_pa.is_some()
-            && !self.shut_off[hold.compartment]
+            && !self.is_shut_off(case, hold.compartment)
             && hold.oxygen_from.is_none_or(|tank| !self.dry[tank])
     }
 
@@ -140,7 +145,7 @@ impl Mode {
     pub fn pressure_works(&self, case: &Case, index: usize) -> bool {
         let hold = &case.holds[index];
         hold.pressure_pa.is_some()
-            && !self.shut_off[hold.compartment]
+            && !self.is_shut_off(case, hold.compartment)
             && hold.pressure_from.is_none_or(|tank| !self.dry[tank])
     }
 

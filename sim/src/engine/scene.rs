@@ -342,6 +342,7 @@ pub(crate) fn settle_suits(
                 stocks.p[i][s] -= amount / system.capacity[s];
                 match room {
                     Some(a) => stocks.p[i][a] += amount / system.capacity[a],
+                    None if doing.place == Place::Outside => ledger.lost(i, amount),
                     None => ledger.vent(i, amount),
                 }
             }

@@ -135,6 +135,9 @@ impl Settler {
     ) -> Result<Option<Plumbing>, RunError> {
         settle_suits(case, mode, crew, system, stocks, ledger);
         let topped_up = top_up(case, mode, system, stocks, ledger);
+        for running in &mut mode.transfers {
+            running.aim(case, stocks, now);
+        }
         dry_tanks(case, mode, stocks, ledger, now, trace.as_deref_mut());
         settle_reliefs(case, mode, stocks, now, trace.as_deref_mut());
         if moved || topped_up {

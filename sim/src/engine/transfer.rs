@@ -102,8 +102,14 @@ impl Running {
                 } else {
                     to_pa
                 };
-                running.until = Some((now + time).max(soon));
-                running.ramp_pa_s = (left - from_pa) / time.max(Time(1)).seconds();
+                // What is there already needs no time.
+                let done = match kind {
+                    TransferKind::Vent => from_pa <= to_pa,
+                    TransferKind::Fill => from_pa >= to_pa,
+                    TransferKind::Equalise => from_pa == 0.0,
+                };
+                running.until = Some(if done { soon } else { (now + time).max(soon) });
+                running.target_pa = left;
             }
             (_, TransferKind::Vent) => {
                 running.target_pa = to_pa.max(NEARLY_VACUUM_PA);
@@ -127,6 +133,26 @@ impl Running {
             short: false,
         };
         (running, entry)
+    }
+
+    /// Aims the ramp from where the pressure is now: what an event takes or adds at once on the way must not move its end.
+    pub fn aim(&mut self, case: &Case, stocks: &Stocks, now: Time) {
+        let (Some(until), Some(is)) = (self.until.filter(|&until| until > now), self.pressure(case, stocks)) else {
+            return;
+        };
+        self.ramp_pa_s = (self.target_pa - is) / (until - now).seconds();
+    }
+
+    /// The pressure that it moves; of an equalisation, the difference.
+    fn pressure(&self, case: &Case, stocks: &Stocks) -> Option<f64> {
+        match self.effect {
+            Effect::Vent { compartment, .. } | Effect::Fill { compartment, .. } => Some(stocks.pressure(compartment)),
+            Effect::Equalise { opening, .. } => {
+                let [a, b] = case.openings[opening].between;
+                Some(pressure_of(case, stocks, a) - pressure_of(case, stocks, b))
+            }
+            _ => None,
+        }
     }
 
     /// The tank that a fill draws a species from.

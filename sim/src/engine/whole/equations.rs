@@ -300,7 +300,7 @@ impl Whole<'_, '_> {
                 now.at.s[i][s] -= lost;
                 match worn.room {
                     Some(a) => now.at.s[i][a] += lost,
-                    None => self.taps[tap::LEAK + i] += lost,
+                    None => self.taps[worn.lost + i] += lost,
                 }
             }
         }

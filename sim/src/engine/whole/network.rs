@@ -135,7 +135,7 @@ fn regulate(plumbing: &Plumbing, worn: &Worn, at: &mut Instant, relieving: bool,
         let moved = at.carry(plumbing, -flow, Some(worn.s), worn.room);
         if worn.room.is_none() {
             for i in 0..4 {
-                taps[tap::VENT + i] += moved[i];
+                taps[worn.lost + i] += moved[i];
             }
         }
     } else if worn.supplied && flow > 0.0 {

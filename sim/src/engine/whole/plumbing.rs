@@ -167,6 +167,8 @@ pub(crate) struct Worn {
     pub above_pa: f64,
     /// Pressure around where there is no room, Pa.
     pub around_pa: f64,
+    /// Where what it loses goes if there is no room around it: the first of four taps.
+    pub lost: usize,
     /// The tap of its oxygen.
     pub tap: usize,
 }
@@ -712,8 +714,8 @@ impl Plumbing {
                 _ => None,
             };
             let tank = suit_source(case, mode, stocks, index, doing.place);
-            let tap = self.taps(1);
-            self.suit_tap.push(Some(tap));
+            let own = self.taps(1);
+            self.suit_tap.push(Some(own));
             let supplied = tank.is_none_or(|tank| !mode.dry[tank]);
             self.worn.push(Worn {
                 s: suit.compartment,
@@ -731,7 +733,11 @@ impl Plumbing {
                     0.0
                 },
                 around_pa: pressure_of(case, stocks, doing.place),
-                tap,
+                lost: match doing.place {
+                    Place::Outside => tap::LEAK,
+                    Place::Compartment(_) => tap::VENT,
+                },
+                tap: own,
             });
         }
     }
