@@ -485,3 +485,35 @@ fn air_relaxes_to_its_wall() {
     );
     assert!((end.pressure_pa - 56_500.0 * end.temperature_k / ROOM_K).abs() < 1e-3);
 }
+
+#[test]
+fn a_fill_ends_short_when_its_tank_is_dry() {
+    let mut case = case(1.0, vec![room(4.0, AIR_PA)]);
+    let tank = |gas, amount_mol| Tank {
+        gas,
+        amount_mol,
+        residue_mol: 0.0,
+        reserve_mol: 0.0,
+    };
+    case.tanks = vec![tank(Species::Oxygen, 100.0), tank(Species::Diluent, 10.0)];
+    for pace in [Pace::At(0.2), Pace::Over(minutes(4.0))] {
+        let mut case = case.clone();
+        let mut filling = task(&[], Place::Compartment(0), 5.0, 20.0);
+        filling.starts = vec![Effect::Fill {
+            compartment: 0,
+            to_pa: 90_000.0,
+            pace,
+            oxygen: 0.3,
+            oxygen_from: Some(0),
+            diluent_from: Some(1),
+        }];
+        case.plan.tasks.push(filling);
+        let outcome = run(&case);
+        let fill = outcome.transfers[0];
+        assert!(fill.short, "{fill:?}");
+        let let_in = 10.0 / 0.7;
+        assert!((outcome.tanks[1].left_kg).abs() < 1e-9, "{:?}", outcome.tanks);
+        let per_mol = GAS_CONSTANT_J_MOL_K * ROOM_K / 4.0;
+        assert!((fill.to_pa - 56_500.0 - let_in * per_mol).abs() < 1e-4, "{fill:?}");
+    }
+}

@@ -194,7 +194,7 @@ impl Instant {
             }
         }
         while let Some(place) = scene.due_transfer(now) {
-            scene.complete(place, now, false);
+            scene.complete(place, now);
             moved = true;
         }
         moved |= scene.turn_beds(now);

@@ -24,7 +24,6 @@ use super::segment::Integrals;
 use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
-use super::transfer::Running;
 use super::watch::{Exit, View, first_exit};
 use super::whole::{Maker, Plumbing};
 use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace, Transfer};
@@ -108,10 +107,7 @@ impl Engine {
                 now,
                 trace.as_deref_mut(),
             )?;
-            if self.stop_short(now) {
-                moved = true;
-                continue;
-            }
+            self.stop_short(case, now);
             if let Some((compartment, person)) = self.breathless(case) {
                 end = End::OxygenFloor {
                     at: now,
@@ -137,8 +133,13 @@ impl Engine {
                 }
                 if let Exit::Transfer(place) = exit {
                     self.instant.release(self.mode.transfers[place].task);
-                    self.scene(case, trace.as_deref_mut()).complete(place, now, false);
+                    self.scene(case, trace.as_deref_mut()).complete(place, now);
                     (left.due, moved) = (true, true);
+                }
+                if let Exit::TankDry(tank) = exit {
+                    // What the crossing's nanosecond drew beyond it is put back.
+                    self.stocks.tank_mol[tank] = self.stocks.tank_mol[tank].min(case.tanks[tank].residue_mol);
+                    moved = true;
                 }
                 count_exit(case, &mut exits, exit, now)?;
                 self.counters.crossings += 1;
@@ -235,23 +236,21 @@ impl Engine {
         }
     }
 
-    /// Ends fills whose tank is dry: nothing more comes. Whether there was one; what its task has still to do is then due.
-    fn stop_short(&mut self, now: Time) -> bool {
-        let dry = |running: &Running| {
-            let needs = |species: Species, part: f64| {
-                part > 0.0 && running.source(species as usize).is_some_and(|tank| self.mode.dry[tank])
+    /// Fills whose tank is dry end: nothing more comes.
+    fn stop_short(&mut self, case: &Case, now: Time) {
+        let dry = &self.mode.dry;
+        for running in &mut self.mode.transfers {
+            let Effect::Fill { oxygen, .. } = running.effect else {
+                continue;
             };
-            match running.effect {
-                Effect::Fill { oxygen, .. } => needs(Species::Oxygen, oxygen) || needs(Species::Diluent, 1.0 - oxygen),
-                _ => false,
+            let lacks = |species: Species, part: f64| {
+                part > 0.0 && running.source(species as usize).is_some_and(|tank| dry[tank])
+            };
+            if lacks(Species::Oxygen, oxygen) || lacks(Species::Diluent, 1.0 - oxygen) {
+                (running.until, running.short) = (Some(Time(now.0 + 1)), true);
             }
-        };
-        let Some(place) = self.mode.transfers.iter().position(dry) else {
-            return false;
-        };
-        // Its end is now known: the next nanosecond finds it due.
-        self.mode.transfers[place].until = Some(now);
-        false
+        }
+        debug_assert!(self.mode.dry.len() == case.tanks.len());
     }
 
     fn next_due(&self, case: &Case, now: Time) -> Time {

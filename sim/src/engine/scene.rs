@@ -61,8 +61,9 @@ impl Scene<'_> {
     }
 
     /// Ends a transfer, and puts pressures exactly where they were to go.
-    pub fn complete(&mut self, place: usize, now: Time, short: bool) {
+    pub fn complete(&mut self, place: usize, now: Time) {
         let running = self.mode.transfers.remove(place);
+        let short = running.short;
         match running.effect {
             Effect::Vent { compartment, to_pa, .. } => {
                 for a in self.joined(compartment) {
@@ -228,7 +229,8 @@ impl Scene<'_> {
         self.ledger.hardware.transfers.push([0.0; 4]);
         for a in running.ends(self.case).into_iter().flatten() {
             for b in self.joined(a) {
-                self.mode.shut_off[b] = true;
+                // What is let in must not be made up for by a hold; a hold goes on to feed what it shares.
+                self.mode.shut_off[b] |= entry.kind == TransferKind::Vent;
                 if entry.kind != TransferKind::Vent {
                     self.mode.void[b] = false;
                 }

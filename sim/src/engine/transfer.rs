@@ -30,6 +30,8 @@ pub(crate) struct Running {
     pub effect: Effect,
     /// When it ends, if that is known.
     pub until: Option<Time>,
+    /// A tank ran dry before it was done.
+    pub short: bool,
     /// Rate of change of the pressure (of an equalisation, of the difference) at a pace over a time, Pa/s.
     pub ramp_pa_s: f64,
     /// Pressure at which it ends, Pa; of an equalisation, the difference.
@@ -91,6 +93,7 @@ impl Running {
             task,
             effect,
             until: None,
+            short: false,
             ramp_pa_s: 0.0,
             target_pa: to_pa,
         };

@@ -125,10 +125,11 @@ impl Device {
                     flow_m3_s,
                     bypass,
                     coil_saturation_pa,
+                    carry_over,
                     ..
                 },
                 Species::Water,
-            ) if index == 1 => condenser::line(per_flow * flow_m3_s, *bypass, *coil_saturation_pa),
+            ) if index == 1 => condenser::line(per_flow * flow_m3_s * (1.0 - carry_over), *bypass, *coil_saturation_pa),
             (Removal::Curve { co2: points, .. }, Species::Co2)
             | (Removal::Curve { water: points, .. }, Species::Water) => curve::line(points, index, factor),
             _ => Line::NOTHING,

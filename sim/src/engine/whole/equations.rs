@@ -15,7 +15,7 @@ use crate::removal::sorbent::takes;
 use super::super::Case;
 use super::super::indices::{CO2, OXYGEN, WATER};
 use super::super::newton::Equations;
-use super::network::{Directions, Instant, solve};
+use super::network::{Directions, Instant, rise_with, solve};
 use super::plumbing::{FeedLaw, Follows, Levelling, Orifice, Plumbing, Taker, TakerLaw, tap};
 
 /// Stefan-Boltzmann constant, W/m2/K4 (CODATA 2018).
@@ -128,10 +128,10 @@ impl Equations for Whole<'_, '_> {
         for orifice in &self.plumbing.orifices {
             self.through(&mut now, orifice);
         }
+        self.warm(&mut now, y, out);
         for levelling in &self.plumbing.levellings {
             self.level(&mut now, levelling);
         }
-        self.warm(&mut now, y, out);
         solve(self.plumbing, &mut now.at, self.directions, self.taps);
         self.finish(&now, out);
     }
@@ -333,40 +333,40 @@ impl Whole<'_, '_> {
         }
     }
 
-    /// What must flow so that a difference of pressure falls linearly.
+    /// What must flow so that a difference of pressure falls linearly: both sides answer to a flow in proportion.
     fn level(&mut self, now: &mut Now, levelling: &Levelling) {
         let plumbing = self.plumbing;
-        // A group's answer to a flow into it, and its own rate.
-        let answer = |end: Option<usize>| -> (f64, f64) {
-            let Some(a) = end else { return (0.0, 0.0) };
-            let (mut c, mut s) = (0.0, 0.0);
-            for &b in &plumbing.groups[plumbing.group_of[a]].members {
-                c += now.at.c[b];
-                s += (0..4).map(|i| now.at.s[i][b]).sum::<f64>();
-                s += now.at.c[b] * now.at.total[b] * now.at.warming[b];
-            }
-            (1.0 / c, s / c)
+        let (a, b) = (levelling.a, levelling.b);
+        // The difference is that of `a` over `b`, so what makes it fall comes from the higher.
+        let upstream = if levelling.ramp_pa_s <= 0.0 { a } else { b };
+        let outside: f64 = self.case.outside.partial_pa.iter().sum();
+        let gas: [f64; 4] = std::array::from_fn(|i| match upstream {
+            Some(c) => now.at.part(plumbing, i, c),
+            None if outside > 0.0 => self.case.outside.partial_pa[i] / outside,
+            None => 0.0,
+        });
+        let sign = if levelling.ramp_pa_s <= 0.0 { 1.0 } else { -1.0 };
+        let rise = |end: Option<usize>, flow: f64| {
+            end.map_or(0.0, |c| rise_with(plumbing, &now.at, self.directions, c, flow, gas))
         };
-        let ((per_a, rise_a), (per_b, rise_b)) = (answer(levelling.a), answer(levelling.b));
-        let flow = (rise_a - rise_b - levelling.ramp_pa_s) / (per_a + per_b);
-        let moved = if flow < 0.0 && levelling.b.is_none() || flow > 0.0 && levelling.a.is_none() {
-            let outside = &self.case.outside.partial_pa;
-            let all: f64 = outside.iter().sum();
-            let end = levelling.a.or(levelling.b);
-            std::array::from_fn(|i| {
-                let moved = if all > 0.0 { flow * outside[i] / all } else { 0.0 };
-                if let Some(a) = end {
-                    now.at.s[i][a] += moved.abs();
-                }
-                moved
-            })
+        let apart = |flow: f64| rise(a, -flow) - rise(b, flow);
+        let (still, moving) = (apart(0.0), apart(sign));
+        let flow = if moving == still {
+            0.0
         } else {
-            now.at.carry(plumbing, flow, levelling.a, levelling.b)
+            sign * (levelling.ramp_pa_s - still) / (moving - still)
         };
         for i in 0..4 {
-            self.taps[levelling.tap + i] += moved[i];
+            let moved = flow * gas[i];
+            if let Some(a) = a {
+                now.at.s[i][a] -= moved;
+            }
+            if let Some(b) = b {
+                now.at.s[i][b] += moved;
+            }
+            self.taps[levelling.tap + i] += moved;
             if let Some(lost) = levelling.lost {
-                self.taps[lost + i] += if levelling.a.is_some() { moved[i] } else { -moved[i] };
+                self.taps[lost + i] += if a.is_some() { moved } else { -moved };
             }
         }
     }

@@ -115,6 +115,28 @@ pub(crate) fn solve(plumbing: &Plumbing, at: &mut Instant, directions: &mut Dire
     }
 }
 
+/// How fast the pressure of `a` rises with a flow that comes to it from `from`, or leaves it if it is below zero, mol/s; beside all
+/// other flows, which are looked at and not changed.
+pub(crate) fn rise_with(
+    plumbing: &Plumbing,
+    at: &Instant,
+    directions: &Directions,
+    a: usize,
+    flow: f64,
+    gas: [f64; 4],
+) -> f64 {
+    let mut at = *at;
+    for i in 0..4 {
+        at.s[i][a] += flow * gas[i];
+    }
+    let (mut directions, mut taps) = (directions.clone(), vec![0.0; plumbing.taps]);
+    let place = plumbing.group_of[a];
+    let first: usize = plumbing.groups[..place].iter().map(|group| group.joins.len()).sum();
+    let group = &plumbing.groups[place];
+    let forward = &mut directions.forward[first..first + group.joins.len()];
+    solve_group(plumbing, group, &mut at, forward, &mut directions.relieving, &mut taps)
+}
+
 /// What a suit's valve must let in so that its pressure goes with that around it, mol/s.
 fn needed(worn: &Worn, at: &Instant, rise: f64) -> f64 {
     at.c[worn.s] * rise - at.all(worn.s)
