@@ -421,3 +421,11 @@ fn the_ledgers_of_random_cases_close() {
     }
     assert!(done > 20, "{done} done");
 }
+
+#[test]
+fn debug_seed() {
+    let Ok(seed) = std::env::var("SEED") else { return };
+    let case = random::case(seed.parse().unwrap());
+    println!("{case:#?}");
+    println!("{}", disagreements(&case));
+}

@@ -15,9 +15,9 @@ pub(crate) const RESOLVED: f64 = 1e-7;
 
 /// Relative error along a step of what is integrated whole. It is that of the polynomial, which goes with the sixth power of the
 /// step's length; where the step ends the error goes with the ninth, and is some thousandth of it.
-pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 1e-7;
+pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 2e-8;
 /// The absolute error beside it, Pa.
-const WHOLE_ABSOLUTE_ERROR_PA: f64 = 1e-6;
+const WHOLE_ABSOLUTE_ERROR_PA: f64 = 2e-7;
 
 /// What a step of the whole state may seem to err in a partial pressure of `p_pa`, Pa.
 pub(crate) fn allowed_whole(p_pa: f64) -> f64 {

@@ -4,7 +4,7 @@ use crate::air::Species;
 use crate::units::Time;
 
 use super::Case;
-use super::outcome::{DeviceOutcome, Outcome, SuitOutcome, TankOutcome, Transfer};
+use super::outcome::{DeviceOutcome, Outcome, SuitOutcome, TankOutcome, Transfer, TransferKind};
 use super::people::Exchanged;
 use super::state::Stocks;
 
@@ -116,7 +116,11 @@ impl Hardware {
         }));
         out.transfers
             .extend(transfers.iter().zip(&self.transfers).map(|(transfer, mol)| Transfer {
-                gas_kg: all(*mol),
+                // Of an equalisation either end may be the higher: what moved counts, not which way.
+                gas_kg: all(mol.map(|amount| match transfer.kind {
+                    TransferKind::Equalise => amount.abs(),
+                    _ => amount,
+                })),
                 ..*transfer
             }));
     }

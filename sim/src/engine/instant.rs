@@ -87,6 +87,7 @@ impl Instant {
             if transfer.until.is_some_and(|until| until <= now) {
                 self.sequences.release(transfer.task);
                 self.transfer_ends = true;
+                log(&mut trace, now, Event::TransferEnded(transfer.record));
             }
         }
         let mut done = Vec::new();

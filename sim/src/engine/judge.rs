@@ -119,7 +119,8 @@ impl Judge {
                 continue;
             };
             let is_of_compartment = matches!(rule.subject, Subject::Compartment(_));
-            if is_of_compartment && !view.is_alive(a) {
+            let thin = rule.quantity == Quantity::OxygenFraction && view.mode.thin[a];
+            if is_of_compartment && (!view.is_alive(a) || thin) {
                 book.beyond.rest();
                 continue;
             }

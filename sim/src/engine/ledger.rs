@@ -166,7 +166,7 @@ impl Ledger {
                 self.accounts[WATER].turnover += water.abs();
             }
         }
-        let draws: Vec<(usize, usize)> = plumbing.draws(case, mode, crew, stocks).collect();
+        let draws: Vec<(usize, usize)> = plumbing.draws(case, mode, crew).collect();
         for (tap, tank) in draws {
             self.draw(stocks, Some(tank), amount(tap));
         }

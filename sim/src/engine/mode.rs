@@ -6,11 +6,16 @@
 
 use crate::air::{MOST, Place, Species};
 
+use crate::timeline::SuitUse;
+
 use super::Case;
 use super::transfer::Running;
 
 /// Most surfaces of one compartment: wall, cold spot, mist.
 pub(crate) const SURFACES: usize = 3;
+
+/// In gas thinner than this nobody asks for fractions, Pa.
+pub(crate) const THIN_PA: f64 = 1000.0;
 
 /// The discrete state of a run.
 #[derive(Clone, Debug, Default)]
@@ -37,6 +42,10 @@ pub(crate) struct Mode {
     pub oxygen_full: Vec<bool>,
     /// The same of pressure holds.
     pub pressure_full: Vec<bool>,
+    /// Compartments of suits that nobody wears: their gas and films keep as they are, their devices rest.
+    pub inert: [bool; MOST],
+    /// Compartments with gas too thin to ask of: under [`THIN_PA`].
+    pub thin: [bool; MOST],
     /// Compartments that a vent has left open to the vacuum.
     pub void: [bool; MOST],
     /// Compartments whose holds rest: from the beginning of a vent until gas has been let in again.
@@ -76,6 +85,11 @@ impl Mode {
         self.pressure_full.clear();
         self.pressure_full.resize(case.holds.len(), false);
         self.void = [false; MOST];
+        self.thin = [false; MOST];
+        self.inert = [false; MOST];
+        for suit in &case.suits {
+            self.inert[suit.compartment] = true;
+        }
         self.shut_off = [false; MOST];
         self.relief = [false; MOST];
         self.dry.clear();
@@ -88,9 +102,17 @@ impl Mode {
         self.regroup(case);
     }
 
+    /// A person wears their suit in another way.
+    pub fn wear(&mut self, case: &Case, person: usize, suit: SuitUse) {
+        for own in case.suits.iter().filter(|own| own.wearer == person) {
+            self.inert[own.compartment] = suit == SuitUse::Off;
+            self.wet[own.compartment] = [false; SURFACES];
+        }
+    }
+
     /// Factor of a device's present turn; 0 while it is off.
     pub fn factor(&self, case: &Case, device: usize) -> f64 {
-        if !self.on[device] {
+        if !self.on[device] || self.inert[case.devices[device].serves] {
             return 0.0;
         }
         case.devices[device]

@@ -54,7 +54,7 @@ impl Peaks {
                 // A fixed temperature needs no looking; oxygen in excess comes from fills, purges and suits.
                 let idle = match quantity {
                     Quantity::Temperature => compartment.heat.is_none(),
-                    Quantity::OxygenFraction => !oxygen_may_rise(view) || !view.is_alive(a),
+                    Quantity::OxygenFraction => !oxygen_may_rise(view) || !view.is_alive(a) || view.mode.thin[a],
                     _ => false,
                 };
                 if idle {

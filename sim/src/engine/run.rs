@@ -434,7 +434,9 @@ impl Engine {
                     start: spare,
                     rate: &self.course,
                 };
-                if let Some(t) = first_below(&stock, Level::new(0.0), 0.0, length_s, &mut self.work) {
+                let begun = (spare < 0.0).then_some(0.0);
+                let crossed = || first_below(&stock, Level::new(0.0), 0.0, length_s, &mut self.work);
+                if let Some(t) = begun.or_else(crossed) {
                     book.reserve_at = Some(now + Time::from_seconds_up(t));
                     self.history.reserve(index, now + Time::from_seconds_up(t));
                 }
@@ -548,7 +550,7 @@ fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Re
         Exit::OxygenHold(hold, _) | Exit::PressureHold(hold, _) | Exit::OxygenFull(hold) | Exit::PressureFull(hold) => {
             case.holds[hold].compartment
         }
-        Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) => a,
+        Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) | Exit::Thin(a, _) => a,
         Exit::Transfer(_) | Exit::TankDry(_) => 0,
         Exit::Piece(device, _, _) => case.devices[device].serves,
     };

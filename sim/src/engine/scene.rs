@@ -123,7 +123,10 @@ impl Scene<'_> {
         };
         let entry = &mut self.transfers[running.record];
         (entry.ended, entry.to_pa, entry.short) = (Some(now), to_pa, short);
-        self.log(now, Event::TransferEnded(running.record));
+        // The end of one whose time was known has been logged in the order of the instant.
+        if running.until.is_none() {
+            self.log(now, Event::TransferEnded(running.record));
+        }
     }
 
     fn difference(&self, opening: usize) -> f64 {
@@ -171,10 +174,11 @@ impl Scene<'_> {
         let Some(own) = self.case.suits.iter().find(|own| own.wearer == person) else {
             return false;
         };
-        let room = if before == SuitUse::Off { place } else { was_in };
-        let (Place::Compartment(a), true) = (room, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
+        let (Place::Compartment(a), true) = (place, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
+            self.mode.wear(self.case, person, suit);
             return before != suit || was_in != place;
         };
+        self.mode.wear(self.case, person, suit);
         if !self.mode.void[a] {
             let (s, c) = (own.compartment, self.system.capacity);
             for i in 0..4 {
@@ -231,8 +235,13 @@ impl Scene<'_> {
             for b in self.joined(a) {
                 // What is let in must not be made up for by a hold; a hold goes on to feed what it shares.
                 self.mode.shut_off[b] |= entry.kind == TransferKind::Vent;
-                if entry.kind != TransferKind::Vent {
+                if entry.kind != TransferKind::Vent && self.mode.void[b] {
                     self.mode.void[b] = false;
+                    // What comes in meets the wall as it has become.
+                    let heat = self.case.compartments[b].heat.as_ref();
+                    if heat.is_some_and(|heat| heat.wall.is_some()) {
+                        self.stocks.temperature_k[b] = self.stocks.wall_k[b];
+                    }
                 }
             }
         }
@@ -354,7 +363,7 @@ pub(crate) fn settle_suits(
                 equalise(case, mode, system, stocks, a);
             }
         } else {
-            let source = suit_source(case, mode, stocks, index, doing.place);
+            let source = suit_source(case, mode, index, doing.place);
             let mut amount = lack * system.capacity[s];
             if let Some(tank) = source {
                 amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
@@ -369,12 +378,10 @@ pub(crate) fn settle_suits(
     }
 }
 
-/// A place with less than this has nobody at the other end of an umbilical, Pa.
-const UMBILICAL_PA: f64 = 1000.0;
-
-/// The tank that a suit draws on now; none: an unlimited supply.
-pub(crate) fn suit_source(case: &Case, mode: &Mode, stocks: &Stocks, suit: usize, place: Place) -> Option<usize> {
+/// The tank that a suit draws on now; none: an unlimited supply. The umbilical serves in a compartment that is not open to the
+/// vacuum.
+pub(crate) fn suit_source(case: &Case, mode: &Mode, suit: usize, place: Place) -> Option<usize> {
     let suit = &case.suits[suit];
-    let inside = matches!(place, Place::Compartment(a) if !mode.void[a] && stocks.pressure(a) > UMBILICAL_PA);
+    let inside = matches!(place, Place::Compartment(a) if !mode.void[a]);
     if inside { suit.supply.or(suit.tank) } else { suit.tank }
 }

@@ -95,6 +95,7 @@ impl Settler {
                 self.pressure_left[hold] = now;
             }
             Exit::PressureFull(hold) => (mode.pressure_flows[hold], mode.pressure_full[hold]) = (true, true),
+            Exit::Thin(compartment, thin) => mode.thin[compartment] = thin,
             Exit::Relief(compartment, opened) => {
                 mode.relief[compartment] = opened;
                 log(Event::Relief { compartment, opened });
@@ -564,12 +565,13 @@ fn settle_films(
     now: Time,
     mut trace: Option<&mut Trace>,
 ) {
-    for (a, compartment) in case.compartments.iter().enumerate() {
+    for (a, compartment) in case.compartments.iter().enumerate().filter(|&(a, _)| !mode.inert[a]) {
         for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
             let (vapour, saturation) = (stocks.p[WATER][a], stocks.saturation_pa(case, a, surface));
             let wet = &mut mode.wet[a][s];
             let noise = system.noise_pa(saturation);
-            let event = if !*wet && vapour > saturation + noise {
+            let left = stocks.film_mol[a][s] > DRY_MOL;
+            let event = if !*wet && (vapour > saturation + noise || left) {
                 *wet = true;
                 Event::FilmBegan {
                     compartment: a,

@@ -147,7 +147,7 @@ impl System {
                 sink[a] = compartment.leak_m3_s * per_volume;
             }
             for (s, surface) in compartment.surfaces.iter().enumerate() {
-                if mode.wet[a][s] {
+                if mode.wet[a][s] && !mode.inert[a] {
                     self.sink[WATER][a] += surface.conductance_mol_s_pa;
                     self.source[WATER][a] += surface.conductance_mol_s_pa * surface.saturation_pa;
                 }

@@ -2,14 +2,13 @@
 //! runs out, certified by bounds.
 
 use crate::air::{MOST, Place, Regulation};
-use crate::crew::Suit;
 use crate::removal::Line;
-use crate::timeline::{Effect, SuitUse};
+use crate::timeline::Effect;
 
 use super::Case;
 use super::course::{Course, Piece};
 use super::indices::{OXYGEN, WATER};
-use super::mode::{Mode, TAKEN};
+use super::mode::{Mode, TAKEN, THIN_PA};
 use super::people::Crew;
 use super::range::Range;
 use super::ranges::Ranges;
@@ -36,6 +35,8 @@ pub(crate) enum Exit {
     PressureHold(usize, bool),
     /// A pressure hold lets in all it can.
     PressureFull(usize),
+    /// The gas of a compartment gets thin, or is no longer.
+    Thin(usize, bool),
     /// A relief valve (by compartment) opens or closes.
     Relief(usize, bool),
     /// A transfer (by its place among those under way) has come to its pressure.
@@ -73,8 +74,7 @@ pub(crate) struct View<'a> {
 impl View<'_> {
     /// Whether a compartment holds gas that anyone may ask about: it is not open to the vacuum, nor a suit that nobody wears.
     pub fn is_alive(&self, a: usize) -> bool {
-        let worn = |suit: &Suit| suit.compartment != a || self.crew.people[suit.wearer].suit != SuitUse::Off;
-        !self.mode.void[a] && self.case.suits.iter().all(worn)
+        !self.mode.void[a] && !self.mode.inert[a]
     }
 
     /// Diluent in a person's tissue over the total pressure of what they breathe, where the segment begins and ends.
@@ -108,7 +108,7 @@ impl View<'_> {
     /// A bound of what is drawn from a tank, mol/s.
     pub fn most_drawn(&self, tank: usize) -> f64 {
         if let Some((plumbing, maker)) = self.whole {
-            let draws = plumbing.draws(self.case, self.mode, self.crew, self.stocks);
+            let draws = plumbing.draws(self.case, self.mode, self.crew);
             let on = draws.filter(|&(_, from)| from == tank);
             return on.map(|(tap, _)| maker.range(self.segment, tap).hi.max(0.0)).sum();
         }
@@ -119,7 +119,7 @@ impl View<'_> {
     pub fn draw(&self, tank: usize, out: &mut Course) {
         if let Some((plumbing, maker)) = self.whole {
             out.clear();
-            for (tap, from) in plumbing.draws(self.case, self.mode, self.crew, self.stocks) {
+            for (tap, from) in plumbing.draws(self.case, self.mode, self.crew) {
                 if from == tank {
                     maker.add_course(self.segment, tap, -1.0, out);
                 }
@@ -196,6 +196,7 @@ pub(crate) fn first_exit<'a>(view: View<'a>, course: &'a mut Course, work: &'a m
     watch.devices();
     watch.reliefs();
     watch.transfers();
+    watch.thin();
     watch.tanks();
     watch.first
 }
@@ -481,8 +482,28 @@ impl Watch<'_> {
         }
     }
 
+    /// Rooms that are vented or filled, where gas is too thin to ask of fractions.
+    fn thin(&mut self) {
+        for place in 0..self.view.mode.transfers.len() {
+            for a in self.view.mode.transfers[place]
+                .ends(self.view.case)
+                .into_iter()
+                .flatten()
+            {
+                let level = Level::new(THIN_PA);
+                if self.view.mode.thin[a] {
+                    self.rises(&Sum::total(a), level, Exit::Thin(a, false));
+                } else if self.view.ranges.pressure[a].lo < THIN_PA {
+                    self.falls(&Sum::total(a), level, Exit::Thin(a, true));
+                }
+            }
+        }
+    }
+
     fn surfaces(&mut self) {
-        for (a, compartment) in self.view.case.compartments.iter().enumerate() {
+        let inert = self.view.mode.inert;
+        let rooms = self.view.case.compartments.iter().enumerate();
+        for (a, compartment) in rooms.filter(|&(a, _)| !inert[a]) {
             let vapour = self.view.ranges.p[WATER][a];
             for (s, surface) in compartment.surfaces.iter().enumerate() {
                 if let Some((plumbing, maker)) = self.view.whole

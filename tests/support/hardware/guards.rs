@@ -18,8 +18,6 @@ const AMOUNT: f64 = 1e-12;
 const RATIO: f64 = 1e-12;
 /// A quantity within this part of its set point is at it; a valve that rests there may let it sink by half of that.
 const AT_SET: f64 = 2e-11;
-/// Pressure of the place below which a suit is not fed by its supply, Pa.
-pub const UMBILICAL: f64 = 1000.0;
 
 /// A condition of a mode.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,8 +28,6 @@ pub enum Guard {
     /// A valve does what it does; `true`: it could not do more.
     Valve(usize, bool),
     Suit(usize),
-    /// A suit's place stays on its side of [`UMBILICAL`].
-    Source(usize),
     Edge(usize),
     /// An orifice's pressure ratio stays above the lower or below the upper end of its law.
     Hole(usize, bool),
@@ -135,11 +131,6 @@ pub fn guards(plant: &Plant, mode: &Mode, x: &[f64], solved: &Solved, out: &mut 
                 out.push((Guard::Suit(s), lacking, PRESSURE));
             }
             _ => out.push((Guard::Suit(s), solved.of(Unknown::Suit(s)), solved.eps)),
-        }
-        if case.suits[s].supply.is_some() {
-            let above = plant.total_at(x, plant.worn(mode, s).1) - UMBILICAL;
-            let above = if mode.umbilical[s] { above } else { -above };
-            out.push((Guard::Source(s), above, PRESSURE));
         }
     }
     for (e, edge) in mode.edges.iter().enumerate() {
@@ -276,8 +267,8 @@ pub fn place(plant: &Plant, mode: &mut Mode, x: &[f64]) {
         }
     }
     for s in 0..case.suits.len() {
-        let pressed = plant.total_at(x, plant.worn(mode, s).1) > UMBILICAL;
-        mode.umbilical[s] = case.suits[s].supply.is_some() && pressed;
+        let inside = matches!(plant.worn(mode, s).1, Place::Compartment(a) if !mode.vacuum[a]);
+        mode.umbilical[s] = case.suits[s].supply.is_some() && inside;
         let short = plant.suit_target(mode, x, s) - plant.total(x, case.suits[s].compartment);
         let dry = plant.suit_source(mode, s).is_some_and(|t| mode.dry[t]);
         let fed = if dry { Regulator::Starved } else { Regulator::Feed };
@@ -316,7 +307,10 @@ pub fn govern(plant: &Plant, mode: &mut Mode) {
         let members = mode.members(valves[v].room);
         let first = |w: usize| {
             let (a, b) = (valves[w].set_pa, valves[v].set_pa);
-            !valves[w].oxygen && members.contains(&valves[w].room) && (a > b || (a >= b && w < v))
+            !valves[w].oxygen
+                && !valves[w].tank.is_some_and(|t| mode.dry[t])
+                && members.contains(&valves[w].room)
+                && (a > b || (a >= b && w < v))
         };
         mode.acts[v] = (valves[v].oxygen || !(0..valves.len()).any(first))
             && !members.iter().any(|&b| mode.resting[b] || mode.vacuum[b])

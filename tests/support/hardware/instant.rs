@@ -141,8 +141,8 @@ pub fn jump_suits(plant: &Plant, mode: &Mode, x: &mut [f64]) -> bool {
         }
         if over < 0.0 {
             let mut mol = -over * plant.capacity(x, a);
-            let pressed = plant.total_at(x, place) > super::guards::UMBILICAL;
-            let source = if suit.supply.is_some() && pressed {
+            let inside = matches!(place, Place::Compartment(b) if !mode.vacuum[b]);
+            let source = if suit.supply.is_some() && inside {
                 suit.supply
             } else {
                 suit.tank

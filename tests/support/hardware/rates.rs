@@ -116,6 +116,9 @@ impl Rates<'_> {
             if let (SurfaceKind::Wall, Some(wall)) = (surface.kind, c.heat.and_then(|h| h.wall)) {
                 self.d[plant.wall + a] += EVAPORATION * mol_s / wall.capacity_j_k;
             }
+            if surface.kind == SurfaceKind::Mist && c.heat.is_some() {
+                self.heat[a] += EVAPORATION * mol_s;
+            }
         }
     }
 

@@ -164,7 +164,6 @@ impl Run<'_> {
                 }
                 return Some(Ended::Event);
             }
-            Guard::Source(_) => return Some(Ended::Event),
             other => {
                 turn(&self.plant, &mut self.mode, &mut self.x, other);
                 settle(&self.plant, &mut self.mode, &mut self.x);

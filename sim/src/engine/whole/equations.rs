@@ -22,10 +22,14 @@ use super::plumbing::{FeedLaw, Follows, Levelling, Orifice, Plumbing, Taker, Tak
 const STEFAN_BOLTZMANN_W_M2_K4: f64 = 5.670_374_419e-8;
 /// Mean heat capacity of what openings exchange, J/mol/K: between oxygen's 29.4 and nitrogen's 29.1.
 const EXCHANGED_CP_J_MOL_K: f64 = 29.3;
-/// Air thinner than this takes part in no heat balance, Pa.
-const THIN_PA: f64 = 10.0;
+/// Air thinner than this has the heat capacity of such air, Pa: the last of it would follow its wall within milliseconds.
+const THIN_PA: f64 = 100.0;
 /// Heat of evaporation, J/mol.
 const EVAPORATION_J_MOL: f64 = EVAPORATION_J_KG * Species::Water.molar_mass_kg_mol();
+
+/// A flow that levels a difference is found to this part of the rate asked for, in at most so many secants.
+const LEVELLED: f64 = 1e-13;
+const SECANTS: usize = 8;
 
 /// The equations of one segment.
 pub(crate) struct Whole<'a, 'b> {
@@ -320,6 +324,9 @@ impl Whole<'_, '_> {
         } else {
             -orifice_mol_s(orifice.area_m2, &there, there_k, total)
         };
+        if orifice.one_way && flow < 0.0 {
+            return;
+        }
         let (upstream, all) = if flow >= 0.0 { (here, total) } else { (there, beyond) };
         for i in 0..4 {
             let moved = if all > 0.0 { flow * upstream[i] / all } else { 0.0 };
@@ -349,13 +356,24 @@ impl Whole<'_, '_> {
         let rise = |end: Option<usize>, flow: f64| {
             end.map_or(0.0, |c| rise_with(plumbing, &now.at, self.directions, c, flow, gas))
         };
-        let apart = |flow: f64| rise(a, -flow) - rise(b, flow);
-        let (still, moving) = (apart(0.0), apart(sign));
-        let flow = if moving == still {
-            0.0
-        } else {
-            sign * (levelling.ramp_pa_s - still) / (moving - still)
-        };
+        let off = |flow: f64| rise(a, -flow) - rise(b, flow) - levelling.ramp_pa_s;
+        // The answer bends where a flow through an open hatch turns.
+        let (mut before, mut flow) = (0.0, sign);
+        let (mut off_before, mut off_now) = (off(before), off(flow));
+        for _ in 0..SECANTS {
+            if off_now == off_before {
+                break;
+            }
+            let next = flow - off_now * (flow - before) / (off_now - off_before);
+            (before, off_before) = (flow, off_now);
+            (flow, off_now) = (next, off(next));
+            if off_now.abs() <= LEVELLED * levelling.ramp_pa_s.abs() {
+                break;
+            }
+        }
+        if off_now == off_before && off_now.abs() > LEVELLED * levelling.ramp_pa_s.abs() {
+            flow = 0.0;
+        }
         for i in 0..4 {
             let moved = flow * gas[i];
             if let Some(a) = a {
@@ -377,14 +395,15 @@ impl Whole<'_, '_> {
             let (Some(state), Some(heat)) = (self.plumbing.air_state[a], &compartment.heat) else {
                 continue;
             };
+            let void = self.plumbing.void[a];
             let mut to_air = now.heat_w[a] + heat.equipment_w;
             if let (Some(w), Some(wall)) = (self.plumbing.wall_state[a], &heat.wall) {
                 let wall_k = y[w];
-                // A thin gas carries no heat to the wall.
-                let film = if now.at.total[a] > THIN_PA {
-                    wall.to_air_w_k * (wall_k - now.air_k[a])
+                // Without gas between them equipment warms the wall, by radiation.
+                let film = if void {
+                    -to_air
                 } else {
-                    0.0
+                    wall.to_air_w_k * (wall_k - now.air_k[a])
                 };
                 let lost = match wall.insulation {
                     Insulation::Conductance(w_k) => w_k * (wall_k - wall.surroundings_k),
@@ -396,8 +415,9 @@ impl Whole<'_, '_> {
                 to_air += film;
                 out[w] = (now.wall_w[a] - film - lost) / wall.capacity_j_k;
             }
-            if now.at.total[a] > THIN_PA {
-                out[state] = to_air / (now.at.c[a] * heat_capacity_j_pa(now, a));
+            if !void {
+                let thin = THIN_PA * CP_J_MOL_K[OXYGEN];
+                out[state] = to_air / (now.at.c[a] * heat_capacity_j_pa(now, a).max(thin));
                 now.at.warming[a] = out[state] / now.air_k[a];
             }
         }

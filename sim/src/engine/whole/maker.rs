@@ -30,6 +30,9 @@ const MOST_STEPS: usize = 64;
 /// cubic metres, spread over a few kilograms.
 const HELD_ERROR: f64 = 1e-9;
 
+/// Error allowed in what a canister holds, as a part of what it can hold: what passes goes with the exponential of it.
+const CANISTER_ERROR: f64 = 1e-10;
+
 /// Takes steps.
 #[derive(Debug, Default)]
 pub(crate) struct Maker {
@@ -215,6 +218,9 @@ impl Maker {
                 WHOLE_RELATIVE_ERROR * y.abs() + HELD_ERROR
             }
         }));
+        for (state, capacity_mol) in plumbing.canisters() {
+            self.allowed[state] = CANISTER_ERROR * capacity_mol;
+        }
     }
 
     /// Takes the step that was tried.

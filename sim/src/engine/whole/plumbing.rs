@@ -252,6 +252,8 @@ pub(crate) struct Orifice {
     pub tap: usize,
     /// A second set of taps where the same is counted.
     pub also: Option<usize>,
+    /// It lets nothing in: a vent, a relief valve.
+    pub one_way: bool,
 }
 
 /// A film.
@@ -374,7 +376,7 @@ pub(crate) fn is_needed(case: &Case, mode: &Mode, crew: &Crew) -> bool {
     let device = |d: usize| {
         let device = &case.devices[d];
         let beds = matches!(device.removal, Removal::Sorbent { .. } | Removal::SwingBed(_));
-        beds && works(case, mode, crew, d)
+        beds && mode.factor(case, d) != 0.0
     };
     let hold = |index: usize| {
         let hold = &case.holds[index];
@@ -397,14 +399,6 @@ pub(crate) fn is_needed(case: &Case, mode: &Mode, crew: &Crew) -> bool {
         || (0..case.holds.len()).any(hold)
 }
 
-/// Whether a device is on, and not in a suit that nobody wears.
-pub(crate) fn works(case: &Case, mode: &Mode, crew: &Crew, d: usize) -> bool {
-    let rests = |suit: &crate::crew::Suit| {
-        suit.compartment == case.devices[d].serves && crew.people[suit.wearer].suit == SuitUse::Off
-    };
-    mode.factor(case, d) != 0.0 && !case.suits.iter().any(rests)
-}
-
 impl Plumbing {
     /// Lays out the present mode.
     pub fn lay(case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) -> Self {
@@ -421,14 +415,14 @@ impl Plumbing {
             out.fixed_k[a] = stocks.temperature_k[a];
             out.leak_m3_s[a] = compartment.leak_m3_s;
         }
-        for suit in &case.suits {
-            out.live[suit.compartment] = crew.people[suit.wearer].suit != SuitUse::Off;
+        for a in 0..n {
+            out.live[a] = !mode.inert[a];
         }
         out.size = 4 * n;
         out.lay_states(case);
         out.lay_people(case, crew, stocks);
         out.lay_groups(case, mode, crew);
-        out.lay_devices(case, mode, crew);
+        out.lay_devices(case, mode);
         out.lay_films(case, mode);
         out.lay_orifices(case, mode);
         out.lay_holds(case, mode);
@@ -532,12 +526,12 @@ impl Plumbing {
         }
     }
 
-    fn lay_devices(&mut self, case: &Case, mode: &Mode, crew: &Crew) {
+    fn lay_devices(&mut self, case: &Case, mode: &Mode) {
         for (d, device) in case.devices.iter().enumerate() {
             self.device_tap.push(None);
             self.held_state.push(None);
             let a = device.serves;
-            if !works(case, mode, crew, d) || self.void[a] {
+            if mode.factor(case, d) == 0.0 || self.void[a] {
                 continue;
             }
             let factor = mode.factor(case, d);
@@ -643,6 +637,7 @@ impl Plumbing {
                     area_m2,
                     tap,
                     also: None,
+                    one_way: tap == tap::RELIEF,
                 });
             };
             if compartment.leak_area_m2 > 0.0 {
@@ -713,7 +708,7 @@ impl Plumbing {
                 Place::Compartment(a) if !self.void[a] => Some(a),
                 _ => None,
             };
-            let tank = suit_source(case, mode, stocks, index, doing.place);
+            let tank = suit_source(case, mode, index, doing.place);
             let own = self.taps(1);
             self.suit_tap.push(Some(own));
             let supplied = tank.is_none_or(|tank| !mode.dry[tank]);
@@ -757,6 +752,7 @@ impl Plumbing {
                     area_m2,
                     tap: first,
                     also: Some(tap::VENT),
+                    one_way: true,
                 }),
                 Effect::Vent { compartment, .. } => {
                     self.groups[self.group_of[compartment]].valve = Some(Valve {
@@ -807,6 +803,7 @@ impl Plumbing {
                             area_m2,
                             tap: first,
                             also: b.is_none().then_some(tap::LEAK),
+                            one_way: false,
                         });
                     } else {
                         self.levellings.push(Levelling {
@@ -823,6 +820,16 @@ impl Plumbing {
         }
     }
 
+    /// Canisters: places in the state of what they hold, and what they can hold, mol.
+    pub fn canisters(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
+        self.takers.iter().filter_map(|taker| match taker.law {
+            TakerLaw::Canister {
+                state, capacity_mol, ..
+            } => Some((state, capacity_mol)),
+            _ => None,
+        })
+    }
+
     /// How many states tell what a device holds: one for a canister, four for a pair of beds.
     pub fn held_states(&self, d: usize) -> usize {
         let canister =
@@ -836,7 +843,6 @@ impl Plumbing {
         case: &'a Case,
         mode: &'a Mode,
         crew: &'a Crew,
-        stocks: &'a Stocks,
     ) -> impl Iterator<Item = (usize, usize)> + 'a {
         let holds = case.holds.iter().enumerate().flat_map(move |(index, hold)| {
             [
@@ -850,7 +856,7 @@ impl Plumbing {
         });
         let suits = case.suits.iter().enumerate().map(move |(index, suit)| {
             let place = crew.people[suit.wearer].place;
-            (self.suit_tap[index], suit_source(case, mode, stocks, index, place))
+            (self.suit_tap[index], suit_source(case, mode, index, place))
         });
         holds
             .chain(fills)
