@@ -321,61 +321,89 @@ pub(crate) fn settle_suits(
             stocks.p[i][a] = 0.0;
         }
     }
-    for (index, suit) in case.suits.iter().enumerate() {
-        let doing = &crew.people[suit.wearer];
-        if doing.suit == SuitUse::Off {
-            continue;
+    // What one suit lets out raises the pressure around the others.
+    for _ in 0..MOST_JUMPS {
+        let mut any = false;
+        for index in 0..case.suits.len() {
+            any |= settle_suit(case, mode, crew, system, stocks, ledger, index);
         }
-        let s = suit.compartment;
-        let above = if doing.suit == SuitUse::Pressurised {
-            suit.above_pa
-        } else {
-            0.0
-        };
-        let around = pressure_of(case, stocks, doing.place);
-        let lack = around + above - stocks.pressure(s);
-        let room = match doing.place {
-            Place::Compartment(a) if !mode.void[a] => Some(a),
-            _ => None,
-        };
-        if lack.abs() <= 1e-13 * (around + above) {
-            continue;
-        }
-        if lack < 0.0 || doing.suit == SuitUse::Ventilated {
-            // Gas flows between suit and place, at the composition of where it comes from.
-            let room_capacity = room.map_or(f64::INFINITY, |a| system.capacity[a]);
-            let moved = -lack / (1.0 / system.capacity[s] + 1.0 / room_capacity);
-            let from = if moved > 0.0 { Some(s) } else { room };
-            let Some(from) = from else { continue };
-            let part = moved.abs() / (system.capacity[from] * stocks.pressure(from));
-            for i in 0..4 {
-                let amount = moved.signum() * part * system.capacity[from] * stocks.p[i][from];
-                stocks.p[i][s] -= amount / system.capacity[s];
-                match room {
-                    Some(a) => stocks.p[i][a] += amount / system.capacity[a],
-                    None if doing.place == Place::Outside => ledger.lost(i, amount),
-                    None => ledger.vent(i, amount),
-                }
-            }
-            if let Some(a) = room
-                && mode.group_size[mode.group[a]] > 1
-            {
-                equalise(case, mode, system, stocks, a);
-            }
-        } else {
-            let source = suit_source(case, mode, index, doing.place);
-            let mut amount = lack * system.capacity[s];
-            if let Some(tank) = source {
-                amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
-                stocks.tank_mol[tank] -= amount;
-            }
-            stocks.p[OXYGEN][s] += amount / system.capacity[s];
-            ledger.let_into_suit(index, amount);
-            if let Some(tank) = source {
-                ledger.hardware.tanks[tank].drawn += amount;
-            }
+        if !any {
+            break;
         }
     }
+}
+
+/// Rounds in which suits that share a place come to their pressures.
+const MOST_JUMPS: usize = 100;
+/// A suit nearer to its pressure than this part of it is there.
+const AT_PRESSURE: f64 = 1e-12;
+
+/// Brings one suit to its pressure; whether anything moved.
+fn settle_suit(
+    case: &Case,
+    mode: &Mode,
+    crew: &Crew,
+    system: &System,
+    stocks: &mut Stocks,
+    ledger: &mut Ledger,
+    index: usize,
+) -> bool {
+    let suit = &case.suits[index];
+    let doing = &crew.people[suit.wearer];
+    if doing.suit == SuitUse::Off {
+        return false;
+    }
+    let s = suit.compartment;
+    let above = if doing.suit == SuitUse::Pressurised {
+        suit.above_pa
+    } else {
+        0.0
+    };
+    let around = pressure_of(case, stocks, doing.place);
+    let lack = around + above - stocks.pressure(s);
+    if lack.abs() <= AT_PRESSURE * (around + above) {
+        return false;
+    }
+    let room = match doing.place {
+        Place::Compartment(a) if !mode.void[a] => Some(a),
+        _ => None,
+    };
+    if lack > 0.0 && doing.suit != SuitUse::Ventilated {
+        let source = suit_source(case, mode, index, doing.place);
+        let mut amount = lack * system.capacity[s];
+        if let Some(tank) = source {
+            amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
+        }
+        stocks.p[OXYGEN][s] += amount / system.capacity[s];
+        ledger.let_into_suit(index, amount);
+        ledger.draw(stocks, source, amount);
+        return amount > 0.0;
+    }
+    // Gas flows between suit and place, at the composition of where it comes from.
+    let room_capacity = room.map_or(f64::INFINITY, |a| {
+        let joined = (0..system.n).filter(|&b| mode.group[b] == mode.group[a]);
+        joined.map(|b| system.capacity[b]).sum()
+    });
+    let moved = -lack / (1.0 / system.capacity[s] + 1.0 / room_capacity);
+    let Some(from) = (if moved > 0.0 { Some(s) } else { room }) else {
+        return false;
+    };
+    let part = moved.abs() / (system.capacity[from] * stocks.pressure(from));
+    for i in 0..4 {
+        let amount = moved.signum() * part * system.capacity[from] * stocks.p[i][from];
+        stocks.p[i][s] -= amount / system.capacity[s];
+        match room {
+            Some(a) => stocks.p[i][a] += amount / system.capacity[a],
+            None if doing.place == Place::Outside => ledger.lost(i, amount),
+            None => ledger.vent(i, amount),
+        }
+    }
+    if let Some(a) = room
+        && mode.group_size[mode.group[a]] > 1
+    {
+        equalise(case, mode, system, stocks, a);
+    }
+    true
 }
 
 /// The tank that a suit draws on now; none: an unlimited supply. The umbilical serves in a compartment that is not open to the
