@@ -424,8 +424,52 @@ fn the_ledgers_of_random_cases_close() {
 
 #[test]
 fn debug_seed() {
+    if let Ok(kind) = std::env::var("KIND") {
+        let kinds = [
+            Regulation::Limited { most_mol_s: 8e-4 },
+            Regulation::Band {
+                width_pa: 150.0,
+                flow_mol_s: 4e-3,
+            },
+            Regulation::Proportional {
+                gain_mol_s_pa: 8e-6,
+                most_mol_s: 1e-3,
+            },
+        ];
+        let by = kinds[kind.parse::<usize>().unwrap() / 2];
+        let mut case = crew(6.0);
+        case.compartments[0].leak_m3_s = 3e-5;
+        case.devices = vec![flow_through(0, 0.01, 0.9, 0.5)];
+        case.tanks = vec![tank(Species::Oxygen, 900.0), tank(Species::Diluent, 900.0)];
+        case.holds = vec![Hold {
+            oxygen_by: by,
+            oxygen_from: Some(0),
+            pressure_by: by,
+            pressure_from: Some(1),
+            ..hold(0, Some(18_700.0), Some(56_400.0))
+        }];
+        if kind.parse::<usize>().unwrap() % 2 == 1 {
+            case.holds[0].oxygen_pa = None;
+            case.holds[0].pressure_from = Some(0);
+        }
+        println!("{}", disagreements(&case));
+        return;
+    }
     let Ok(seed) = std::env::var("SEED") else { return };
-    let case = random::case(seed.parse().unwrap());
+    let mut case = random::case(seed.parse().unwrap());
+    if let Ok(cut) = std::env::var("CUT") {
+        case.duration = seconds(cut.parse().unwrap());
+        let outcome = Engine::new().run(&case, None).unwrap();
+        let solution = breathroom_tests::hardware::integrate(&case).unwrap();
+        println!("{:#?}\n{:#?}", outcome.state_end, solution);
+        println!("DIS\n{}", disagreements(&case));
+        return;
+    }
     println!("{case:#?}");
-    println!("{}", disagreements(&case));
+    let outcome = Engine::new().run(&case, None).unwrap();
+    let solution = breathroom_tests::hardware::integrate(&case).unwrap();
+    println!("{:#?}", outcome.transfers);
+    println!("{:?}", outcome.schedule);
+    println!("{solution:#?}");
+    println!("DIS\n{}", disagreements(&case));
 }

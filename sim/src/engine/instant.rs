@@ -199,15 +199,16 @@ impl Instant {
             moved = true;
         }
         moved |= scene.turn_beds(now);
+        for &(task, effect) in &self.effects {
+            moved |= scene.carry_out(task, effect, &self.doing, now)?;
+        }
         for (person, doing) in self.doing.iter().enumerate() {
             if let Some((effort, place, suit)) = *doing {
                 moved |= scene.dress(person, place, suit);
                 scene.crew.take_up(scene.case, person, effort, place, suit, now);
             }
         }
-        for &(task, effect) in &self.effects {
-            moved |= scene.carry_out(task, effect, now)?;
-        }
+        scene.even_out();
         scene.crew.end_stages(scene.case, now);
         Ok(moved)
     }

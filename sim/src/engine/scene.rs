@@ -186,15 +186,31 @@ impl Scene<'_> {
                 self.stocks.p[i][s] = mixed;
                 self.stocks.p[i][a] = mixed;
             }
-            if self.mode.group_size[self.mode.group[a]] > 1 {
-                equalise(self.case, self.mode, self.system, self.stocks, a);
-            }
         }
         true
     }
 
-    /// Carries out an effect; whether gas moved at once.
-    pub fn carry_out(&mut self, task: usize, effect: Effect, now: Time) -> Result<bool, RunError> {
+    /// Lets joined rooms come to one pressure, where suits that were put on or taken off have changed it.
+    pub fn even_out(&mut self) {
+        for a in 0..self.case.compartments.len() {
+            let apart = self
+                .joined(a)
+                .map(|b| (self.stocks.pressure(b) - self.stocks.pressure(a)).abs());
+            let most = apart.fold(0.0, f64::max);
+            if self.mode.group[a] == a && !self.mode.void[a] && most > AT_PRESSURE * self.stocks.pressure(a) {
+                equalise(self.case, self.mode, self.system, self.stocks, a);
+            }
+        }
+    }
+
+    /// Carries out an effect; whether gas moved at once. `coming` is what people take up at this instant: effort, place, suit.
+    pub fn carry_out(
+        &mut self,
+        task: usize,
+        effect: Effect,
+        coming: &[Option<(usize, Place, SuitUse)>],
+        now: Time,
+    ) -> Result<bool, RunError> {
         match effect {
             Effect::SwitchOn(device) => self.mode.on[device] = true,
             Effect::SwitchOff(device) => self.mode.on[device] = false,
@@ -206,20 +222,27 @@ impl Scene<'_> {
             Effect::ChangeCanister(device) => self.change_canister(device, now),
             Effect::Recharge(suit) => self.recharge(suit),
             Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => {
-                self.begin(task, effect, now)?;
+                self.begin(task, effect, coming, now)?;
                 return Ok(true);
             }
         }
         Ok(false)
     }
 
-    fn begin(&mut self, task: usize, effect: Effect, now: Time) -> Result<(), RunError> {
+    fn begin(
+        &mut self,
+        task: usize,
+        effect: Effect,
+        coming: &[Option<(usize, Place, SuitUse)>],
+        now: Time,
+    ) -> Result<(), RunError> {
         if let Effect::Vent { compartment, to_pa, .. } = effect
             && to_pa < SURVIVABLE_PA
         {
             for (person, doing) in self.crew.people.iter().enumerate() {
-                let there = self.joined(compartment).any(|b| doing.place == Place::Compartment(b));
-                if there && doing.suit != SuitUse::Pressurised {
+                let (place, suit) = coming[person].map_or((doing.place, doing.suit), |(_, place, suit)| (place, suit));
+                let there = self.joined(compartment).any(|b| place == Place::Compartment(b));
+                if there && suit != SuitUse::Pressurised {
                     return Err(RunError::Unsuited {
                         at: now,
                         compartment,

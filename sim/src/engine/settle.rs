@@ -368,7 +368,8 @@ fn regulated(by: Regulation, is: f64, set: f64, noise: f64, was: (bool, bool), l
             may_flow: at && !left,
         },
         Regulation::Limited { .. } => {
-            let below = is < set * (1.0 - AT_SET_POINT) - noise;
+            // One that lets in all it can does so until its quantity rises above the set point.
+            let below = is < set * (1.0 - AT_SET_POINT) - noise || (was.1 && at);
             Standing {
                 flows: at && (was.0 || !left),
                 full: below,

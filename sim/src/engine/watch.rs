@@ -6,6 +6,7 @@ use crate::removal::Line;
 use crate::timeline::Effect;
 
 use super::Case;
+use super::accuracy::allowed_whole;
 use super::course::{Course, Piece};
 use super::indices::{OXYGEN, WATER};
 use super::mode::{Mode, TAKEN, THIN_PA};
@@ -245,10 +246,11 @@ impl Watch<'_> {
 
     /// A pressure with the width of its noise.
     fn level(&self, pressure: f64) -> Level {
-        Level {
-            at: pressure,
-            band: self.view.system.noise_pa(pressure),
-        }
+        let band = match self.view.whole {
+            Some((plumbing, _)) => allowed_whole(pressure.abs(), plumbing.is_kinked()),
+            None => self.view.system.noise_pa(pressure),
+        };
+        Level { at: pressure, band }
     }
 
     fn falls(&mut self, sum: &Sum, level: Level, exit: Exit) {
@@ -351,7 +353,8 @@ impl Watch<'_> {
             _ if full => {
                 if quantity.range.hi > set {
                     let back = !matches!(by, Regulation::Band { .. });
-                    self.rises(&quantity.sum, Level::new(set), exit(Turn::Flows(back)));
+                    let level = if back { self.level(set) } else { Level::new(set) };
+                    self.rises(&quantity.sum, level, exit(Turn::Flows(back)));
                 }
             }
             Regulation::Band { width_pa, .. } => {

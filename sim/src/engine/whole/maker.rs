@@ -211,9 +211,10 @@ impl Maker {
 
     fn allow(&mut self, plumbing: &Plumbing) {
         self.allowed.clear();
+        let kinked = plumbing.is_kinked();
         self.allowed.extend(self.y.iter().enumerate().map(|(k, y)| {
             if k < 4 * plumbing.n {
-                allowed_whole(y.abs())
+                allowed_whole(y.abs(), kinked)
             } else {
                 WHOLE_RELATIVE_ERROR * y.abs() + HELD_ERROR
             }

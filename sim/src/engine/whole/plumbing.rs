@@ -820,6 +820,11 @@ impl Plumbing {
         }
     }
 
+    /// Whether flows may turn or come to their most within a step: through suits' valves, regulators, orifices.
+    pub fn is_kinked(&self) -> bool {
+        !(self.worn.is_empty() && self.feeds.is_empty() && self.orifices.is_empty() && self.transfer_tap.is_empty())
+    }
+
     /// Canisters: places in the state of what they hold, and what they can hold, mol.
     pub fn canisters(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
         self.takers.iter().filter_map(|taker| match taker.law {
