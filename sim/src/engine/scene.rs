@@ -353,6 +353,14 @@ pub(crate) fn settle_suits(
         if !any {
             break;
         }
+        for suit in &case.suits {
+            if let Place::Compartment(a) = crew.people[suit.wearer].place
+                && !mode.void[a]
+                && mode.group_size[mode.group[a]] > 1
+            {
+                equalise(case, mode, system, stocks, a);
+            }
+        }
     }
 }
 
@@ -420,11 +428,6 @@ fn settle_suit(
             None if doing.place == Place::Outside => ledger.lost(i, amount),
             None => ledger.vent(i, amount),
         }
-    }
-    if let Some(a) = room
-        && mode.group_size[mode.group[a]] > 1
-    {
-        equalise(case, mode, system, stocks, a);
     }
     true
 }
