@@ -1,8 +1,12 @@
 //! The command line in-process: arguments in; exit code, summary and files out.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use serde_json::Value;
+
+/// A row of a table by the headers of its columns.
+pub type Row = BTreeMap<String, String>;
 
 /// What a job gave.
 pub struct Job {
@@ -36,6 +40,12 @@ impl Job {
             .find(|limit| limit["id"] == id)
             .unwrap_or_else(|| panic!("no limit {id}"));
         limit.get(key).unwrap_or_else(|| panic!("no {key} in {limit:#}"))
+    }
+
+    /// A CSV table of the results.
+    pub fn table(&self, name: &str) -> Vec<Row> {
+        let mut reader = csv::Reader::from_path(self.file(name)).expect("there");
+        reader.deserialize().map(|row| row.expect("whole")).collect()
     }
 
     /// A file of the results.

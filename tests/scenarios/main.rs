@@ -2,7 +2,9 @@
 
 mod broken;
 mod command;
+mod hardware;
 mod luck;
 mod outside;
 mod reference;
 mod shipped;
+mod two_sorties;

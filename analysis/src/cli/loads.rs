@@ -14,6 +14,7 @@ pub struct Effort {
     effort: String,
     stage: usize,
     stages: usize,
+    space_m3: f64,
     co2_kg_d: [f64; 2],
     oxygen_kg_d: [f64; 2],
     vapour_kg_d: [f64; 2],
@@ -38,6 +39,7 @@ pub fn efforts(scenario: &Scenario, case: &Case) -> Vec<Effort> {
                 effort: name.clone(),
                 stage: stage + 1,
                 stages,
+                space_m3: case.plan.effort_space_m3.get(index).copied().unwrap_or(f64::NAN),
                 co2_kg_d: over(|load| kg_per_day(load.co2_mol_s, Species::Co2)),
                 oxygen_kg_d: over(|load| kg_per_day(load.oxygen_mol_s, Species::Oxygen)),
                 vapour_kg_d: over(|load| kg_per_day(load.vapour_mol_s, Species::Water)),
@@ -49,7 +51,7 @@ pub fn efforts(scenario: &Scenario, case: &Case) -> Vec<Effort> {
     all
 }
 
-/// "sleep: CO2 0.73 to 0.8, O2 0.6 to 0.7, vapour 0.9, heat 60 to 66 W".
+/// "sleep: CO2 0.73 to 0.8, oxygen 0.6 to 0.7, vapour 0.9, runoff 0, heat 60 to 66 W, claims 1.2 m3".
 pub fn told_effort(effort: &Effort) -> String {
     let span = |[lo, hi]: [f64; 2]| {
         let (lo, hi) = (short(lo), short(hi));
@@ -61,12 +63,13 @@ pub fn told_effort(effort: &Effort) -> String {
         String::new()
     };
     format!(
-        "{}{stage}: CO2 {}, oxygen {}, vapour {}, runoff {}, heat {} W",
+        "{}{stage}: CO2 {}, oxygen {}, vapour {}, runoff {}, heat {} W, claims {} m3",
         effort.effort,
         span(effort.co2_kg_d),
         span(effort.oxygen_kg_d),
         span(effort.vapour_kg_d),
         span(effort.runoff_kg_d),
-        span(effort.sensible_w)
+        span(effort.sensible_w),
+        short(effort.space_m3)
     )
 }

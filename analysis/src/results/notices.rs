@@ -29,6 +29,10 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
         format!("device {name} has no fresh canister left at the end ({spent} taken out).")
     }));
     said.extend(waits(summary));
+    said.extend(summary.schedule.space.iter().map(|(name, of)| {
+        let (time, excess) = (clock(of.exceeded_h), with_unit(of.excess_m3, "m3"));
+        format!("{name} was TOO SMALL for its people for {time}, by {excess} at most.")
+    }));
     let mut said: Vec<String> = said.iter().map(|one| started(&format!("{medians}{one}"))).collect();
     said.extend(planning_aids(summary));
     said

@@ -47,14 +47,27 @@ pub fn short(value: f64) -> String {
     }
 }
 
-/// A number in its unit: `2.41 mmHg`.
+/// A number in its unit: `2.41 mmHg`; `-` for no number.
 #[must_use]
 pub fn with_unit(value: f64, unit: &str) -> String {
-    if unit.is_empty() {
+    if unit.is_empty() || value.is_nan() {
         short(value)
     } else {
         format!("{} {unit}", short(value))
     }
+}
+
+/// A mass; less than a microgram is what rounding left of nothing.
+#[must_use]
+pub fn kilograms(value: f64) -> String {
+    with_unit(if value.abs() < 1e-9 { 0.0 } else { value }, "kg")
+}
+
+/// A pressure given in Pa; less than a millionth of one is what rounding left of nothing.
+#[must_use]
+pub fn kilopascals(value_pa: f64) -> String {
+    let value_pa = if value_pa.abs() < 1e-6 { 0.0 } else { value_pa };
+    with_unit(kpa().from_si(value_pa), "kPa")
 }
 
 /// Hours as a clock: `31 h 12 min`.
@@ -63,7 +76,8 @@ pub fn clock(hours: f64) -> String {
     if !hours.is_finite() {
         return "-".to_owned();
     }
-    let minutes = (hours * 60.0).round();
+    // Nothing has no sign.
+    let minutes = (hours * 60.0).round() + 0.0;
     format!("{:.0} h {:02.0} min", (minutes / 60.0).trunc(), (minutes % 60.0).abs())
 }
 
@@ -73,7 +87,7 @@ pub fn narrow_clock(hours: f64) -> String {
     if !hours.is_finite() {
         return "-".to_owned();
     }
-    let minutes = (hours * 60.0).round();
+    let minutes = (hours * 60.0).round() + 0.0;
     format!("{:.0}:{:02.0}", (minutes / 60.0).trunc(), (minutes % 60.0).abs())
 }
 
@@ -94,7 +108,7 @@ pub fn exact(value: f64) -> String {
 /// The share `part` of the whole in percent, with enough digits near 0.
 #[must_use]
 pub fn percent(fraction: f64) -> String {
-    format!("{} %", short(100.0 * fraction))
+    with_unit(100.0 * fraction, "%")
 }
 
 #[cfg(test)]
@@ -137,7 +151,15 @@ mod tests {
     }
 
     #[test]
+    fn what_is_no_number_has_no_unit_and_what_rounding_left_is_nothing() {
+        assert_eq!([with_unit(f64::NAN, "kPa"), percent(f64::NAN)], ["-", "-"]);
+        assert_eq!([kilograms(-4e-14), kilograms(-0.25)], ["0 kg", "-0.25 kg"]);
+        assert_eq!([kilopascals(-1.7e-10), kilopascals(56_500.0)], ["0 kPa", "56.5 kPa"]);
+    }
+
+    #[test]
     fn hours_read_as_a_clock() {
+        assert_eq!([clock(-0.0), clock(-0.001)], ["0 h 00 min", "0 h 00 min"]);
         assert_eq!(clock(31.2), "31 h 12 min");
         assert_eq!(clock(0.999_99), "1 h 00 min");
         assert_eq!(narrow_clock(114.6), "114:36");

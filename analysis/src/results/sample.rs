@@ -231,6 +231,7 @@ pub fn sortie(limits: Vec<Limit>) -> Summary {
         late_h: Some(0.5),
         end_late_h: Some(1.25),
         waited_h: 0.5,
+        waited_for_space_h: 0.25,
     };
     summary.schedule.waits_h = 0.5;
     summary.schedule.tasks = vec![on_time, late];
@@ -242,6 +243,7 @@ pub fn sortie(limits: Vec<Limit>) -> Summary {
         who: vec![Doing {
             person: named("lead"),
             effort: named("suit-work"),
+            claims_m3: 1.9,
         }],
     };
     summary.schedule.tightest.0.push((named("lock"), vec![tight]));

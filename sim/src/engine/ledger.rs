@@ -115,7 +115,7 @@ impl Ledger {
     }
 
     /// Oxygen let into a suit.
-    pub fn to_suit(&mut self, suit: usize, amount: f64) {
+    pub fn let_into_suit(&mut self, suit: usize, amount: f64) {
         self.accounts[OXYGEN].to_suits += amount;
         self.accounts[OXYGEN].turnover += amount.abs();
         self.hardware.suits[suit].oxygen += amount;
@@ -180,7 +180,7 @@ impl Ledger {
         }
         for (index, tap) in plumbing.suit_tap.iter().enumerate() {
             if let Some(tap) = *tap {
-                self.to_suit(index, amount(tap));
+                self.let_into_suit(index, amount(tap));
             }
         }
         for (running, &first) in mode.transfers.iter().zip(&plumbing.transfer_tap) {

@@ -288,6 +288,8 @@ pub struct ScheduleOutcome {
     /// For each task, time from when it was ready (earliest start reached, predecessors done) to its start
     /// (or to the end of the run), s.
     pub waited_s: Vec<f64>,
+    /// For each task, the part of that in which nothing but space was lacking, s.
+    pub waited_for_space_s: Vec<f64>,
     /// For each compartment, time with more space claimed than usable, s.
     pub space_exceeded_s: Vec<f64>,
     /// For each compartment, largest excess of claimed over usable, m3 (0 if never).

@@ -525,7 +525,8 @@ impl Engine {
         ScheduleOutcome {
             started: tasks.clone().map(|task| self.schedule.started(task)).collect(),
             ended: tasks.clone().map(|task| self.schedule.ended(task)).collect(),
-            waited_s: tasks.map(|task| self.schedule.waited_s(task)).collect(),
+            waited_s: tasks.clone().map(|task| self.schedule.waited_s(task)).collect(),
+            waited_for_space_s: tasks.map(|task| self.schedule.waited_for_space_s(task)).collect(),
             space_exceeded_s: compartments
                 .clone()
                 .map(|a| self.schedule.space_exceeded(a).seconds())

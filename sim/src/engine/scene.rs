@@ -406,7 +406,7 @@ fn settle_suit(
             amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
         }
         stocks.p[OXYGEN][s] += amount / system.capacity[s];
-        ledger.to_suit(index, amount);
+        ledger.let_into_suit(index, amount);
         ledger.draw(stocks, source, amount);
         return amount > 0.0;
     }

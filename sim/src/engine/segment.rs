@@ -104,7 +104,7 @@ pub(crate) struct Segment {
     /// The steps are the solution itself: there is no closed form under them.
     pub whole: bool,
     /// Temperatures and what depends on them, step by step; none where all are fixed.
-    pub heat: Vec<Box<HeatStep>>,
+    pub heat: Vec<HeatStep>,
 }
 
 /// Integrals of the partial pressures over a segment, Pa s.

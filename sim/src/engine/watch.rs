@@ -215,6 +215,10 @@ struct Quantity {
 }
 
 /// The flow of a hold.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "short-lived, and the hot loop allocates nothing"
+)]
 enum Flow {
     Sum(Sum),
     Tap(usize),

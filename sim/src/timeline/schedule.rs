@@ -64,6 +64,16 @@ struct Waiting {
     needs_space: bool,
     /// Bit p: person p takes part.
     people: u64,
+    /// Since when only space has been lacking, if that is so now.
+    for_space: Option<Time>,
+}
+
+/// What keeps a task whose people are all off task from starting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Lack {
+    Nothing,
+    Equipment,
+    Space,
 }
 
 /// How far a task is.
@@ -75,6 +85,8 @@ struct Progress {
     ready: Time,
     started: Option<Time>,
     ended: Option<Time>,
+    /// How long it has waited for nothing but space, up to when that was last so.
+    for_space: Time,
 }
 
 type Queue = BinaryHeap<Reverse<(Time, u32)>>;
@@ -130,6 +142,7 @@ impl Schedule {
             ready: task.earliest,
             started: None,
             ended: None,
+            for_space: Time::ZERO,
         }));
         self.index_followers(plan);
         let mut starts = std::mem::take(&mut self.starts).into_vec();
@@ -267,10 +280,14 @@ impl Schedule {
         for i in 0..self.waiting.len() {
             let mut entry = self.waiting[i];
             let index = entry.task as usize;
-            if (retry || entry.fresh) && entry.people & self.busy == 0 && self.can_start(&plan.tasks[index]) {
-                self.start(plan, index, now, out);
-                any = true;
-                continue;
+            if (retry || entry.fresh) && entry.people & self.busy == 0 {
+                let lack = self.lack(&plan.tasks[index]);
+                self.mark(&mut entry, lack == Lack::Space, now);
+                if lack == Lack::Nothing {
+                    self.start(plan, index, now, out);
+                    any = true;
+                    continue;
+                }
             }
             if entry.fresh {
                 entry.fresh = false;
@@ -281,9 +298,29 @@ impl Schedule {
             kept += 1;
         }
         self.waiting.truncate(kept);
+        for i in 0..kept {
+            let mut entry = self.waiting[i];
+            if entry.people & self.busy != 0 {
+                self.mark(&mut entry, false, now);
+                self.waiting[i] = entry;
+            }
+        }
         // Whoever went elsewhere to start may have made space for a task that was tried before.
         self.freed = any && space_is_waited_for;
         any
+    }
+
+    /// Notes whether a waiting task lacks nothing but space from now on.
+    fn mark(&mut self, entry: &mut Waiting, only_space: bool, now: Time) {
+        match entry.for_space {
+            Some(since) if !only_space => {
+                let waited = &mut self.progress[entry.task as usize].for_space;
+                *waited = *waited + (now - since);
+                entry.for_space = None;
+            }
+            None if only_space => entry.for_space = Some(now),
+            _ => {}
+        }
     }
 
     /// Puts the tasks that have become ready among the waiting ones; whether there were any.
@@ -303,6 +340,7 @@ impl Schedule {
                 fresh: true,
                 needs_space: task.needs_space,
                 people: bits(&task.people),
+                for_space: None,
             };
             let at = self.waiting.partition_point(|other| other.task < index);
             self.waiting.insert(at, entry);
@@ -313,14 +351,19 @@ impl Schedule {
     }
 
     /// Whether equipment and space allow a task whose people are all off task.
-    fn can_start(&mut self, task: &Task) -> bool {
+    fn lack(&mut self, task: &Task) -> Lack {
         self.tries += 1;
         let has = |&equipment: &usize| {
             let wanted = task.needs.iter().filter(|&&other| other == equipment).count();
             self.free_equipment[equipment] as usize >= wanted
         };
-        task.needs.iter().all(has)
-            && (!task.needs_space || self.occupancy.would_fit(task.place, &task.people, task.effort))
+        if !task.needs.iter().all(has) {
+            Lack::Equipment
+        } else if task.needs_space && !self.occupancy.would_fit(task.place, &task.people, task.effort) {
+            Lack::Space
+        } else {
+            Lack::Nothing
+        }
     }
 
     fn start(&mut self, plan: &Plan, index: usize, now: Time, out: &mut Vec<Change>) {
@@ -366,6 +409,15 @@ impl Schedule {
         }
         let until = progress.started.unwrap_or(self.occupancy.now());
         (until - progress.ready).max(Time::ZERO).seconds()
+    }
+
+    /// The part of that in which nothing but space was lacking, s: its people were off task, and its equipment was free.
+    #[must_use]
+    pub fn waited_for_space_s(&self, task: usize) -> f64 {
+        let waits = |entry: &&Waiting| entry.task as usize == task;
+        let since = self.waiting.iter().find(waits).and_then(|entry| entry.for_space);
+        let open = since.map_or(Time::ZERO, |since| self.occupancy.now() - since);
+        (self.progress[task].for_space + open).seconds()
     }
 
     /// Where a person is.

@@ -323,6 +323,18 @@ fn a_task_waits_for_space_if_it_asks_for_it() {
         (run.schedule.space_exceeded(0), run.schedule.space_excess_m3(0)),
         (Time::ZERO, 0.0)
     );
+    assert_eq!(
+        [run.schedule.waited_s(2), run.schedule.waited_for_space_s(2)],
+        [1200.0, 1200.0]
+    );
+    // Cut off while it waits, it has waited so far; what also lacks a person does not wait for space alone.
+    let run = Run::new(&plan(tasks.clone(), &[]), &crew, &[6.0], 15);
+    assert_eq!(run.schedule.waited_for_space_s(2), 900.0);
+    tasks[2].people = vec![1, 2];
+    let run = Run::new(&plan(tasks.clone(), &[]), &crew, &[4.0], 60);
+    assert_eq!((run.times(2).0, run.schedule.waited_s(2)), (None, 3600.0));
+    assert_eq!(run.schedule.waited_for_space_s(2), 1800.0);
+    tasks[2].people = vec![2];
     // Without asking it crowds the cabin for ten minutes: 7.5 - 6.0 m3.
     tasks[2].needs_space = false;
     let run = Run::new(&plan(tasks, &[]), &crew, &[6.0], 60);

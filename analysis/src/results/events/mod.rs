@@ -1,5 +1,6 @@
 //! `events.csv`: what happened in one run, in order, with names in place of indices.
 
+mod order;
 mod tell;
 
 use breathroom_sim::engine::{Case, Outcome, Trace};
@@ -18,16 +19,17 @@ pub fn table<'a>(trace: &'a Trace, scenario: &'a Scenario, case: &'a Case, outco
         outcome,
     };
     let kpa = numbers::kpa();
+    let lines = order::lines(&trace.log, case);
     Table::new(
         "events",
         "What happened, in order.",
         columns(),
-        trace.log.len(),
+        lines.len(),
         move |index, cells| {
-            let entry = trace.log[index];
-            let told = tell(entry.event, source);
-            cells.push(entry.at.hours().into());
-            cells.push(entry.at.to_string().into());
+            let line = lines[index];
+            let told = tell(line, source);
+            cells.push(line.at.hours().into());
+            cells.push(line.at.to_string().into());
             cells.push(told.what.into());
             cells.extend([told.task, told.person, told.effort, told.place, told.thing, told.limit].map(Cell::Text));
             match told.moved {

@@ -1,13 +1,14 @@
 //! One event in words: names in place of indices, and what was moved.
 
-use breathroom_sim::air::SurfaceKind;
+use breathroom_sim::air::{Species, SurfaceKind};
 use breathroom_sim::engine::{Case, Event, Outcome, TransferKind};
 use breathroom_sim::scenario::{Names, Scenario};
 use breathroom_sim::timeline::{Effect, Pace, SuitUse};
 
-use super::super::numbers::{self, percent, short, with_unit};
+use super::super::numbers::{self, kilograms, percent, short, with_unit};
 use super::super::summary::Gas;
 use super::super::{endings, words};
+use super::order::Line;
 
 /// What one event says in each column.
 #[derive(Default)]
@@ -33,14 +34,14 @@ pub(super) struct Source<'a> {
 }
 
 /// What an event says.
-pub(super) fn tell(event: Event, source: Source<'_>) -> Told {
+pub(super) fn tell(line: Line, source: Source<'_>) -> Told {
     let names = &source.scenario.names;
     let of_task = |what, task| Told {
         what,
         task: words::task(names, task),
         ..Told::default()
     };
-    match event {
+    match line.event {
         Event::TaskStarted(task) => of_task("task started", task),
         Event::TaskEnded(task) => of_task("task ended", task),
         Event::TaskWaits(task) => of_task("task waits", task),
@@ -99,6 +100,7 @@ pub(super) fn tell(event: Event, source: Source<'_>) -> Told {
         },
         Event::NoCanister(device) => Told {
             what: "no canister left",
+            task: line.task.map_or_else(String::new, |task| words::task(names, task)),
             thing: words::device(names, device).to_owned(),
             detail: "the one in place stays".to_owned(),
             ..Told::default()
@@ -124,25 +126,18 @@ fn effect_told(effect: Effect, source: Source<'_>) -> Told {
         detail,
         ..Told::default()
     };
-    let to = |pa: f64, pace| {
-        format!(
-            "to {} {}",
-            with_unit(numbers::kpa().from_si(pa), "kPa"),
-            pace_told(pace)
-        )
-    };
+    let to = |pa: f64, pace, oxygen| format!("to {} {}", numbers::kilopascals(pa), pace_told(pace, oxygen));
     match effect {
         Effect::Open(index) => thing("opened", words::opening(names, index)),
         Effect::Close(index) => thing("closed", words::opening(names, index)),
         Effect::SwitchOn(index) => thing("switched on", words::device(names, index)),
         Effect::SwitchOff(index) => thing("switched off", words::device(names, index)),
-        // Whether one was left is told by an event of its own.
         Effect::ChangeCanister(index) => thing("canister change", words::device(names, index)),
         Effect::Vent {
             compartment,
             to_pa,
             pace,
-        } => place("vent began", compartment, to(to_pa, pace)),
+        } => place("vent began", compartment, to(to_pa, pace, 0.0)),
         Effect::Fill {
             compartment,
             to_pa,
@@ -161,11 +156,11 @@ fn effect_told(effect: Effect, source: Source<'_>) -> Told {
             } else {
                 format!(", from {}", from.join(" and "))
             };
-            let detail = format!("{}, {} oxygen{from}", to(to_pa, pace), percent(oxygen));
+            let detail = format!("{}, {} oxygen{from}", to(to_pa, pace, oxygen), percent(oxygen));
             place("fill began", compartment, detail)
         }
         Effect::Equalise { opening, pace } => Told {
-            detail: pace_told(pace),
+            detail: pace_told(pace, 0.0),
             ..thing("equalising began", words::opening(names, opening))
         },
         Effect::Recharge(index) => Told {
@@ -180,11 +175,16 @@ fn effect_told(effect: Effect, source: Source<'_>) -> Told {
     }
 }
 
-fn pace_told(pace: Pace) -> String {
+/// How fast; a flow is of a mixture with this part of oxygen.
+fn pace_told(pace: Pace, oxygen: f64) -> String {
     match pace {
         Pace::Over(time) => format!("over {} min", short(time.seconds() / 60.0)),
         Pace::Through(area_m2) => format!("through {} cm2", short(area_m2 * 1e4)),
-        Pace::At(mol_s) => format!("at {} mol/s", short(mol_s)),
+        Pace::At(mol_s) => {
+            let of = |species: Species, part: f64| part * species.molar_mass_kg_mol();
+            let kg_mol = of(Species::Oxygen, oxygen) + of(Species::Diluent, 1.0 - oxygen);
+            format!("at {} kg/h", short(3600.0 * kg_mol * mol_s))
+        }
     }
 }
 
@@ -219,10 +219,10 @@ fn transfer_ended(index: usize, source: Source<'_>) -> Told {
         moved: Some([of.from_pa, of.to_pa, gas.total_kg()]),
         detail: format!(
             "{} oxygen, {} diluent, {} water vapour, {} CO2 {moved}{took}{short_of}",
-            with_unit(gas.oxygen_kg, "kg"),
-            with_unit(gas.diluent_kg, "kg"),
-            with_unit(gas.water_kg, "kg"),
-            with_unit(gas.co2_kg, "kg"),
+            kilograms(gas.oxygen_kg),
+            kilograms(gas.diluent_kg),
+            kilograms(gas.water_kg),
+            kilograms(gas.co2_kg),
         ),
         ..Told::default()
     }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::super::numbers::{self, clock, percent, short, with_unit};
+use super::super::numbers::{self, clock, kilograms, percent, short, with_unit};
 use super::super::summary::{Gas, Summary};
 use super::table;
 
@@ -11,9 +11,21 @@ pub(super) fn totals(out: &mut String, of: &Summary) {
     let t = &of.totals;
     let days = of.per_day.days;
     let row = |what: &str, value: f64, unit: &str| {
-        vec![what.to_owned(), with_unit(value, unit), with_unit(value / days, unit)]
+        let told = |value: f64| {
+            if unit == "kg" {
+                kilograms(value)
+            } else {
+                with_unit(value, unit)
+            }
+        };
+        vec![what.to_owned(), told(value), told(value / days)]
     };
     let kg = |what: &str, value: f64| row(what, value, "kg");
+    // Only where there is more than the holds: else it is theirs.
+    let in_all = |daily_kg: f64, by_holds: f64| {
+        let all = daily_kg * days;
+        if (all - by_holds).abs() > 1e-9 { all } else { 0.0 }
+    };
     let mut rows = vec![
         kg("CO2 made", t.co2_made_kg),
         kg("CO2 removed", t.co2_removed_kg),
@@ -29,6 +41,16 @@ pub(super) fn totals(out: &mut String, of: &Summary) {
         ("oxygen let in by fills", t.oxygen_filled_kg, "kg"),
         ("diluent let in by fills", t.diluent_filled_kg, "kg"),
         ("oxygen let into suits", t.oxygen_to_suits_kg, "kg"),
+        (
+            "oxygen from tanks and supplies in all",
+            in_all(of.per_day.oxygen_kg, t.oxygen_supplied_kg),
+            "kg",
+        ),
+        (
+            "diluent from tanks and supplies in all",
+            in_all(of.per_day.diluent_kg, t.diluent_supplied_kg),
+            "kg",
+        ),
         ("vapour given off by sorbents", t.sorbent_water_kg, "kg"),
         ("water collected by condensers", t.water_collected_kg, "kg"),
         ("water lost overboard", t.water_overboard_kg, "kg"),
@@ -68,7 +90,7 @@ fn lost(out: &mut String, of: &Summary) {
     let rows = rows.map(|(_, (way, gas))| {
         let mut cells = vec![(*way).to_owned()];
         let each = [gas.co2_kg, gas.water_kg, gas.oxygen_kg, gas.diluent_kg, gas.total_kg()];
-        cells.extend(each.map(|value| with_unit(value, "kg")));
+        cells.extend(each.map(kilograms));
         cells
     });
     let header = ["gas lost through", "CO2", "water vapour", "oxygen", "diluent", "in all"];
@@ -78,19 +100,14 @@ fn lost(out: &mut String, of: &Summary) {
 pub(super) fn compartments(out: &mut String, of: &Summary) {
     out.push_str("## Compartments\n\n");
     let (mmhg, kpa, deg_c) = (numbers::mmhg(), numbers::kpa(), numbers::deg_c());
-    let header = [
-        "compartment",
-        "CO2 at most",
-        "humidity",
-        "oxygen",
-        "oxygen of the dry gas at most",
-        "pressure",
-        "temperature",
-        "liquid water at most",
-    ];
+    // Followed only where gas is let in that may raise it.
+    let fraction = of.extremes.iter().any(|(_, e)| !e.oxygen_fraction_max.is_nan());
+    let mut header = vec!["compartment", "CO2 at most", "humidity", "oxygen"];
+    header.extend(fraction.then_some("oxygen of the dry gas at most"));
+    header.extend(["pressure", "temperature", "liquid water at most"]);
     let rows = of.extremes.iter().map(|(name, e)| {
         let range = |low: f64, high: f64, unit: &str| format!("{} to {} {unit}", short(low), short(high));
-        vec![
+        let mut cells = vec![
             name.to_owned(),
             format!(
                 "{} mmHg at {}",
@@ -99,15 +116,18 @@ pub(super) fn compartments(out: &mut String, of: &Summary) {
             ),
             range(100.0 * e.humidity_min, 100.0 * e.humidity_max, "%"),
             range(kpa.from_si(e.oxygen_pa_min), kpa.from_si(e.oxygen_pa_max), "kPa"),
-            percent(e.oxygen_fraction_max),
+        ];
+        cells.extend(fraction.then(|| percent(e.oxygen_fraction_max)));
+        cells.extend([
             range(kpa.from_si(e.pressure_pa_min), kpa.from_si(e.pressure_pa_max), "kPa"),
             range(
                 deg_c.from_si(e.temperature_k_min),
                 deg_c.from_si(e.temperature_k_max),
                 "degC",
             ),
-            format!("{} kg", short(e.liquid_water_kg_max)),
-        ]
+            kilograms(e.liquid_water_kg_max),
+        ]);
+        cells
     });
     table(out, &header, rows);
 }

@@ -8,8 +8,8 @@ mod stores;
 
 use std::fmt::Write as _;
 
-use super::answer;
 use super::summary::Summary;
+use super::{answer, words};
 
 /// The text of `summary.md`.
 #[must_use]
@@ -25,12 +25,15 @@ pub fn summary(of: &Summary) -> String {
     for sentence in answer::sentences(of) {
         let _ = writeln!(out, "- {}", cell(&sentence));
     }
-    out.push_str("\n## Margins\n\n");
-    match &of.variations {
-        Some(variations) => margins::over_variations(&mut out, of, variations),
-        None => margins::one_run(&mut out, of),
+    out.push('\n');
+    if !of.limits.is_empty() {
+        out.push_str("## Margins\n\n");
+        match &of.variations {
+            Some(variations) => margins::over_variations(&mut out, of, variations),
+            None => margins::one_run(&mut out, of),
+        }
+        margins::rules(&mut out, &of.limits);
     }
-    margins::rules(&mut out, &of.limits);
     stores::tanks(&mut out, of);
     sorties::sorties(&mut out, of);
     sorties::transfers(&mut out, of);
@@ -99,10 +102,13 @@ fn provenance(out: &mut String, of: &Summary) {
         let _ = writeln!(out, "- `--set {set}`");
     }
     let c = &of.counters;
+    let count = |thing: &str, number: u64| words::count(usize::try_from(number).unwrap_or(usize::MAX), thing);
     let _ = writeln!(
         out,
-        "- {} events, {} segments, {} crossings on the medians",
-        c.events, c.segments, c.crossings
+        "- {}, {}, {} on the medians",
+        count("event", c.events),
+        count("segment", c.segments),
+        count("crossing", c.crossings)
     );
 }
 
@@ -168,8 +174,8 @@ mod tests {
             "| fill | lock | out | 15 h 00 min | 15 min | 0 kPa | 50 kPa | 2.5 kg (0.9 oxygen, 1.6 diluent) | **NO**: a tank ran dry |",
             "| lead | 6 h 00 min | 0 MJ | 0 MJ | 310 W |",
             "| canister | 2 kg | 0 kg | 0.3 kg | 0 kg | 6 | 3 | 1.5 d | 0 | none | 0 MJ |",
-            "| out | 9 h 30 min | 10 h 00 min | 14 h 00 min | 15 h 15 min | 1 h 15 min | 0 h 30 min |",
-            "| lock | 9 h 00 min | 10 h 00 min | 3.8 m3 | 3.4 m3 | lead (suit-work) |",
+            "| out | 9 h 30 min | 10 h 00 min | 14 h 00 min | 15 h 15 min | 1 h 15 min | 0 h 30 min | 0 h 15 min |",
+            "| lock | 9 h 00 min | 10 h 00 min | 3.8 m3 | 3.4 m3 | lead (suit-work, 1.9 m3) |",
             "| canisters taken out | 6 | 2 |",
         ] {
             assert!(full.contains(row), "no {row} in {full}");

@@ -16,8 +16,9 @@ pub(super) fn schedule(out: &mut String, of: &Summary) {
     out.push_str("## Schedule\n\n");
     let _ = writeln!(
         out,
-        "Tasks waited {} in all; space was exceeded for {} in all.\n",
+        "Tasks waited {} in all, {} of it for space alone; space was exceeded for {} in all.\n",
         clock(s.waits_h),
+        clock(s.waits_for_space_h),
         clock(s.space_exceeded_h)
     );
     if !s.late_h.is_empty() {
@@ -80,6 +81,7 @@ fn late(out: &mut String, of: &Schedule) {
         "end",
         "end later by",
         "waited",
+        "for space",
     ];
     let time = |hours: Option<f64>| hours.map_or_else(|| "-".to_owned(), clock);
     let rows = late.iter().take(MOST_LATE).map(|task| {
@@ -91,6 +93,7 @@ fn late(out: &mut String, of: &Schedule) {
             time(task.end_h),
             time(task.end_late_h),
             clock(task.waited_h),
+            clock(task.waited_for_space_h),
         ]
     });
     table(out, &header, rows);
@@ -110,7 +113,10 @@ fn tightest(out: &mut String, of: &Schedule) {
     out.push_str("### Tightest moments\n\n");
     let rows = of.tightest.iter().flat_map(|(place, moments)| {
         moments.iter().map(move |moment| {
-            let who = moment.who.iter().map(|who| format!("{} ({})", who.person, who.effort));
+            let who = moment
+                .who
+                .iter()
+                .map(|who| format!("{} ({}, {} m3)", who.person, who.effort, short(who.claims_m3)));
             vec![
                 place.to_owned(),
                 clock(moment.from_h),

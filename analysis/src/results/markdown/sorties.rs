@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::super::numbers::{clock, kpa, short, with_unit};
+use super::super::numbers::{clock, kilograms as kg, kilopascals, short};
 use super::super::summary::{PerSortie, Summary};
-use super::stores::{gas, kg};
+use super::stores::gas;
 use super::table;
 
 pub(super) fn sorties(out: &mut String, of: &Summary) {
@@ -67,7 +67,6 @@ pub(super) fn transfers(out: &mut String, of: &Summary) {
     let header = [
         "what", "where", "task", "began", "took", "from", "to", "gas", "complete",
     ];
-    let pressure = |pa: f64| with_unit(kpa().from_si(pa), "kPa");
     let rows = of.transfers.iter().map(|transfer| {
         let complete = match (transfer.short, transfer.ended_h) {
             (true, _) => "**NO**: a tank ran dry",
@@ -83,8 +82,8 @@ pub(super) fn transfers(out: &mut String, of: &Summary) {
                 || "-".to_owned(),
                 |ended| format!("{} min", short(60.0 * (ended - transfer.began_h))),
             ),
-            pressure(transfer.from_pa),
-            pressure(transfer.to_pa),
+            kilopascals(transfer.from_pa),
+            kilopascals(transfer.to_pa),
             gas(&transfer.gas),
             complete.to_owned(),
         ]

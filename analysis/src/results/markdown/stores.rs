@@ -1,6 +1,6 @@
 //! Tanks, removal devices and suits; each section only where there are any.
 
-use super::super::numbers::{clock, percent, short, with_unit};
+use super::super::numbers::{clock, kilograms as kg, percent, short, with_unit};
 use super::super::summary::{Device, Gas, Summary};
 use super::table;
 
@@ -24,6 +24,9 @@ pub(super) fn tanks(out: &mut String, of: &Summary) {
     ];
     let time = |at: Option<f64>| at.map_or_else(|| "never".to_owned(), |at| format!("**{}**", clock(at)));
     let rows = of.tanks.iter().map(|(name, tank)| {
+        let reserve = |cell: String| {
+            if tank.reserve_kg > 0.0 { cell } else { "-".to_owned() }
+        };
         vec![
             name.to_owned(),
             tank.gas.to_owned(),
@@ -31,18 +34,21 @@ pub(super) fn tanks(out: &mut String, of: &Summary) {
             format!("{} ({})", kg(tank.used_kg), percent(tank.used_kg / tank.start_kg)),
             kg(tank.used_kg_per_day),
             kg(tank.left_kg),
-            kg(tank.reserve_kg),
-            time(tank.reserve_at_h),
+            reserve(kg(tank.reserve_kg)),
+            reserve(time(tank.reserve_at_h)),
             time(tank.dry_at_h),
             days(tank.days_to_reserve),
-            days(tank.contingency_days),
+            reserve(days(tank.contingency_days)),
         ]
     });
     table(out, &header, rows);
     out.push_str(
         "*Left* includes what a tank cannot deliver. *Lasts* counts from the end of the run, at the mean use over the run; \
-         `-` where nothing was used.\n\n",
+         `-` where nothing was used or no reserve is kept.\n\n",
     );
+    if of.tanks.iter().any(|(_, tank)| tank.used_kg > tank.start_kg) {
+        out.push_str("A tank that was recharged may have given more than it held at the start.\n\n");
+    }
 }
 
 pub(super) fn devices(out: &mut String, of: &Summary) {
@@ -66,7 +72,11 @@ pub(super) fn devices(out: &mut String, of: &Summary) {
         header.extend(columns.iter().filter(|_| shown));
     }
     let rows = of.devices.iter().map(|(name, device)| {
-        let mut cells = vec![name.to_owned(), kg(device.co2_removed_kg), kg(device.water_removed_kg)];
+        let mut cells = vec![
+            name.to_owned(),
+            kg(device.co2_removed_kg),
+            water(device.water_removed_kg),
+        ];
         if holds {
             cells.extend([kg(device.co2_held_kg), kg(device.water_held_kg)]);
         }
@@ -123,8 +133,13 @@ pub(super) fn suits(out: &mut String, of: &Summary) {
     out.push_str("*Mean cooling*: sensible and latent heat over the time for which the suit was closed.\n\n");
 }
 
-pub(super) fn kg(value: f64) -> String {
-    with_unit(value, "kg")
+/// Sorbents give water off, in place of taking any.
+fn water(removed_kg: f64) -> String {
+    if removed_kg < 0.0 {
+        format!("{} given off", kg(-removed_kg))
+    } else {
+        kg(removed_kg)
+    }
 }
 
 fn days(value: Option<f64>) -> String {
@@ -133,7 +148,7 @@ fn days(value: Option<f64>) -> String {
 
 /// "2.4 kg (0.9 oxygen, 1.5 diluent)".
 pub(super) fn gas(of: &Gas) -> String {
-    if of.total_kg() == 0.0 {
+    if of.total_kg().abs() < 1e-9 {
         return "none".to_owned();
     }
     format!(

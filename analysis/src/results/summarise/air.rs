@@ -86,7 +86,11 @@ pub(super) fn extremes(of: &engine::Extremes) -> Extremes {
         oxygen_pa_max: of.oxygen_pa_max,
         oxygen_pa_max_at_h: of.oxygen_pa_max_at.hours(),
         oxygen_fraction_max: of.oxygen_fraction_max,
-        oxygen_fraction_max_at_h: of.oxygen_fraction_max_at.hours(),
+        oxygen_fraction_max_at_h: if of.oxygen_fraction_max.is_nan() {
+            f64::NAN
+        } else {
+            of.oxygen_fraction_max_at.hours()
+        },
         pressure_pa_min: of.pressure_pa_min,
         pressure_pa_min_at_h: of.pressure_pa_min_at.hours(),
         pressure_pa_max: of.pressure_pa_max,

@@ -33,6 +33,7 @@ pub(super) fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> S
         .filter(|(_, moments)| !moments.is_empty());
     Schedule {
         waits_h: of.waited_s.iter().sum::<f64>() / 3600.0,
+        waits_for_space_h: of.waited_for_space_s.iter().sum::<f64>() / 3600.0,
         space_exceeded_h: of.space_exceeded_s.iter().sum::<f64>() / 3600.0,
         late_h: late.collect(),
         tasks: tasks(outcome, case, names),
@@ -40,7 +41,7 @@ pub(super) fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> S
         tightest: tightest
             .map(|(index, moments)| {
                 let usable_m3 = case.compartments.get(index).map_or(f64::NAN, |place| place.usable_m3);
-                let shown = moments.iter().map(|moment| tight(moment, usable_m3, names));
+                let shown = moments.iter().map(|moment| tight(moment, usable_m3, case, names));
                 (place(index), shown.collect())
             })
             .collect::<Ordered<Vec<Tight>>>(),
@@ -71,15 +72,17 @@ fn tasks(outcome: &Outcome, case: &Case, names: &Names) -> Vec<TaskTimes> {
             late_h: after(start, planned.start),
             end_late_h: after(end, planned.end),
             waited_h: of.waited_s.get(index).copied().unwrap_or(f64::NAN) / 3600.0,
+            waited_for_space_h: of.waited_for_space_s.get(index).copied().unwrap_or(f64::NAN) / 3600.0,
         }
     });
     times.collect()
 }
 
-fn tight(moment: &timeline::Tight, usable_m3: f64, names: &Names) -> Tight {
+fn tight(moment: &timeline::Tight, usable_m3: f64, case: &Case, names: &Names) -> Tight {
     let doing = |&(person, effort): &(usize, usize)| Doing {
         person: words::person(names, person).to_owned(),
         effort: words::effort(names, effort).to_owned(),
+        claims_m3: case.plan.effort_space_m3.get(effort).copied().unwrap_or(f64::NAN),
     };
     Tight {
         from_h: moment.from.hours(),

@@ -29,7 +29,7 @@ fn tank(tank: &CaseTank, of: &TankOutcome, days: f64) -> Tank {
         reserve_kg,
         residue_kg,
         dry_at_h: of.dry_at.map(Time::hours),
-        reserve_at_h: of.reserve_at.map(Time::hours),
+        reserve_at_h: of.reserve_at.map(Time::hours).filter(|_| reserve_kg > 0.0),
         used_kg_per_day: daily_kg,
         days_left: lasts(of.left_kg - residue_kg),
         days_to_reserve: lasts(of.left_kg - reserve_kg.max(residue_kg)),

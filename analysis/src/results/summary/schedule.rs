@@ -9,6 +9,8 @@ use super::super::ordered::Ordered;
 pub struct Schedule {
     /// Time that tasks waited though they were ready, added over all tasks.
     pub waits_h: f64,
+    /// The part of it in which only space was lacking.
+    pub waits_for_space_h: f64,
     /// Time with more space claimed than usable, added over all compartments.
     pub space_exceeded_h: f64,
     /// For each task that has an earliest start of its own and did not meet it: how much later it started; null if it
@@ -44,6 +46,8 @@ pub struct TaskTimes {
     pub end_late_h: Option<f64>,
     /// How long it waited for people, equipment or space though it was ready.
     pub waited_h: f64,
+    /// The part of it in which only space was lacking.
+    pub waited_for_space_h: f64,
 }
 
 /// A compartment that was too small for its people.
@@ -71,10 +75,12 @@ pub struct Tight {
 }
 
 /// Someone at something.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Doing {
     /// The person.
     pub person: String,
     /// Their effort.
     pub effort: String,
+    /// Space that this effort claims.
+    pub claims_m3: f64,
 }

@@ -280,8 +280,8 @@ impl Maker {
     }
 
     /// Courses of temperatures and of what depends on them.
-    fn heat(&self, case: &Case, plumbing: &Plumbing) -> Box<HeatStep> {
-        let mut out = Box::<HeatStep>::default();
+    fn heat(&self, case: &Case, plumbing: &Plumbing) -> HeatStep {
+        let mut out = HeatStep::default();
         for (a, compartment) in case.compartments.iter().enumerate() {
             let through = |of: &dyn Fn(f64, f64, f64) -> f64| {
                 let stages = |k: usize| self.newton.stages(k);
