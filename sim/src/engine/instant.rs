@@ -266,6 +266,9 @@ pub(crate) fn next_transfer_end(mode: &Mode, now: Time) -> Time {
 /// Whether a device can take anything at all.
 fn takes_something(case: &Case, d: usize) -> bool {
     let device = &case.devices[d];
+    if matches!(device.removal, Removal::Sorbent { .. } | Removal::SwingBed(_)) {
+        return true;
+    }
     let temperature = case.compartments[device.serves].temperature_k;
     TAKEN.into_iter().any(|species| {
         (0..device.pieces(species)).any(|piece| {
