@@ -288,6 +288,10 @@ impl Run<'_> {
             any |= jump_suits(&self.plant, &self.mode, &mut self.x);
             self.run_dry(now);
             govern(&self.plant, &mut self.mode);
+            // What flows by itself comes first: a hold makes up only for what is missing then.
+            if any {
+                continue;
+            }
             any |= top_up(&self.plant, &self.mode, &mut self.x);
             self.run_dry(now);
             govern(&self.plant, &mut self.mode);
