@@ -93,7 +93,7 @@ impl Engine {
         self.plan(case, now, trace.as_deref_mut())?;
         self.carry_out(case, now, trace.as_deref_mut())?;
         self.crew.settle(case);
-        let mut moved = true;
+        let (mut moved, mut smooth) = (true, false);
         while now < case.duration {
             let plumbing = self.settler.settle(
                 case,
@@ -116,9 +116,10 @@ impl Engine {
                 };
                 break;
             }
-            let mut left = self.segment(case, plumbing.as_ref(), now, trace.as_deref_mut())?;
+            let mut left = self.segment(case, plumbing.as_ref(), smooth, now, trace.as_deref_mut())?;
             now = left.at;
             moved = false;
+            smooth = !left.due;
             if let Some(exit) = left.exit {
                 if let Exit::Floor(compartment, person) = exit {
                     // The crossing is rounded up to a nanosecond: what is below the floor by that is on it.
@@ -282,12 +283,13 @@ impl Engine {
         &mut self,
         case: &Case,
         plumbing: Option<&Plumbing>,
+        smooth: bool,
         now: Time,
         mut trace: Option<&mut Trace>,
     ) -> Result<Left, RunError> {
         self.counters.segments += 1;
         if let Some(plumbing) = plumbing {
-            self.maker.begin(plumbing, &self.stocks, self.mode.number());
+            self.maker.begin(plumbing, &self.stocks, self.mode.number(), smooth);
             self.past.next().begin_whole(&self.system);
         } else {
             let known = self.corrector.begin(&self.system, &self.stocks);

@@ -45,13 +45,21 @@ pub(crate) struct Whole<'a, 'b> {
     pub sources: &'b mut Sources,
 }
 
-/// What is kept from one look to the next: what people give off and take, `[species][compartment]` in mol/s, at the last few
-/// instants (the nodes of a step are looked at again and again), and the gas around beds.
+/// What is kept of the last few instants looked at: the nodes of a step are looked at again and again.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Sources {
-    known: Vec<(f64, [[f64; MOST]; 3])>,
+    known: Vec<Known>,
     oldest: usize,
-    /// By tap of the beds: the gas around them when it was looked at last.
+    now: usize,
+}
+
+/// One instant.
+#[derive(Clone, Debug)]
+struct Known {
+    t_s: f64,
+    /// What people give off and take, `[species][compartment]`, mol/s.
+    people: [[f64; MOST]; 3],
+    /// By tap of the beds: the gas around them.
     gas: Vec<(usize, LastGas)>,
 }
 
@@ -63,43 +71,50 @@ impl Sources {
     pub fn clear(&mut self) {
         self.known.clear();
         self.oldest = 0;
-        self.gas.clear();
-    }
-
-    fn last_gas(&mut self, tap: usize) -> &mut LastGas {
-        let place = self.gas.iter().position(|(own, _)| *own == tap).unwrap_or_else(|| {
-            self.gas.push((tap, LastGas::default()));
-            self.gas.len() - 1
-        });
-        &mut self.gas[place].1
+        self.now = 0;
     }
 
     fn at(&mut self, plumbing: &Plumbing, t_s: f64) -> &[[f64; MOST]; 3] {
-        let place = match self.known.iter().position(|(t, _)| t.to_bits() == t_s.to_bits()) {
-            Some(place) => place,
-            None => {
-                let mut sources = plumbing.source;
-                for i in 0..3 {
-                    let dying = &plumbing.dying[i];
-                    for l in 0..dying.count {
-                        let left = libm::exp(-dying.mu[l] * t_s);
-                        for a in 0..plumbing.n.min(MOST) {
-                            sources[i][a] += dying.amount[l][a] * left;
-                        }
-                    }
-                }
-                if self.known.len() < KEPT {
-                    self.known.push((t_s, sources));
-                    self.known.len() - 1
-                } else {
-                    let place = self.oldest;
-                    self.known[place] = (t_s, sources);
-                    self.oldest = (place + 1) % KEPT;
-                    place
+        let known = self.known.iter().position(|known| known.t_s.to_bits() == t_s.to_bits());
+        self.now = known.unwrap_or_else(|| self.meet(plumbing, t_s));
+        &self.known[self.now].people
+    }
+
+    /// Works out what people do at an instant; the gas around beds is guessed to be what it was at the last one.
+    fn meet(&mut self, plumbing: &Plumbing, t_s: f64) -> usize {
+        let mut people = plumbing.source;
+        for i in 0..3 {
+            let dying = &plumbing.dying[i];
+            for l in 0..dying.count {
+                let left = libm::exp(-dying.mu[l] * t_s);
+                for a in 0..plumbing.n.min(MOST) {
+                    people[i][a] += dying.amount[l][a] * left;
                 }
             }
-        };
-        &self.known[place].1
+        }
+        if self.known.len() < KEPT {
+            let gas = self.known.get(self.now).map_or_else(Vec::new, |last| last.gas.clone());
+            self.known.push(Known { t_s, people, gas });
+            return self.known.len() - 1;
+        }
+        let place = self.oldest;
+        self.oldest = (place + 1) % KEPT;
+        if place != self.now {
+            let mut gas = std::mem::take(&mut self.known[place].gas);
+            gas.clone_from(&self.known[self.now].gas);
+            self.known[place].gas = gas;
+        }
+        (self.known[place].t_s, self.known[place].people) = (t_s, people);
+        place
+    }
+
+    fn last_gas(&mut self, tap: usize) -> &mut LastGas {
+        let gas = &mut self.known[self.now].gas;
+        let place = gas.iter().position(|(own, _)| *own == tap).unwrap_or_else(|| {
+            gas.push((tap, LastGas::default()));
+            gas.len() - 1
+        });
+        &mut gas[place].1
     }
 }
 

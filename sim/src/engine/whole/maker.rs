@@ -57,6 +57,7 @@ pub(crate) struct Maker {
     sources: Sources,
     next_s: f64,
     first_s: f64,
+    smooth: bool,
 }
 
 impl Maker {
@@ -64,13 +65,18 @@ impl Maker {
     pub fn reset(&mut self) {
         self.newton.reset();
         self.first_s = FIRST_S;
+        self.next_s = FIRST_S;
     }
 
-    /// Starts a new segment from the stocks. `mode` tells equations apart that come again.
-    pub fn begin(&mut self, plumbing: &Plumbing, stocks: &Stocks, mode: u64) {
+    /// Starts a new segment from the stocks. `mode` tells equations apart that come again. `smooth`: only a valve or a film has
+    /// turned, so that steps go on as they were; everything else starts with a quick transient.
+    pub fn begin(&mut self, plumbing: &Plumbing, stocks: &Stocks, mode: u64, smooth: bool) {
         self.newton.begin(mode);
         self.start(plumbing, stocks);
-        self.next_s = self.first_s;
+        self.smooth = smooth;
+        if !smooth || self.next_s <= 0.0 {
+            self.next_s = self.first_s;
+        }
     }
 
     fn start(&mut self, plumbing: &Plumbing, stocks: &Stocks) {
@@ -137,7 +143,7 @@ impl Maker {
             match self.attempt(case, plumbing, from, length) {
                 Some(error) if error <= 1.0 => {
                     let wanted = next_length(length, Some(error));
-                    if segment.steps.is_empty() {
+                    if segment.steps.is_empty() && !self.smooth {
                         self.first_s = wanted;
                     }
                     self.take(case, plumbing, segment, from, length);
