@@ -104,9 +104,13 @@ impl Mode {
 
     /// A person wears their suit in another way.
     pub fn wear(&mut self, case: &Case, person: usize, suit: SuitUse) {
+        let inert = suit == SuitUse::Off;
         for own in case.suits.iter().filter(|own| own.wearer == person) {
-            self.inert[own.compartment] = suit == SuitUse::Off;
-            self.wet[own.compartment] = [false; SURFACES];
+            // Mist stays where it is while a suit is only worn in another way.
+            if self.inert[own.compartment] != inert {
+                self.inert[own.compartment] = inert;
+                self.wet[own.compartment] = [false; SURFACES];
+            }
         }
     }
 

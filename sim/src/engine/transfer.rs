@@ -109,7 +109,8 @@ impl Running {
                 let done = match kind {
                     TransferKind::Vent => from_pa <= to_pa,
                     TransferKind::Fill => from_pa >= to_pa,
-                    TransferKind::Equalise => from_pa == 0.0,
+                    // Exactly nothing is a chance of the last digit, and takes as long as next to nothing.
+                    TransferKind::Equalise => false,
                 };
                 running.until = Some(if done { soon } else { (now + time).max(soon) });
                 running.target_pa = left;

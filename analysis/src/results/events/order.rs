@@ -3,7 +3,8 @@
 //! The engine logs what an instant brings as it works it out, and then what comes of carrying it out. Read as a story that is
 //! the wrong way round: a vent ends, and then the hatch is opened and the task is over. So of one instant, ends of vents, fills
 //! and equalisations come first; all else stays as it is. Not told are the change of a canister that found none (the event
-//! that none was left says it, and takes the task from it) and going below a reserve of nothing (the tank ran dry).
+//! that none was left says it, and takes the task from it), going below a reserve of nothing (the tank ran dry), and a film
+//! that begins and is dry at one instant: at the very point of saturation the last digit decides.
 
 use breathroom_sim::engine::{Case, Entry, Event};
 use breathroom_sim::timeline::Effect;
@@ -33,7 +34,7 @@ pub(super) fn lines(log: &[Entry], case: &Case) -> Vec<Line> {
         for (index, entry) in instant.iter().enumerate().filter(|(_, entry)| !ended(entry)) {
             let empty = matches!(entry.event, Event::TankReserve(tank)
                 if case.tanks.get(tank).is_some_and(|tank| tank.reserve_mol <= 0.0));
-            if empty || missed.iter().any(|&(change, _, _)| change == index) {
+            if empty || is_no_film(instant, entry.event) || missed.iter().any(|&(change, _, _)| change == index) {
                 continue;
             }
             let task = missed.iter().find(|&&(_, none, _)| none == index);
@@ -44,6 +45,24 @@ pub(super) fn lines(log: &[Entry], case: &Case) -> Vec<Line> {
         }
     }
     lines
+}
+
+/// A film that begins and is dry in the same instant, or the other way round: that leaves all as it was.
+fn is_no_film(instant: &[Entry], event: Event) -> bool {
+    let turns = |begins: bool, place: (usize, usize)| {
+        let same = |entry: &&Entry| match entry.event {
+            Event::FilmBegan { compartment, surface } => begins && (compartment, surface) == place,
+            Event::FilmDried { compartment, surface } => !begins && (compartment, surface) == place,
+            _ => false,
+        };
+        instant.iter().filter(same).count()
+    };
+    match event {
+        Event::FilmBegan { compartment, surface } | Event::FilmDried { compartment, surface } => {
+            turns(true, (compartment, surface)) == turns(false, (compartment, surface))
+        }
+        _ => false,
+    }
 }
 
 /// Changes of canisters that found none, in one instant: places of the change and of what says so, and the task.
@@ -88,6 +107,14 @@ mod tests {
             ..Case::default()
         };
         let effect = |task, effect| Event::Effect { task, effect };
+        let film = |begins, compartment| {
+            let surface = 0;
+            if begins {
+                Event::FilmBegan { compartment, surface }
+            } else {
+                Event::FilmDried { compartment, surface }
+            }
+        };
         let events = [
             effect(3, Effect::Open(0)),
             Event::TaskEnded(3),
@@ -98,6 +125,9 @@ mod tests {
             Event::TankReserve(0),
             Event::TankReserve(1),
             Event::NoCanister(0),
+            film(true, 0),
+            film(false, 0),
+            film(true, 1),
         ];
         let at = |seconds: f64| {
             move |event| Entry {
@@ -118,6 +148,7 @@ mod tests {
                 (events[4], None),
                 (events[7], None),
                 (events[8], Some(5)),
+                (events[11], None),
                 (Event::TaskStarted(0), None),
             ]
         );

@@ -375,6 +375,8 @@ impl Whole<'_, '_> {
         // The answer bends where a flow through an open hatch turns.
         let (mut before, mut flow) = (0.0, sign);
         let (mut off_before, mut off_now) = (off(before), off(flow));
+        // Of the ramp, or of what there is to hold against: at a difference of nothing the ramp is none.
+        let enough = LEVELLED * levelling.ramp_pa_s.abs().max(off_before.abs());
         for _ in 0..SECANTS {
             if off_now == off_before {
                 break;
@@ -382,11 +384,11 @@ impl Whole<'_, '_> {
             let next = flow - off_now * (flow - before) / (off_now - off_before);
             (before, off_before) = (flow, off_now);
             (flow, off_now) = (next, off(next));
-            if off_now.abs() <= LEVELLED * levelling.ramp_pa_s.abs() {
+            if off_now.abs() <= enough {
                 break;
             }
         }
-        if off_now == off_before && off_now.abs() > LEVELLED * levelling.ramp_pa_s.abs() {
+        if off_now == off_before && off_now.abs() > enough {
             flow = 0.0;
         }
         for i in 0..4 {
