@@ -29,9 +29,35 @@ pub const REFERENCE_WEEK: &str = include_str!("../scenarios/reference-week.toml"
 /// If it does not pass its checks, which a test holds it to.
 #[must_use]
 pub fn reference_week() -> Scenario {
+    read_text(REFERENCE_WEEK)
+}
+
+/// What takes the place of the reference week's device of constant efficiency: a pair of zeolite beds, which fill up.
+const BEDS: &str = r#"[removal.beds]
+kind = "swing-bed"
+serves = "cabin"
+flow = { normal = ["1.2 m3/min", "0.05 m3/min"], within = ["0.95 m3/min", "1.45 m3/min"] }
+bed = "6 kg"
+half_cycle = "390 s"
+lost = "1 L"
+
+"#;
+
+/// The reference week with a pair of beds of real physics in place of its device of constant efficiency.
+///
+/// # Panics
+/// As [`reference_week`], or if the week has no such device.
+#[must_use]
+pub fn week_with_beds() -> Scenario {
+    let from = REFERENCE_WEEK.find("[removal.beds]").expect("the week's scrubber");
+    let to = REFERENCE_WEEK.find("[removal.coil]").expect("the week's condenser");
+    read_text(&format!("{}{BEDS}{}", &REFERENCE_WEEK[..from], &REFERENCE_WEEK[to..]))
+}
+
+fn read_text(text: &str) -> Scenario {
     let source = Source {
         name: "reference-week.toml",
-        text: REFERENCE_WEEK,
+        text,
         overrides: &[],
         files: &|name| Err(format!("{name} is not read here")),
     };

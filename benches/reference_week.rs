@@ -9,8 +9,8 @@ use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
 use breathroom_analysis::study::{Gate, VaryJob, vary};
-use breathroom_benches::{Hashed, Work, reference_week};
-use breathroom_sim::engine::Engine;
+use breathroom_benches::{Hashed, Work, reference_week, week_with_beds};
+use breathroom_sim::engine::{Case, Engine};
 use breathroom_sim::scenario::{Drawn, Scenario};
 use criterion::{Criterion, SamplingMode, criterion_group, criterion_main};
 
@@ -51,6 +51,8 @@ fn reference(criterion: &mut Criterion) {
     scenario.draw_into(&Hashed(1), &mut drawn);
     let outcome = engine.run(&drawn.case, None).expect("the reference week runs");
     let work = Work::of(&outcome, draws(&scenario));
+    let mut with_beds = Drawn::default();
+    week_with_beds().draw_into(&Hashed(1), &mut with_beds);
 
     let mut group = criterion.benchmark_group("reference week");
     group.sample_size(10).sampling_mode(SamplingMode::Flat);
@@ -59,6 +61,9 @@ fn reference(criterion: &mut Criterion) {
             scenario.draw_into(&Hashed(1), &mut drawn);
             black_box(engine.run(&drawn.case, None))
         });
+    });
+    group.bench_function("one variation with a pair of beds", |bencher| {
+        bencher.iter(|| black_box(engine.run(&with_beds.case, None)));
     });
     group.bench_function("its arithmetic floor", |bencher| {
         bencher.iter(|| black_box(work.floor()));
@@ -70,13 +75,15 @@ fn reference(criterion: &mut Criterion) {
     }
     group.finish();
 
-    let one = timed(|| {
-        for _ in 0..8 {
-            let _ = black_box(engine.run(&drawn.case, None));
-        }
-    })
-    .as_secs_f64()
-        / 8.0;
+    let mut mean = |case: &Case| {
+        let all = timed(|| {
+            for _ in 0..8 {
+                let _ = black_box(engine.run(case, None));
+            }
+        });
+        all.as_secs_f64() / 8.0
+    };
+    let (one, beds) = (mean(&drawn.case), mean(&with_beds.case));
     let floor = timed(|| {
         for _ in 0..200 {
             black_box(work.floor());
@@ -90,6 +97,11 @@ fn reference(criterion: &mut Criterion) {
         one * 1e3,
         floor * 1e3,
         one / floor
+    );
+    println!(
+        "with a pair of beds: {:.2} ms, {:.1} times the device of constant efficiency",
+        beds * 1e3,
+        beds / one
     );
     println!("two threads over one: {:.2}", threads[0] / threads[1]);
 }
