@@ -407,6 +407,11 @@ fn sortie() -> Case {
             oxygen_from: Some(0),
             diluent_from: Some(1),
         },
+        // What the suits let out has raised the cabin.
+        Effect::Equalise {
+            opening: 0,
+            pace: Pace::Over(minutes(1.0)),
+        },
         Effect::Open(0),
     ];
     let doff = step(7, 20.0, SuitUse::Off, place);
@@ -417,7 +422,7 @@ fn sortie() -> Case {
 #[test]
 fn a_sortie_is_flown() {
     let outcome = run(&sortie());
-    assert_eq!(outcome.transfers.len(), 2);
+    assert_eq!(outcome.transfers.len(), 3);
     assert!(outcome.suits.iter().all(|suit| suit.worn_s > 3.0 * 3600.0));
     // Pure oxygen at the suit's pressure outside: nothing but what people and water make of it.
     assert!((outcome.extremes[2].pressure_pa_min - 29_600.0).abs() < 1e-3);

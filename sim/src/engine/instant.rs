@@ -204,7 +204,7 @@ impl Instant {
         }
         for (person, doing) in self.doing.iter().enumerate() {
             if let Some((effort, place, suit)) = *doing {
-                moved |= scene.dress(person, place, suit);
+                moved |= scene.dress(person, place, suit, now);
                 scene.crew.take_up(scene.case, person, effort, place, suit, now);
             }
         }

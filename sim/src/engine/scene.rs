@@ -168,12 +168,15 @@ impl Scene<'_> {
     }
 
     /// Puts a suit on or takes it off: its gas and that of the place mix completely. Whether gas moved.
-    pub fn dress(&mut self, person: usize, place: Place, suit: SuitUse) -> bool {
+    pub fn dress(&mut self, person: usize, place: Place, suit: SuitUse, now: Time) -> bool {
         let doing = &self.crew.people[person];
         let (before, was_in) = (doing.suit, doing.place);
         let Some(own) = self.case.suits.iter().find(|own| own.wearer == person) else {
             return false;
         };
+        if before != suit {
+            self.log(now, Event::SuitWorn { person, suit });
+        }
         let (Place::Compartment(a), true) = (place, (before == SuitUse::Off) != (suit == SuitUse::Off)) else {
             self.mode.wear(self.case, person, suit);
             return before != suit || was_in != place;

@@ -10,6 +10,7 @@ use crate::air::{MOST, Regulation, Species};
 use crate::units::Time;
 
 use super::Case;
+use super::accuracy::allowed_whole;
 use super::bulk::{Bulk, BulkRates};
 use super::hatch::equalise;
 use super::indices::{OXYGEN, WATER};
@@ -570,7 +571,13 @@ fn settle_films(
         for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
             let (vapour, saturation) = (stocks.p[WATER][a], stocks.saturation_pa(case, a, surface));
             let wet = &mut mode.wet[a][s];
-            let noise = system.noise_pa(saturation);
+            // Where saturation goes with a temperature, it is known as well as a step is.
+            let warm = if compartment.heat.is_some() {
+                4.0 * allowed_whole(saturation, false)
+            } else {
+                0.0
+            };
+            let noise = system.noise_pa(saturation).max(warm);
             let left = stocks.film_mol[a][s] > DRY_MOL;
             let event = if !*wet && (vapour > saturation + noise || left) {
                 *wet = true;
