@@ -27,7 +27,7 @@ use super::range::{Bounds, Range};
 use super::ranges::Ranges;
 use super::search::{Signal, Stock};
 use super::segment::{Integrals, Segment, Sum, hull_of};
-use super::watch::View;
+use super::view::View;
 use super::whole::HeatStep;
 
 /// A quantity of a compartment.

@@ -12,7 +12,7 @@ use super::judge::Judge;
 use super::people::{Crew, Doing};
 use super::state::Stocks;
 use super::trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};
-use super::watch::View;
+use super::view::View;
 
 /// Where the record has got to.
 #[derive(Debug, Default)]

@@ -16,7 +16,7 @@ use super::range::{Bounds, Range};
 use super::record::{Beyond, Record, Worse};
 use super::search::{Level, Signal, Work};
 use super::segment::Integrals;
-use super::watch::View;
+use super::view::View;
 
 /// The length over which a shift's exposures are summed.
 const DAY: Time = Time(86_400_000_000_000);

@@ -22,9 +22,9 @@ use super::mode::{Mode, SURFACES, TAKEN};
 use super::outcome::{Balance, Totals};
 use super::people::{Crew, Exchanged};
 use super::segment::{Integrals, Segment, Sum};
-use super::settle::pressure_gas;
 use super::state::Stocks;
 use super::system::{System, conductance};
+use super::top_up::pressure_gas;
 use super::valve::{diluent_flow, is_held, oxygen_flow};
 use super::whole::{Maker, Plumbing, tap};
 

@@ -12,6 +12,7 @@ mod expo;
 mod exposure;
 #[allow(dead_code)] // not used yet
 mod factors;
+mod films;
 mod gauge;
 mod hardware;
 mod hatch;
@@ -36,6 +37,7 @@ mod radau;
 mod range;
 mod ranges;
 mod record;
+mod regulate;
 mod run;
 mod scene;
 mod search;
@@ -46,9 +48,11 @@ mod sized;
 mod stages;
 mod state;
 mod system;
+mod top_up;
 mod trace;
 mod transfer;
 mod valve;
+mod view;
 mod watch;
 mod whole;
 

@@ -10,7 +10,7 @@ use super::gauge::{Courses, Gauge};
 use super::outcome::Extremes;
 use super::record::{Record, Worse};
 use super::search::Work;
-use super::watch::View;
+use super::view::View;
 
 /// What is followed: quantity and the side that counts.
 const FOLLOWED: [(Quantity, f64); 11] = [

@@ -6,7 +6,7 @@ use super::accuracy::RESOLVED;
 use super::gauge::{Courses, Gauge};
 use super::range::{Bounds, Range};
 use super::search::{Flipped, Level, Signal, Work, first_above, highest};
-use super::watch::View;
+use super::view::View;
 
 /// The highest value so far, in the sense in which higher is worse.
 #[derive(Clone, Copy, Debug)]

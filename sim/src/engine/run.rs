@@ -24,7 +24,8 @@ use super::segment::Integrals;
 use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
-use super::watch::{Exit, View, first_exit};
+use super::view::View;
+use super::watch::{Exit, first_exit};
 use super::whole::{Maker, Plumbing};
 use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace, Transfer};
 

@@ -6,31 +6,28 @@
 //! what the diluent valves need and the other way round, so neither can be settled first for good. Only here, after an event,
 //! may a mode be entered; between events it is left where its multiplier reaches zero (see `watch`).
 
-use crate::air::{MOST, Regulation, Species};
+use crate::air::{MOST, Regulation};
 use crate::units::Time;
 
 use super::Case;
-use super::accuracy::allowed_whole;
 use super::bulk::{Bulk, BulkRates};
-use super::hatch::equalise;
-use super::indices::{OXYGEN, WATER};
+use super::films::{dry, settle_films};
+use super::indices::OXYGEN;
 use super::ledger::Ledger;
-use super::mode::{Mode, SURFACES, TAKEN};
+use super::mode::{Mode, TAKEN};
 use super::outcome::RunError;
 use super::people::Crew;
+use super::regulate::{regulated, settle_reliefs};
 use super::scene::settle_suits;
 use super::segment::Sum;
 use super::state::Stocks;
 use super::system::System;
+use super::top_up::{dry_tanks, set_oxygen, set_pressure, top_up};
 use super::trace::{Entry, Event, Trace};
 use super::valve::{diluent_flow, oxygen_flow};
 use super::watch::{Exit, valve_band};
 use super::whole::{Maker, Plumbing, is_needed};
 
-/// A quantity within this fraction of its set point is at it.
-const AT_SET_POINT: f64 = 1e-12;
-/// A tank with no more than this to deliver is dry, mol.
-const DRY_MOL: f64 = 1e-9;
 /// Turns of holds at one instant before the run is given up: far more than the few holds of a cabin need.
 const MOST_TURNS: usize = 64;
 
@@ -351,93 +348,6 @@ impl Settler {
     }
 }
 
-/// How a hold stands at the start of a segment.
-struct Standing {
-    flows: bool,
-    full: bool,
-    may_flow: bool,
-}
-
-/// Where a regulator stands with its quantity at `is` and its set point at `set`, Pa; `was` flowing and full; `left` at this very
-/// instant.
-fn regulated(by: Regulation, is: f64, set: f64, noise: f64, was: (bool, bool), left: bool) -> Standing {
-    let at = is <= set * (1.0 + AT_SET_POINT) + noise;
-    match by {
-        Regulation::Ideal => Standing {
-            flows: at && (was.0 || !left),
-            full: false,
-            may_flow: at && !left,
-        },
-        Regulation::Limited { .. } => {
-            // One that lets in all it can does so until its quantity rises above the set point.
-            let below = is < set * (1.0 - AT_SET_POINT) - noise || (was.1 && at);
-            Standing {
-                flows: at && (was.0 || !left),
-                full: below,
-                may_flow: at && !below && !left,
-            }
-        }
-        Regulation::Band { width_pa, .. } => {
-            let on = is <= (set - width_pa) * (1.0 + AT_SET_POINT) || (was.1 && is < set);
-            Standing {
-                flows: on,
-                full: on,
-                may_flow: false,
-            }
-        }
-        Regulation::Proportional { .. } => Standing {
-            flows: false,
-            full: false,
-            may_flow: false,
-        },
-    }
-}
-
-/// Opens and closes relief valves whose pressure is beyond their set points.
-fn settle_reliefs(case: &Case, mode: &mut Mode, stocks: &Stocks, now: Time, mut trace: Option<&mut Trace>) {
-    for (compartment, spec) in case.compartments.iter().enumerate() {
-        let Some(relief) = spec.relief else { continue };
-        let pressure = stocks.pressure(compartment);
-        let opened = if mode.relief[compartment] {
-            pressure > relief.closes_pa
-        } else {
-            pressure > relief.opens_pa * (1.0 + AT_SET_POINT)
-        };
-        if opened != mode.relief[compartment] {
-            mode.relief[compartment] = opened;
-            if let Some(trace) = trace.as_deref_mut() {
-                trace.log.push(Entry {
-                    at: now,
-                    event: Event::Relief { compartment, opened },
-                });
-            }
-        }
-    }
-}
-
-/// Marks tanks that have nothing left to deliver.
-fn dry_tanks(
-    case: &Case,
-    mode: &mut Mode,
-    stocks: &mut Stocks,
-    ledger: &mut Ledger,
-    now: Time,
-    mut trace: Option<&mut Trace>,
-) {
-    for (index, tank) in case.tanks.iter().enumerate() {
-        if !mode.dry[index] && stocks.tank_mol[index] <= tank.residue_mol + DRY_MOL {
-            mode.dry[index] = true;
-            ledger.hardware.tanks[index].dry_at.get_or_insert(now);
-            if let Some(trace) = trace.as_deref_mut() {
-                trace.log.push(Entry {
-                    at: now,
-                    event: Event::TankDry(index),
-                });
-            }
-        }
-    }
-}
-
 /// A sum's value at the start of a segment.
 fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates<MOST>) -> f64 {
     let mut value = sum.constant;
@@ -453,157 +363,4 @@ fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates<MOST>
         }
     }
     value
-}
-
-/// Adds at once what holds lack by more than rounding: at the start, or after a hatch has moved gas. In a joined group what
-/// is added spreads at once, so a few rounds are needed.
-fn top_up(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger: &mut Ledger) -> bool {
-    let mut any = false;
-    for _ in 0..100 {
-        let mut added = false;
-        for (index, hold) in case.holds.iter().enumerate() {
-            let c = hold.compartment;
-            // Oxygen first: what it adds counts towards the total.
-            let oxygen = hold
-                .oxygen_pa
-                .filter(|_| hold.oxygen_by == Regulation::Ideal && mode.oxygen_works(case, index))
-                .map_or(0.0, |p| p - stocks.p[OXYGEN][c]);
-            added |= top_up_by(case, mode, system, stocks, ledger, c, OXYGEN, hold.oxygen_from, oxygen);
-            let pressure = hold
-                .pressure_pa
-                .filter(|_| hold.pressure_by == Regulation::Ideal && mode.pressure_works(case, index))
-                .map_or(0.0, |p| p - stocks.pressure(c));
-            // In a group the total rises by less than what is let in here: aim at the group.
-            let share = group_capacity(mode, system, mode.group[c]) / system.capacity[c];
-            let (gas, from) = (pressure_gas(case, index), hold.pressure_from);
-            added |= top_up_by(case, mode, system, stocks, ledger, c, gas, from, pressure * share);
-        }
-        any |= added;
-        if !added {
-            break;
-        }
-    }
-    any
-}
-
-/// Lets in what a compartment lacks of a species, Pa, as far as its tank goes; whether that is more than rounding.
-#[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
-fn top_up_by(
-    case: &Case,
-    mode: &Mode,
-    system: &System,
-    stocks: &mut Stocks,
-    ledger: &mut Ledger,
-    c: usize,
-    species: usize,
-    from: Option<usize>,
-    lack: f64,
-) -> bool {
-    if lack <= 1e-9 * stocks.pressure(c).max(1.0) {
-        return false;
-    }
-    let mut amount = lack * system.capacity[c];
-    if let Some(tank) = from {
-        amount = amount.min((stocks.tank_mol[tank] - case.tanks[tank].residue_mol).max(0.0));
-        if amount <= DRY_MOL {
-            return false;
-        }
-    }
-    stocks.p[species][c] += amount / system.capacity[c];
-    ledger.supply(species, amount);
-    ledger.draw(stocks, from, amount);
-    if mode.group_size[mode.group[c]] > 1 {
-        equalise(case, mode, system, stocks, c);
-    }
-    true
-}
-
-/// The gas by which a hold keeps the total pressure.
-pub(crate) fn pressure_gas(case: &Case, index: usize) -> usize {
-    let from = case.holds[index].pressure_from;
-    from.map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize
-}
-
-fn group_capacity(mode: &Mode, system: &System, group: usize) -> f64 {
-    (0..system.n)
-        .filter(|&a| mode.group[a] == group)
-        .map(|a| system.capacity[a])
-        .sum()
-}
-
-/// Puts oxygen exactly on its set point; what rounding lacked is counted as supplied.
-fn set_oxygen(case: &Case, system: &System, stocks: &mut Stocks, ledger: &mut Ledger, index: usize) {
-    let hold = case.holds[index];
-    if let Some(oxygen) = hold.oxygen_pa {
-        let c = hold.compartment;
-        let amount = (oxygen - stocks.p[OXYGEN][c]) * system.capacity[c];
-        ledger.supply(OXYGEN, amount);
-        ledger.draw(stocks, hold.oxygen_from, amount);
-        stocks.p[OXYGEN][c] = oxygen;
-    }
-}
-
-/// Puts a group's pressure exactly on its set point; what rounding lacked is counted as supplied.
-fn set_pressure(case: &Case, mode: &Mode, system: &System, stocks: &mut Stocks, ledger: &mut Ledger, index: usize) {
-    let hold = case.holds[index];
-    let Some(pressure) = hold.pressure_pa else { return };
-    let gas = pressure_gas(case, index);
-    for a in 0..system.n {
-        if mode.group[a] == mode.group[hold.compartment] {
-            let lack = pressure - stocks.pressure(a);
-            ledger.supply(gas, lack * system.capacity[a]);
-            ledger.draw(stocks, hold.pressure_from, lack * system.capacity[a]);
-            stocks.p[gas][a] += lack;
-        }
-    }
-}
-
-/// Wets surfaces that vapour exceeds and dries those without a film.
-fn settle_films(
-    case: &Case,
-    mode: &mut Mode,
-    system: &System,
-    stocks: &mut Stocks,
-    now: Time,
-    mut trace: Option<&mut Trace>,
-) {
-    for (a, compartment) in case.compartments.iter().enumerate().filter(|&(a, _)| !mode.inert[a]) {
-        for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
-            let (vapour, saturation) = (stocks.p[WATER][a], stocks.saturation_pa(case, a, surface));
-            let wet = &mut mode.wet[a][s];
-            // Where saturation goes with a temperature, it is known as well as a step is.
-            let warm = if compartment.heat.is_some() {
-                4.0 * allowed_whole(saturation, false)
-            } else {
-                0.0
-            };
-            let noise = system.noise_pa(saturation).max(warm);
-            let left = stocks.film_mol[a][s] > DRY_MOL;
-            let event = if !*wet && (vapour > saturation + noise || left) {
-                *wet = true;
-                Event::FilmBegan {
-                    compartment: a,
-                    surface: s,
-                }
-            } else if *wet && stocks.film_mol[a][s] <= 0.0 && vapour < saturation - noise {
-                *wet = false;
-                dry(system, stocks, a, s);
-                Event::FilmDried {
-                    compartment: a,
-                    surface: s,
-                }
-            } else {
-                continue;
-            };
-            if let Some(trace) = trace.as_deref_mut() {
-                trace.log.push(Entry { at: now, event });
-            }
-        }
-    }
-}
-
-/// What is left of a film that has dried, a rounding of zero, goes back to the vapour.
-fn dry(system: &System, stocks: &mut Stocks, a: usize, s: usize) {
-    stocks.p[WATER][a] += stocks.film_mol[a][s] / system.capacity[a];
-    stocks.film_mol[a][s] = 0.0;
 }

@@ -16,7 +16,8 @@ use super::super::Case;
 use super::super::indices::{CO2, OXYGEN, WATER};
 use super::super::newton::Equations;
 use super::network::{Directions, Instant, rise_with, solve};
-use super::plumbing::{FeedLaw, Follows, Levelling, Orifice, Plumbing, Taker, TakerLaw, tap};
+use super::parts::{FeedLaw, Follows, Levelling, Orifice, Taker, TakerLaw, tap};
+use super::plumbing::Plumbing;
 
 /// Stefan-Boltzmann constant, W/m2/K4 (CODATA 2018).
 const STEFAN_BOLTZMANN_W_M2_K4: f64 = 5.670_374_419e-8;

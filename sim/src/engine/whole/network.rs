@@ -15,7 +15,8 @@ use crate::air::MOST;
 
 use super::super::indices::OXYGEN;
 use super::super::linear::eliminate;
-use super::plumbing::{Gas, Group, Join, MOST_JOINS, Plumbing, Valve, Worn, tap};
+use super::parts::{Gas, Group, Join, MOST_JOINS, Valve, Worn, tap};
+use super::plumbing::Plumbing;
 
 /// An opening with no exchange flow still lets bulk flow pass.
 const LEAST_WEIGHT: f64 = 1e-9;

@@ -1,0 +1,449 @@
+//! Lays out what is connected in the present mode.
+
+use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Regulation, Species};
+use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
+use crate::removal::Removal;
+use crate::timeline::{Effect, Pace, SuitUse};
+
+use super::super::Case;
+use super::super::indices::{CO2, OXYGEN, WATER};
+use super::super::mode::{Mode, SURFACES, TAKEN};
+use super::super::people::{Crew, behind};
+use super::super::scene::suit_source;
+use super::super::state::Stocks;
+use super::super::transfer::pressure_of;
+use super::parts::{
+    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, Taker, TakerLaw, Valve, Worn, tap,
+};
+use super::plumbing::Plumbing;
+
+impl Plumbing {
+    /// Lays out the present mode.
+    pub fn lay(case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) -> Self {
+        let n = case.compartments.len();
+        let mut out = Self {
+            n,
+            taps: tap::FIRST,
+            live: [true; MOST],
+            void: mode.void,
+            ..Self::default()
+        };
+        for (a, compartment) in case.compartments.iter().enumerate() {
+            out.per_k[a] = compartment.volume_m3 / GAS_CONSTANT_J_MOL_K;
+            out.fixed_k[a] = stocks.temperature_k[a];
+            out.leak_m3_s[a] = compartment.leak_m3_s;
+        }
+        for a in 0..n {
+            out.live[a] = !mode.inert[a];
+        }
+        out.size = 4 * n;
+        out.lay_states(case);
+        out.lay_people(case, crew, stocks);
+        out.lay_groups(case, mode, crew);
+        out.lay_devices(case, mode);
+        out.lay_films(case, mode);
+        out.lay_orifices(case, mode);
+        out.lay_holds(case, mode);
+        out.lay_suits(case, mode, crew, stocks);
+        out.lay_transfers(case, mode);
+        for group in &mut out.groups {
+            group.grow();
+        }
+        out
+    }
+
+    fn taps(&mut self, count: usize) -> usize {
+        self.taps += count;
+        self.taps - count
+    }
+
+    fn states(&mut self, count: usize) -> usize {
+        self.size += count;
+        self.size - count
+    }
+
+    fn lay_states(&mut self, case: &Case) {
+        for (a, compartment) in case.compartments.iter().enumerate() {
+            if let (Some(heat), true) = (&compartment.heat, self.live[a]) {
+                self.air_state[a] = Some(self.states(1));
+                if heat.wall.is_some() {
+                    self.wall_state[a] = Some(self.states(1));
+                }
+            }
+        }
+    }
+
+    fn lay_people(&mut self, case: &Case, crew: &Crew, stocks: &Stocks) {
+        for person in crew.by_size(case) {
+            let doing = &crew.people[person];
+            let Place::Compartment(a) = doing.air else { continue };
+            let load = doing.target(case, person);
+            let mu = 1.0 / case.people[person].gas_lag_s;
+            self.source[CO2][a] += load.co2_mol_s;
+            self.source[OXYGEN][a] -= load.oxygen_mol_s;
+            self.dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
+            self.dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
+            self.source[WATER][a] += load.vapour_mol_s;
+            for j in 0..2 {
+                let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
+                self.dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
+            }
+            if doing.profile(case, person).towel {
+                self.source[WATER][a] += load.runoff_mol_s;
+            }
+            self.people_w[a] += load.sensible_w;
+        }
+        for a in 0..self.n {
+            let excess = stocks.towel_mol[a] / case.towel_drying_s - crew.runoff_to_towel(case, a);
+            self.dying[WATER].add(1.0 / case.towel_drying_s, a, excess);
+        }
+    }
+
+    fn lay_groups(&mut self, case: &Case, mode: &Mode, crew: &Crew) {
+        let mut joins = Vec::new();
+        for (opening, &open) in case.openings.iter().zip(&mode.open) {
+            match opening.between {
+                [Place::Compartment(a), Place::Compartment(b)] if open => joins.push(Join {
+                    a,
+                    b,
+                    exchange_m3_s: opening.exchange_m3_s,
+                }),
+                [Place::Compartment(a), Place::Outside] | [Place::Outside, Place::Compartment(a)] if open => {
+                    self.outs.push((a, opening.exchange_m3_s));
+                }
+                _ => {}
+            }
+        }
+        for suit in &case.suits {
+            let doing = &crew.people[suit.wearer];
+            if let (SuitUse::Ventilated, Place::Compartment(a)) = (doing.suit, doing.place) {
+                joins.push(Join {
+                    a,
+                    b: suit.compartment,
+                    exchange_m3_s: suit.ventilation_m3_s,
+                });
+            }
+        }
+        let mut group: [usize; MOST] = std::array::from_fn(|a| a);
+        for _ in 0..self.n {
+            for join in &joins {
+                let low = group[join.a].min(group[join.b]);
+                (group[join.a], group[join.b]) = (low, low);
+            }
+        }
+        for first in (0..self.n).filter(|&a| group[a] == a && self.live[a] && !self.void[a]) {
+            let members: Vec<usize> = (0..self.n).filter(|&a| group[a] == first).collect();
+            for &a in &members {
+                self.group_of[a] = self.groups.len();
+            }
+            self.groups.push(Group {
+                members,
+                joins: joins.iter().filter(|join| group[join.a] == first).copied().collect(),
+                ..Group::default()
+            });
+        }
+    }
+
+    fn lay_devices(&mut self, case: &Case, mode: &Mode) {
+        for (d, device) in case.devices.iter().enumerate() {
+            self.device_tap.push(None);
+            self.held_state.push(None);
+            let a = device.serves;
+            if mode.factor(case, d) == 0.0 || self.void[a] {
+                continue;
+            }
+            let factor = mode.factor(case, d);
+            let tap = self.taps(3);
+            let at_k = case.compartments[a].temperature_k;
+            let line = |taken: usize| device.line(TAKEN[taken], mode.piece[d][taken], at_k, factor);
+            let law = match &device.removal {
+                Removal::FlowThrough { .. } | Removal::Curve { .. } => TakerLaw::Lines {
+                    lines: [line(0), line(1)],
+                    at_k,
+                    by_flow: matches!(device.removal, Removal::FlowThrough { .. }),
+                },
+                Removal::Condenser {
+                    flow_m3_s,
+                    bypass,
+                    coil_temperature_k,
+                    ..
+                } => TakerLaw::Coil {
+                    line: line(1),
+                    at_k,
+                    flow_m3_s: factor * flow_m3_s * (1.0 - bypass),
+                    coil_k: *coil_temperature_k,
+                },
+                Removal::Sorbent {
+                    flow_m3_s,
+                    capacity_mol,
+                    sharpness,
+                    bypass,
+                    water_per_co2,
+                    heat_j_mol,
+                    ..
+                } => {
+                    let state = self.states(1);
+                    self.held_state[d] = Some(state);
+                    TakerLaw::Canister {
+                        flow_m3_s: factor * flow_m3_s * (1.0 - bypass),
+                        state,
+                        capacity_mol: *capacity_mol,
+                        sharpness: *sharpness,
+                        water_per_co2: *water_per_co2,
+                        heat_j_mol: *heat_j_mol,
+                    }
+                }
+                Removal::SwingBed(bed) => {
+                    let state = self.states(4);
+                    self.held_state[d] = Some(state);
+                    TakerLaw::Beds {
+                        bed: bed.prepared(),
+                        bed_kg: bed.bed_kg,
+                        flow_m3_s: factor * bed.flow_m3_s,
+                        state,
+                        beds: bed.at_turn(mode.beds_turn[d]),
+                    }
+                }
+            };
+            self.device_tap[d] = Some(tap);
+            self.takers.push(Taker {
+                a,
+                tap,
+                power_w: device.power_w,
+                law,
+            });
+        }
+    }
+
+    fn lay_films(&mut self, case: &Case, mode: &Mode) {
+        for (a, compartment) in case.compartments.iter().enumerate() {
+            for (s, surface) in compartment.surfaces.iter().enumerate().take(SURFACES) {
+                if !mode.wet[a][s] || !self.live[a] {
+                    continue;
+                }
+                let tap = self.taps(1);
+                self.film_tap[a][s] = Some(tap);
+                self.films.push(Film {
+                    a,
+                    conductance: surface.conductance_mol_s_pa,
+                    saturation_pa: surface.saturation_pa,
+                    follows: self.follows(a, surface.kind),
+                    tap,
+                });
+            }
+        }
+    }
+
+    fn lay_orifices(&mut self, case: &Case, mode: &Mode) {
+        for (a, compartment) in case.compartments.iter().enumerate() {
+            if self.void[a] || !self.live[a] {
+                continue;
+            }
+            let mut orifice = |area_m2: f64, tap: usize| {
+                self.orifices.push(Orifice {
+                    a,
+                    b: None,
+                    area_m2,
+                    tap,
+                    also: None,
+                    one_way: tap == tap::RELIEF,
+                });
+            };
+            if compartment.leak_area_m2 > 0.0 {
+                orifice(compartment.leak_area_m2, tap::LEAK);
+            }
+            if let (Some(relief), true) = (compartment.relief, mode.relief[a]) {
+                orifice(relief.area_m2, tap::RELIEF);
+            }
+        }
+    }
+
+    fn lay_holds(&mut self, case: &Case, mode: &Mode) {
+        self.oxygen_tap.resize(case.holds.len(), None);
+        self.pressure_tap.resize(case.holds.len(), None);
+        for (index, hold) in case.holds.iter().enumerate() {
+            let c = hold.compartment;
+            if let (Some(set_pa), true) = (hold.oxygen_pa, mode.oxygen_works(case, index)) {
+                if mode.oxygen_flows[index] && !mode.oxygen_full[index] {
+                    let tap = self.taps(1);
+                    self.oxygen_tap[index] = Some(tap);
+                    self.oxygen_held[c] = true;
+                    self.held.push(Held { compartment: c, tap });
+                } else if let Some(law) = feed_law(hold.oxygen_by, mode.oxygen_full[index], true, set_pa) {
+                    let tap = self.taps(1);
+                    self.oxygen_tap[index] = Some(tap);
+                    self.feeds.push(Feed {
+                        compartment: c,
+                        species: OXYGEN,
+                        tap,
+                        law,
+                    });
+                }
+            }
+            let governs = mode.governing_hold(case, mode.group[c]) == Some(index);
+            if let (Some(set_pa), true) = (hold.pressure_pa, governs) {
+                let gas = hold.pressure_from.map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize;
+                if mode.pressure_flows[index] && !mode.pressure_full[index] {
+                    let tap = self.taps(1);
+                    self.pressure_tap[index] = Some(tap);
+                    self.groups[self.group_of[c]].valve = Some(Valve {
+                        inlet: c,
+                        ramp_pa_s: 0.0,
+                        gas: Gas::Hold(gas),
+                        tap,
+                    });
+                } else if let Some(law) = feed_law(hold.pressure_by, mode.pressure_full[index], false, set_pa) {
+                    let tap = self.taps(1);
+                    self.pressure_tap[index] = Some(tap);
+                    self.feeds.push(Feed {
+                        compartment: c,
+                        species: gas,
+                        tap,
+                        law,
+                    });
+                }
+            }
+        }
+    }
+
+    fn lay_suits(&mut self, case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) {
+        for (index, suit) in case.suits.iter().enumerate() {
+            let doing = &crew.people[suit.wearer];
+            if matches!(doing.suit, SuitUse::Off | SuitUse::Ventilated) {
+                self.suit_tap.push(None);
+                continue;
+            }
+            let room = match doing.place {
+                Place::Compartment(a) if !self.void[a] => Some(a),
+                _ => None,
+            };
+            let tank = suit_source(case, mode, index, doing.place);
+            let own = self.taps(1);
+            self.suit_tap.push(Some(own));
+            let supplied = tank.is_none_or(|tank| !mode.dry[tank]);
+            self.worn.push(Worn {
+                s: suit.compartment,
+                room,
+                supplied,
+                leak_m3_s: suit.leak_m3_s,
+                purge_mol_s: if doing.suit == SuitUse::Purged && supplied {
+                    suit.purge_mol_s
+                } else {
+                    0.0
+                },
+                above_pa: if doing.suit == SuitUse::Pressurised {
+                    suit.above_pa
+                } else {
+                    0.0
+                },
+                around_pa: pressure_of(case, stocks, doing.place),
+                lost: match doing.place {
+                    Place::Outside => tap::LEAK,
+                    Place::Compartment(_) => tap::VENT,
+                },
+                tap: own,
+            });
+        }
+    }
+
+    fn lay_transfers(&mut self, case: &Case, mode: &Mode) {
+        for running in &mode.transfers {
+            let first = self.taps(4);
+            self.transfer_tap.push(first);
+            match running.effect {
+                Effect::Vent {
+                    compartment,
+                    pace: Pace::Through(area_m2),
+                    ..
+                } => self.orifices.push(Orifice {
+                    a: compartment,
+                    b: None,
+                    area_m2,
+                    tap: first,
+                    also: Some(tap::VENT),
+                    one_way: true,
+                }),
+                Effect::Vent { compartment, .. } => {
+                    self.groups[self.group_of[compartment]].valve = Some(Valve {
+                        inlet: compartment,
+                        ramp_pa_s: running.ramp_pa_s,
+                        gas: Gas::Vent,
+                        tap: first,
+                    });
+                }
+                Effect::Fill {
+                    compartment,
+                    pace,
+                    oxygen,
+                    ..
+                } => {
+                    let mut parts = [0.0; 4];
+                    parts[OXYGEN] = oxygen;
+                    parts[Species::Diluent as usize] = 1.0 - oxygen;
+                    for &a in &self.groups[self.group_of[compartment]].members {
+                        self.filled_with[a] = parts;
+                    }
+                    match pace {
+                        Pace::At(flow) => self.fills.push((compartment, parts, flow, first)),
+                        _ => {
+                            self.groups[self.group_of[compartment]].valve = Some(Valve {
+                                inlet: compartment,
+                                ramp_pa_s: running.ramp_pa_s,
+                                gas: Gas::Fill(parts),
+                                tap: first,
+                            });
+                        }
+                    }
+                }
+                Effect::Equalise { opening, pace } => {
+                    let [a, b] = case.openings[opening].between.map(|place| match place {
+                        Place::Compartment(a) => Some(a),
+                        Place::Outside => None,
+                    });
+                    if let Pace::Through(area_m2) = pace {
+                        let (a, b) = match (a, b) {
+                            (Some(a), b) => (a, b),
+                            (None, Some(b)) => (b, None),
+                            (None, None) => continue,
+                        };
+                        self.orifices.push(Orifice {
+                            a,
+                            b,
+                            area_m2,
+                            tap: first,
+                            also: b.is_none().then_some(tap::LEAK),
+                            one_way: false,
+                        });
+                    } else {
+                        self.levellings.push(Levelling {
+                            a,
+                            b,
+                            ramp_pa_s: running.ramp_pa_s,
+                            tap: first,
+                            lost: (a.is_none() || b.is_none()).then_some(tap::LEAK),
+                        });
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// What a regulator that does not hold lets in, if anything.
+fn feed_law(by: Regulation, full: bool, oxygen: bool, set_pa: f64) -> Option<FeedLaw> {
+    match by {
+        Regulation::Limited { most_mol_s } if full => Some(FeedLaw::Steady(most_mol_s)),
+        Regulation::Band { flow_mol_s, .. } if full => Some(FeedLaw::Steady(flow_mol_s)),
+        Regulation::Proportional {
+            gain_mol_s_pa,
+            most_mol_s,
+        } => Some(FeedLaw::Proportional {
+            oxygen,
+            set_pa,
+            gain: gain_mol_s_pa,
+            most: most_mol_s,
+        }),
+        _ => None,
+    }
+}
