@@ -222,10 +222,13 @@ fn spoken(checked: &Checked, scenario: &Scenario, duration: Time) -> String {
     let spreads = scenario.inputs.len();
     let memory = checked.values.iter().filter(|value| value.from_memory).count();
     said.push_str(&format!(
-        "\n{} values, {spreads} of them with a spread; {} defaults rest on memory; {} warnings.\n\n{}\n",
+        "\n{} values, {spreads} of them with a spread; {} defaults rest on memory; {}.\n\n{}\n",
         checked.values.len(),
         memory,
-        scenario.warnings.len(),
+        match scenario.warnings.len() {
+            1 => "1 warning".to_owned(),
+            many => format!("{many} warnings"),
+        },
         text::wrap(&checked.caution)
     ));
     said

@@ -165,7 +165,12 @@ pub(super) fn possible(lo: f64, hi: f64, unit: Unit) -> String {
     format!("it lies between {} and {}", shown(lo, unit), shown(hi, unit))
 }
 
+/// A bound in the unit of what was written; a time that is no round number there, in seconds: "1 s", not "0.01667 min".
 fn shown(si: f64, unit: Unit) -> String {
+    let seconds = Dimension::Time.si_unit();
+    let is_time = Dimension::Time.units().any(|u| u.symbol == unit.symbol);
+    let round = figures(unit.from_si(si), 4).parse() == Ok(unit.from_si(si));
+    let unit = if is_time && !round { seconds } else { unit };
     let number = figures(unit.from_si(si), 4);
     if unit.symbol.is_empty() {
         number

@@ -3,7 +3,8 @@
 //! An effect that lasts takes its `over`; one through an orifice or at a flow takes no time here, since only the engine can
 //! know. A compartment that is vented below [`SURVIVABLE_PA`], and what is joined to it by open openings then, stays unfit
 //! until a fill or an equalisation of it has ended; until then everyone there must wear a pressurised suit. What is so found
-//! is certain on the medians; what goes by other times ends a run with an error of its own.
+//! is certain on the medians; what goes by other times ends a run with an error of its own. A room that is let out with another one
+//! because the hatches between them stand open is a warning: nobody is hurt, and it may be meant.
 
 use std::collections::BTreeSet;
 
@@ -197,7 +198,20 @@ impl Run<'_> {
 
     fn started(&mut self, id: Id, effect: &Effect) {
         match *effect {
-            Effect::Vent { compartment, to_pa, .. } if to_pa < SURVIVABLE_PA => self.rooms.mark(id, compartment),
+            Effect::Vent { compartment, to_pa, .. } if to_pa < SURVIVABLE_PA => {
+                let joined = self.rooms.group(compartment).into_iter().find(|c| *c != compartment);
+                if let Some(other) = joined
+                    && self.told.insert((self.entry(id), id.1, id.2, usize::MAX))
+                {
+                    self.found.push(Found::VentsMore {
+                        effect: id,
+                        vented: compartment,
+                        other,
+                        at: self.now,
+                    });
+                }
+                self.rooms.mark(id, compartment);
+            }
             Effect::Equalise { opening, .. } => {
                 if let Some(inside) = onto_vacuum(self.case, opening) {
                     self.rooms.mark(id, inside);

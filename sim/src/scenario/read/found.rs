@@ -22,6 +22,13 @@ pub(super) enum Found {
     OpensOnGas { effect: Id, inside: usize, at: Time },
     /// Gas is let in while a hatch is open onto the vacuum.
     FillsVacuum { effect: Id, opening: usize, at: Time },
+    /// Gas is let out of a compartment, and with it of another one behind an open hatch. Nobody need be there: it may be meant.
+    VentsMore {
+        effect: Id,
+        vented: usize,
+        other: usize,
+        at: Time,
+    },
 }
 
 /// Someone who is where gas is let out.
@@ -61,6 +68,18 @@ impl Found {
                     format!("gas is let in while `{name}` is open onto the vacuum"),
                     format!("on the medians that is at {at}: close it first, {{ close = \"{name}\" }}"),
                 )
+            }
+            Self::VentsMore {
+                effect,
+                vented,
+                other,
+                at,
+            } => {
+                let (vented, other) = (&names.compartments[vented], &names.compartments[other]);
+                let message = format!("`{other}` is let out with `{vented}`: the hatches between them are open");
+                let help = format!("on the medians that is at {at}: if it is not meant, close one of them first");
+                r.texts.warn(&spot(effect, case, tasks), message, help);
+                return;
             }
         };
         r.texts.fault(&spot(effect, case, tasks), message, help);

@@ -476,6 +476,22 @@ fn whoever_is_where_gas_is_let_out_must_be_suited() {
     );
 }
 
+/// Nobody is hurt by it, so it is a warning: the gas of the cabin goes with that of the lock.
+#[test]
+fn a_room_let_out_through_a_hatch_that_was_left_open_is_told() {
+    let told = |text: &str| {
+        let warnings = good(text, &[]).warnings;
+        let told = warnings.iter().map(|w| w.message.clone());
+        told.filter(|message| message.contains("let out")).collect::<Vec<_>>()
+    };
+    assert!(told(&sortie()).is_empty());
+    let open = sortie().replace("{ close = \"inner\" }, { vent", "{ vent");
+    assert_eq!(
+        told(&open),
+        ["`cabin` is let out with `lock`: the hatches between them are open"]
+    );
+}
+
 #[test]
 fn a_hatch_onto_the_vacuum_opens_only_on_a_vacuum() {
     let text = sortie();
