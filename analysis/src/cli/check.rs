@@ -11,6 +11,7 @@ use super::{Code, deliver, devices, loads, on_paper, scenario_file};
 use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
+use crate::results::words;
 use crate::results::{Export, Provenance, ScenarioFile, caution, text};
 
 /// Ends of the range that is told of a spread.
@@ -225,10 +226,7 @@ fn spoken(checked: &Checked, scenario: &Scenario, duration: Time) -> String {
         "\n{} values, {spreads} of them with a spread; {} defaults rest on memory; {}.\n\n{}\n",
         checked.values.len(),
         memory,
-        match scenario.warnings.len() {
-            1 => "1 warning".to_owned(),
-            many => format!("{many} warnings"),
-        },
+        words::count(scenario.warnings.len(), "warning"),
         text::wrap(&checked.caution)
     ));
     said

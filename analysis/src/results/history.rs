@@ -31,7 +31,7 @@ const OF_PERSON: [(&str, &str, &str); 5] = [
     (
         "breathed co2",
         "mmHg",
-        "Partial pressure of CO2 in the air breathed, wherever that is; empty outside without a suit",
+        "Partial pressure of CO2 in the air breathed, wherever that is, with what `washout` adds; empty outside without a suit",
     ),
     (
         "breathed oxygen",

@@ -59,6 +59,16 @@ pub fn transferred<'a>(names: &'a Names, transfer: &Transfer) -> &'a str {
     }
 }
 
+/// The pressure that a transfer came to, Pa. Of a difference that it evened out rounding may leave something.
+pub fn come_to(transfer: &Transfer) -> f64 {
+    const ROUNDING_PA: f64 = 1e-6;
+    if transfer.to_pa.abs() < ROUNDING_PA {
+        0.0
+    } else {
+        transfer.to_pa
+    }
+}
+
 /// A place's name.
 #[must_use]
 pub fn place(names: &Names, place: Place) -> &str {

@@ -140,6 +140,14 @@ fn held_kg(mol: [f64; 2]) -> [f64; 2] {
     ]
 }
 
+/// What washes out slowly of a person's own CO2 adds to that of the air around them, Pa.
+fn washed_out(case: &Case, air: Place, co2_mol_s: f64) -> f64 {
+    match air {
+        Place::Compartment(a) => case.compartments[a].washout_pa_s_mol * co2_mol_s,
+        Place::Outside => 0.0,
+    }
+}
+
 #[expect(clippy::too_many_arguments, reason = "a sample is of everything")]
 fn sample(
     case: &Case,
@@ -175,7 +183,7 @@ fn sample(
             oxygen_mol_s,
             co2_mol_s,
             vapour_mol_s,
-            breathed_co2_pa: breathed(CO2),
+            breathed_co2_pa: breathed(CO2).map(|pa| pa + washed_out(case, doing.air, co2_mol_s)),
             breathed_oxygen_pa: breathed(OXYGEN),
         }
     });

@@ -152,7 +152,7 @@ pub struct DeviceOutcome {
 /// What a suit did for its wearer.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct SuitOutcome {
-    /// Time worn closed, s.
+    /// Time worn, from putting it on to taking it off, s.
     pub worn_s: f64,
     /// Sensible heat of the wearer meanwhile, MJ: for the suit's cooling.
     pub sensible_mj: f64,

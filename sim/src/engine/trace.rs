@@ -60,9 +60,9 @@ pub struct PersonSample {
     pub co2_mol_s: f64,
     /// Vapour output now, mol/s.
     pub vapour_mol_s: f64,
-    /// CO2 of the air they breathe, Pa; `None` outside.
+    /// CO2 of the air they breathe, with what washes out slowly of their own, Pa; `None` outside without a suit.
     pub breathed_co2_pa: Option<f64>,
-    /// Oxygen of the air they breathe, Pa; `None` outside.
+    /// Oxygen of the air they breathe, Pa; `None` outside without a suit.
     pub breathed_oxygen_pa: Option<f64>,
 }
 

@@ -216,7 +216,7 @@ fn transfer_ended(index: usize, source: Source<'_>) -> Told {
         task: words::task(names, of.task),
         place,
         thing,
-        moved: Some([of.from_pa, of.to_pa, gas.total_kg()]),
+        moved: Some([of.from_pa, words::come_to(of), gas.total_kg()]),
         detail: format!(
             "{} oxygen, {} diluent, {} water vapour, {} CO2 {moved}{took}{short_of}",
             kilograms(gas.oxygen_kg),

@@ -91,7 +91,11 @@ pub(super) fn devices(out: &mut String, of: &Summary) {
             }
         }
         if beds {
-            cells.extend([device.turns.to_string(), gas(&device.lost)]);
+            if device.turns > 0 {
+                cells.extend([device.turns.to_string(), gas(&device.lost)]);
+            } else {
+                cells.extend(["-", "-"].map(str::to_owned));
+            }
         }
         if heat {
             cells.push(with_unit(device.heat_mj, "MJ"));
@@ -108,7 +112,7 @@ pub(super) fn suits(out: &mut String, of: &Summary) {
     out.push_str("## Suits\n\n");
     let header = [
         "worn by",
-        "closed for",
+        "worn for",
         "sensible heat",
         "latent heat",
         "mean cooling",
@@ -130,7 +134,7 @@ pub(super) fn suits(out: &mut String, of: &Summary) {
         ]
     });
     table(out, &header, rows);
-    out.push_str("*Mean cooling*: sensible and latent heat over the time for which the suit was closed.\n\n");
+    out.push_str("*Mean cooling*: sensible and latent heat over the time for which the suit was worn.\n\n");
 }
 
 /// Sorbents give water off, in place of taking any.

@@ -79,7 +79,8 @@ pub(super) fn extremes(of: &engine::Extremes) -> Extremes {
         co2_pa_max_at_h: of.co2_pa_max_at.hours(),
         humidity_max: of.humidity_max,
         humidity_max_at_h: of.humidity_max_at.hours(),
-        humidity_min: of.humidity_min,
+        // What rounding leaves of a room without vapour may lie below nothing.
+        humidity_min: of.humidity_min.max(0.0),
         humidity_min_at_h: of.humidity_min_at.hours(),
         oxygen_pa_min: of.oxygen_pa_min,
         oxygen_pa_min_at_h: of.oxygen_pa_min_at.hours(),

@@ -29,7 +29,7 @@ fn transfer(of: &engine::Transfer, names: &Names) -> Transfer {
         began_h: of.began.hours(),
         ended_h: of.ended.map(Time::hours),
         from_pa: of.from_pa,
-        to_pa: of.to_pa,
+        to_pa: words::come_to(of),
         gas: of.gas_kg.into(),
         short: of.short,
     }

@@ -61,7 +61,7 @@ pub struct Device {
 /// What a suit did for its wearer.
 #[derive(Clone, Copy, Debug, Default, Serialize)]
 pub struct Suit {
-    /// Time worn closed.
+    /// Time worn, from putting it on to taking it off.
     pub worn_h: f64,
     /// Sensible heat of the wearer meanwhile.
     pub sensible_mj: f64,
