@@ -129,6 +129,39 @@ pub(crate) fn conductance(case: &Case, opening: &Opening) -> f64 {
     opening.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * mean_k)
 }
 
+/// Adds what people take from and give to the air, and towels to it: steady sources `[species][compartment]`, mol/s, and those that
+/// die away.
+pub(crate) fn add_people(
+    case: &Case,
+    crew: &Crew,
+    stocks: &Stocks,
+    source: &mut [[f64; MOST]],
+    dying: &mut [Dying; 3],
+) {
+    for person in crew.by_size(case) {
+        let doing = &crew.people[person];
+        let Place::Compartment(a) = doing.air else { continue };
+        let load = doing.target(case, person);
+        let mu = 1.0 / case.people[person].gas_lag_s;
+        source[CO2][a] += load.co2_mol_s;
+        source[OXYGEN][a] -= load.oxygen_mol_s;
+        dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
+        dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
+        source[WATER][a] += load.vapour_mol_s;
+        for j in 0..2 {
+            let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
+            dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
+        }
+        if doing.profile(case, person).towel {
+            source[WATER][a] += load.runoff_mol_s;
+        }
+    }
+    for a in 0..case.compartments.len() {
+        let excess = stocks.towel_mol[a] / case.towel_drying_s - crew.runoff_to_towel(case, a);
+        dying[WATER].add(1.0 / case.towel_drying_s, a, excess);
+    }
+}
+
 impl System {
     /// Writes the equations of the present mode.
     pub fn assemble(&mut self, case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) {
@@ -155,11 +188,7 @@ impl System {
         }
         self.add_openings(case, mode);
         self.add_devices(case, mode);
-        self.add_people(case, crew);
-        for a in 0..self.n {
-            let excess = stocks.towel_mol[a] / case.towel_drying_s - crew.runoff_to_towel(case, a);
-            self.dying[WATER].add(1.0 / case.towel_drying_s, a, excess);
-        }
+        add_people(case, crew, stocks, &mut self.source, &mut self.dying);
         self.add_holds(case, mode);
     }
 
@@ -184,27 +213,6 @@ impl System {
                     }
                 }
                 [Place::Outside, Place::Outside] => {}
-            }
-        }
-    }
-
-    fn add_people(&mut self, case: &Case, crew: &Crew) {
-        for person in crew.by_size(case) {
-            let doing = &crew.people[person];
-            let Place::Compartment(a) = doing.air else { continue };
-            let load = doing.target(case, person);
-            let mu = 1.0 / case.people[person].gas_lag_s;
-            self.source[CO2][a] += load.co2_mol_s;
-            self.source[OXYGEN][a] -= load.oxygen_mol_s;
-            self.dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
-            self.dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
-            self.source[WATER][a] += load.vapour_mol_s;
-            for j in 0..2 {
-                let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
-                self.dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
-            }
-            if doing.profile(case, person).towel {
-                self.source[WATER][a] += load.runoff_mol_s;
             }
         }
     }

@@ -1,16 +1,16 @@
 //! Lays out what is connected in the present mode.
 
 use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Regulation, Species};
-use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 use crate::removal::Removal;
 use crate::timeline::{Effect, Pace, SuitUse};
 
 use super::super::Case;
-use super::super::indices::{CO2, OXYGEN, WATER};
+use super::super::indices::OXYGEN;
 use super::super::mode::{Mode, SURFACES, TAKEN};
-use super::super::people::{Crew, behind};
+use super::super::people::Crew;
 use super::super::scene::suit_source;
 use super::super::state::Stocks;
+use super::super::system::add_people;
 use super::super::transfer::pressure_of;
 use super::parts::{
     Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, Taker, TakerLaw, Valve, Worn, tap,
@@ -74,28 +74,12 @@ impl Plumbing {
     }
 
     fn lay_people(&mut self, case: &Case, crew: &Crew, stocks: &Stocks) {
+        add_people(case, crew, stocks, &mut self.source, &mut self.dying);
         for person in crew.by_size(case) {
             let doing = &crew.people[person];
-            let Place::Compartment(a) = doing.air else { continue };
-            let load = doing.target(case, person);
-            let mu = 1.0 / case.people[person].gas_lag_s;
-            self.source[CO2][a] += load.co2_mol_s;
-            self.source[OXYGEN][a] -= load.oxygen_mol_s;
-            self.dying[CO2].add(mu, a, behind(doing.co2, load.co2_mol_s));
-            self.dying[OXYGEN].add(mu, a, -behind(doing.oxygen, load.oxygen_mol_s));
-            self.source[WATER][a] += load.vapour_mol_s;
-            for j in 0..2 {
-                let amount = SWEAT_WEIGHTS[j] * behind(doing.sweat[j], load.vapour_mol_s);
-                self.dying[WATER].add(1.0 / SWEAT_TAU_S[j], a, amount);
+            if let Place::Compartment(a) = doing.air {
+                self.people_w[a] += doing.target(case, person).sensible_w;
             }
-            if doing.profile(case, person).towel {
-                self.source[WATER][a] += load.runoff_mol_s;
-            }
-            self.people_w[a] += load.sensible_w;
-        }
-        for a in 0..self.n {
-            let excess = stocks.towel_mol[a] / case.towel_drying_s - crew.runoff_to_towel(case, a);
-            self.dying[WATER].add(1.0 / case.towel_drying_s, a, excess);
         }
     }
 
