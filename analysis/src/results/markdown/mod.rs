@@ -173,7 +173,7 @@ mod tests {
             "| 1 | lead | out | 10 h 00 min | 15 h 15 min | 5 h 15 min | 2.5 kg (0.9 oxygen, 1.6 diluent) |",
             "| fill | lock | out | 15 h 00 min | 15 min | 0 kPa | 50 kPa | 2.5 kg (0.9 oxygen, 1.6 diluent) | **NO**: a tank ran dry |",
             "| lead | 6 h 00 min | 0 MJ | 0 MJ | 310 W |",
-            "| canister | 2 kg | 0 kg | 0.3 kg | 0 kg | 6 | 3 | 1.5 d | 0 | none | 0 MJ |",
+            "| canister | 2 kg | 0 kg | 0.3 kg | 0 kg | 6 | 3 | 1.5 d | - | - | 0 MJ |",
             "| out | 9 h 30 min | 10 h 00 min | 14 h 00 min | 15 h 15 min | 1 h 15 min | 0 h 30 min | 0 h 15 min |",
             "| lock | 9 h 00 min | 10 h 00 min | 3.8 m3 | 3.4 m3 | lead (suit-work, 1.9 m3) |",
             "| canisters taken out | 6 | 2 |",
