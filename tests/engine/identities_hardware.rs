@@ -325,7 +325,6 @@ fn worn_suits_follow_their_place() {
 
 /// A suit at a lower pressure is put on, ventilated, in a room whose hold then makes up for what the suit took.
 #[test]
-#[ignore = "the hold lifts the room alone, and the suit stays behind by what it added at once"]
 fn a_hold_lifts_a_ventilated_suit_with_its_room() {
     let rooms = vec![
         room(25.0, 295.0, CABIN_AIR_PA),
