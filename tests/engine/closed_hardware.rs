@@ -5,7 +5,7 @@ use breathroom_sim::engine::{Case, Engine, Outcome};
 use breathroom_sim::limits::{Quantity, Statistic};
 use breathroom_sim::removal::{Device, Isotherm, Removal, SwingBed, Valves};
 use breathroom_sim::timeline::{Effect, Pace};
-use breathroom_tests::cases::{at_most, case, load, person, room, seconds, steady, task};
+use breathroom_tests::cases::{at_most, case, load, opening, pa_per_mol, person, room, seconds, steady, task};
 
 fn run(case: &Case) -> Outcome {
     Engine::new().run(case, None).expect("the case runs")
@@ -130,4 +130,77 @@ fn a_bed_in_equilibrium_takes_nothing() {
     // 2e-3 mol/kg/Pa times 400 Pa.
     let outcome = run(&bed(2e-3, 500.0, 20.0, 0.8, Valves::Stuck(0)));
     assert!(outcome.devices[0].co2_kg.abs() < 1e-9, "{}", outcome.devices[0].co2_kg);
+}
+
+/// Bohart and Adams in time: K tau = N, and of what comes in (1 / K) ln((e^(K t) + e^N - 1) / e^N) seconds' worth passes.
+#[test]
+fn a_canister_at_constant_inlet_follows_bohart_and_adams() {
+    let (flow, capacity, n): (f64, f64, f64) = (0.01, 18.0, 8.0);
+    let inlet = flow * 300.0 / (GAS_CONSTANT_J_MOL_K * 295.0);
+    let k = n * inlet / capacity;
+    for constants in [0.3, 0.9, 1.0, 1.2, 2.0] {
+        let t = constants * n / k;
+        let air = [300.0, 1000.0, 20_000.0, 36_000.0];
+        let mut case = case(seconds(t), vec![room(1e10, 295.0, air)]);
+        let removal = Removal::Sorbent {
+            flow_m3_s: flow,
+            capacity_mol: capacity,
+            sharpness: n,
+            bypass: 0.0,
+            water_per_co2: 1.0,
+            heat_j_mol: 90_000.0,
+            loaded_mol: 0.0,
+            canisters: 0,
+        };
+        case.devices = vec![Device {
+            serves: 0,
+            on: true,
+            removal,
+            power_w: 0.0,
+            cycle: None,
+        }];
+        let outcome = run(&case);
+        let passed = ((k * t - n).exp() + 1.0 - (-n).exp()).ln() / k;
+        near(outcome.devices[0].co2_kg / 0.044_009_5, inlet * (t - passed), 1e-6);
+        near(outcome.devices[0].co2_held_kg, outcome.devices[0].co2_kg, 1e-9);
+    }
+}
+
+/// A timed vent and fill of any number of joined rooms end on the exact amounts, in every one of them.
+#[test]
+fn joined_rooms_are_vented_and_filled_to_the_exact_pressure() {
+    for rooms in 1..=5 {
+        let pace = Pace::Over(seconds(300.0));
+        let mut case = vented([0.0, 0.0, 20_000.0, 30_000.0], 294.0, 10_000.0, pace);
+        for k in 1..rooms {
+            case.compartments.push(room(
+                2.0 + k as f64,
+                288.0 + 3.0 * k as f64,
+                [0.0, 0.0, 20_000.0, 30_000.0],
+            ));
+            case.openings.push(opening(k - 1, k, 0.02));
+        }
+        let let_out = run(&case);
+        case.plan.tasks[0].starts.push(Effect::Fill {
+            compartment: 0,
+            to_pa: 40_000.0,
+            pace,
+            oxygen: 0.3,
+            oxygen_from: None,
+            diluent_from: None,
+        });
+        let filled = run(&case);
+        let per_pa: f64 = case.compartments.iter().map(|room| 1.0 / pa_per_mol(room)).sum();
+        for a in 0..rooms {
+            near(let_out.state_end[a].pressure_pa, 10_000.0, 1e-12);
+            near(filled.state_end[a].pressure_pa, 40_000.0, 1e-12);
+        }
+        let [_, _, oxygen, diluent] = let_out.totals.vented_kg;
+        near(oxygen / 0.031_998_8 + diluent / 0.028_013_4, 40_000.0 * per_pa, 1e-9);
+        near(
+            filled.totals.oxygen_filled_kg / 0.031_998_8,
+            0.3 * 30_000.0 * per_pa,
+            1e-9,
+        );
+    }
 }

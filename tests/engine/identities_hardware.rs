@@ -126,7 +126,7 @@ fn off_its_place(case: &Case, trace: &Trace) -> (f64, usize, SuitUse, f64) {
             };
             let (is, should) = (sample.compartments[suit.compartment].pressure_pa, around + above);
             let off = (is - should).abs() / should.max(1.0);
-            if !(off <= most.3) {
+            if off > most.3 || off.is_nan() {
                 most = (sample.at.seconds(), suit.wearer, who.suit, off);
             }
         }
@@ -153,7 +153,8 @@ fn a_forced_split_leaves_the_end() {
         assert!(one.end != End::Completed || other.counters.segments >= one.counters.segments + 15);
         let allowed = if MOVED.contains(&seed) { 1e-8 } else { 1e-9 };
         for (what, part) in apart(&case, &one, &other) {
-            if !(part <= allowed) {
+            // Not a number is further than allowed.
+            if part > allowed || part.is_nan() {
                 wrong += &format!("seed {seed}: {what} {part:e}\n");
             }
         }
@@ -258,6 +259,7 @@ fn totals(outcome: &Outcome) -> Vec<f64> {
 #[test]
 fn the_order_of_crew_with_equal_suits_leaves_the_totals() {
     let (mut done, mut suited) = (0, 0);
+    // Not further: number 62 with equal suits does not get through its vent.
     for seed in 0..60 {
         let mut case = random::case(seed);
         case.people[1] = case.people[0].clone();
