@@ -2,8 +2,10 @@
 
 mod accuracy;
 mod closed_form;
+mod closed_hardware;
 mod hardware;
 mod identities;
+mod identities_hardware;
 mod limits;
 mod order;
 mod sortie;

@@ -132,8 +132,15 @@ impl Settler {
         now: Time,
         mut trace: Option<&mut Trace>,
     ) -> Result<Option<Plumbing>, RunError> {
-        settle_suits(case, mode, crew, system, stocks, ledger);
-        let topped_up = top_up(case, mode, system, stocks, ledger);
+        let mut topped_up = false;
+        // What a hold adds lifts a room above the suits in it, and what they take leaves it short again.
+        for _ in 0..MOST_TURNS {
+            settle_suits(case, mode, crew, system, stocks, ledger);
+            if !top_up(case, mode, system, stocks, ledger) {
+                break;
+            }
+            topped_up = true;
+        }
         for running in &mut mode.transfers {
             running.aim(case, stocks, now);
         }
