@@ -180,7 +180,7 @@ fn every_ledger_closes() {
 
 #[test]
 fn a_trace_changes_no_bit() {
-    for seed in 0..60 {
+    for seed in 0..150 {
         let mut case = random::case(seed);
         let plain = bits(&mut Engine::new(), &case, None);
         for every_s in [11.0, 1234.5] {
@@ -195,7 +195,7 @@ fn a_trace_changes_no_bit() {
 #[test]
 fn the_same_case_gives_the_same_bits() {
     let mut engine = Engine::new();
-    for seed in 0..60 {
+    for seed in 0..150 {
         let case = random::case(seed);
         let first = bits(&mut engine, &case, None);
         assert_eq!(first, bits(&mut engine, &case, None), "seed {seed}, again");
@@ -259,8 +259,7 @@ fn totals(outcome: &Outcome) -> Vec<f64> {
 #[test]
 fn the_order_of_crew_with_equal_suits_leaves_the_totals() {
     let (mut done, mut suited) = (0, 0);
-    // Not further: number 62 with equal suits does not get through its vent.
-    for seed in 0..60 {
+    for seed in 0..150 {
         let mut case = random::case(seed);
         case.people[1] = case.people[0].clone();
         if let [one, other] = case.suits[..] {
@@ -469,7 +468,7 @@ fn kinds(case: &Case) -> Vec<&'static str> {
 #[test]
 fn random_cases_have_every_kind() {
     let mut met: BTreeMap<&str, usize> = BTreeMap::new();
-    for seed in 0..60 {
+    for seed in 0..150 {
         let case = random::case(seed);
         let Some(outcome) = run(&case) else { continue };
         let mut here = kinds(&case);

@@ -54,6 +54,8 @@ pub(crate) struct Mode {
     pub relief: [bool; MOST],
     /// Tanks that are dry.
     pub dry: Vec<bool>,
+    /// Suits that let gas out although nothing comes from their dry tanks, by index of the suit.
+    pub suit_relieves: Vec<bool>,
     /// Vents, fills and equalisations that are under way.
     pub transfers: Vec<Running>,
     /// Number of the half-cycle of each pair of beds.
@@ -95,6 +97,8 @@ impl Mode {
         self.dry.clear();
         self.dry
             .extend(case.tanks.iter().map(|tank| tank.amount_mol <= tank.residue_mol));
+        self.suit_relieves.clear();
+        self.suit_relieves.resize(case.suits.len(), false);
         self.transfers.clear();
         self.beds_turn.clear();
         self.beds_turn.resize(case.devices.len(), 0);

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use super::segment::Segment;
 
-/// The recent segments, by a number that only grows; their storage is used again.
+/// The recent segments, by a number that only grows; their storage but that of steps is used again.
 #[derive(Debug, Default)]
 pub(crate) struct Past {
     first: u64,
@@ -15,7 +15,11 @@ pub(crate) struct Past {
 impl Past {
     /// Forgets all; keeps the storage.
     pub fn clear(&mut self) {
-        self.spare.extend(self.kept.drain(..));
+        let old = self.kept.drain(..).map(|mut segment| {
+            segment.forget();
+            segment
+        });
+        self.spare.extend(old);
         self.first = 0;
     }
 
@@ -46,7 +50,8 @@ impl Past {
     /// Lets go of all before `number`.
     pub fn keep_from(&mut self, number: u64) {
         while self.first < number && self.kept.len() > 1 {
-            if let Some(old) = self.kept.pop_front() {
+            if let Some(mut old) = self.kept.pop_front() {
+                old.forget();
                 self.spare.push(old);
             }
             self.first += 1;

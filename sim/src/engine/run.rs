@@ -556,6 +556,7 @@ fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Re
         Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) | Exit::Thin(a, _) => a,
         Exit::Transfer(_) | Exit::TankDry(_) => 0,
         Exit::Piece(device, _, _) => case.devices[device].serves,
+        Exit::SuitRelief(suit, _) => case.suits[suit].compartment,
     };
     Err(RunError::Restless { at: now, compartment })
 }

@@ -388,11 +388,7 @@ fn settle_suit(
         return false;
     }
     let s = suit.compartment;
-    let above = if doing.suit == SuitUse::Pressurised {
-        suit.above_pa
-    } else {
-        0.0
-    };
+    let above = suit.held_above_pa(doing.suit);
     let around = pressure_of(case, stocks, doing.place);
     let lack = around + above - stocks.pressure(s);
     if lack.abs() <= AT_PRESSURE * (around + above) {

@@ -137,6 +137,12 @@ impl Default for Segment {
 }
 
 impl Segment {
+    /// Lets go of its steps. Were their storage kept, every segment's would grow to that of the most steps it ever had.
+    pub fn forget(&mut self) {
+        self.steps = Vec::new();
+        self.heat = Vec::new();
+    }
+
     /// The closed form from `stocks` under `system`; no correction yet.
     ///
     /// `bulk` is a steady bulk inflow, mol/s, that the closed form takes along; the correction is of what differs from it.

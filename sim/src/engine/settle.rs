@@ -24,10 +24,13 @@ use super::state::Stocks;
 use super::system::System;
 use super::top_up::{dry_tanks, set_oxygen, set_pressure, top_up};
 use super::trace::{Entry, Event, Trace};
+use super::transfer::pressure_of;
 use super::valve::{diluent_flow, oxygen_flow};
 use super::watch::{Exit, valve_band};
-use super::whole::{Maker, Plumbing, is_needed};
+use super::whole::{Maker, Plumbing, SuitValve, is_needed};
 
+/// A suit nearer to its pressure than this part of it is at it.
+const AT_SUIT_PRESSURE: f64 = 1e-9;
 /// Turns of holds at one instant before the run is given up: far more than the few holds of a cabin need.
 const MOST_TURNS: usize = 64;
 
@@ -36,10 +39,13 @@ const MOST_TURNS: usize = 64;
 pub(crate) struct Settler {
     oxygen_left: Vec<Time>,
     pressure_left: Vec<Time>,
+    suit_left: Vec<Time>,
     /// By hold: its oxygen is at the set point, and it was not left at this very instant.
     oxygen_may_flow: Vec<bool>,
     /// The same of its pressure.
     pressure_may_flow: Vec<bool>,
+    /// By suit: it is at the pressure at which it lets gas out, and it was not left at this very instant.
+    suit_may_relieve: Vec<bool>,
     bulk: Bulk,
 }
 
@@ -50,6 +56,10 @@ impl Settler {
         self.oxygen_left.resize(case.holds.len(), Time(-1));
         self.pressure_left.clear();
         self.pressure_left.resize(case.holds.len(), Time(-1));
+        self.suit_left.clear();
+        self.suit_left.resize(case.suits.len(), Time(-1));
+        self.suit_may_relieve.clear();
+        self.suit_may_relieve.resize(case.suits.len(), false);
         for may_flow in [&mut self.oxygen_may_flow, &mut self.pressure_may_flow] {
             may_flow.clear();
             may_flow.resize(case.holds.len(), false);
@@ -108,6 +118,12 @@ impl Settler {
                 }
             }
             Exit::Piece(device, taken, piece) => mode.piece[device][taken] = piece,
+            Exit::SuitRelief(suit, relieves) => {
+                mode.suit_relieves[suit] = relieves;
+                if !relieves {
+                    self.suit_left[suit] = now;
+                }
+            }
             // The run carries out the end of transfers, and tanks that run dry are found with all the others.
             Exit::Floor(..) | Exit::Transfer(_) | Exit::TankDry(_) => {}
         }
@@ -157,17 +173,20 @@ impl Settler {
         }
         settle_films(case, mode, system, stocks, now, trace);
         self.try_holds(case, mode, system, stocks, ledger, now);
+        self.try_suits(case, mode, crew, stocks, now);
         let mut turned = 0;
         for _ in 0..MOST_TURNS {
             system.assemble(case, mode, crew, stocks);
             let plumbing = is_needed(case, mode, crew).then(|| Plumbing::lay(case, mode, crew, stocks));
             let wrong = match &plumbing {
                 Some(plumbing) => self.turn_wrong_whole(case, mode, plumbing, maker, stocks),
-                None => self.turn_wrong(case, mode, system, stocks),
+                None => self
+                    .turn_wrong(case, mode, system, stocks)
+                    .map(|hold| case.holds[hold].compartment),
             };
             match wrong {
                 None => return Ok(plumbing),
-                Some(hold) => turned = case.holds[hold].compartment,
+                Some(compartment) => turned = compartment,
             }
         }
         Err(RunError::Restless {
@@ -239,6 +258,18 @@ impl Settler {
         }
     }
 
+    /// Sets every suit relieving that is at its pressure and was not left at this very instant; counts where its tank is dry.
+    fn try_suits(&mut self, case: &Case, mode: &mut Mode, crew: &Crew, stocks: &Stocks, now: Time) {
+        for (index, suit) in case.suits.iter().enumerate() {
+            let doing = &crew.people[suit.wearer];
+            let full = pressure_of(case, stocks, doing.place) + suit.held_above_pa(doing.suit);
+            let at = stocks.pressure(suit.compartment) >= full * (1.0 - AT_SUIT_PRESSURE);
+            let left = self.suit_left[index] == now;
+            mode.suit_relieves[index] = at && (mode.suit_relieves[index] || !left);
+            self.suit_may_relieve[index] = at && !left;
+        }
+    }
+
     /// Turns the first hold that is wrong: flowing though it would have to take gas, or resting at its set point though its
     /// quantity would fall. Gives which.
     fn turn_wrong(&mut self, case: &Case, mode: &mut Mode, system: &System, stocks: &Stocks) -> Option<usize> {
@@ -295,8 +326,8 @@ impl Settler {
 const WHOLE_BAND_MOL_S: f64 = 1e-12;
 
 impl Settler {
-    /// The same as [`Settler::turn_wrong`] where the mode is integrated whole: a hold that would have to take gas rests, one that
-    /// would have to let in more than it can is full, one that rests at its set point while its quantity falls flows.
+    /// The same as [`Settler::turn_wrong`] where the mode is integrated whole, by compartment: a hold that would have to take gas rests, one that
+    /// would have to let in more than it can is full, one that rests at its set point while its quantity falls flows. So do suits with dry tanks.
     fn turn_wrong_whole(
         &mut self,
         case: &Case,
@@ -337,18 +368,33 @@ impl Settler {
                 let flow = tap.map_or(0.0, |tap| taps[tap]);
                 if *flows && flow < -WHOLE_BAND_MOL_S {
                     *flows = false;
-                    return Some(index);
+                    return Some(c);
                 }
                 if let (true, Regulation::Limited { most_mol_s }) = (*flows, by)
                     && flow > most_mol_s + WHOLE_BAND_MOL_S
                 {
                     *full = true;
-                    return Some(index);
+                    return Some(c);
                 }
                 if !*flows && may_flow && falls {
                     *flows = true;
-                    return Some(index);
+                    return Some(c);
                 }
+            }
+        }
+        for worn in &plumbing.worn {
+            let rise = |a: usize| rates[4 * a..4 * a + 4].iter().sum::<f64>();
+            let above = rise(worn.s) - worn.room.map_or(0.0, rise);
+            let relieves = match worn.valve {
+                SuitValve::Regulated => continue,
+                SuitValve::Relieving => taps[worn.relief] >= -WHOLE_BAND_MOL_S,
+                SuitValve::Closed => {
+                    self.suit_may_relieve[worn.suit] && above * plumbing.capacity(worn.s, stocks) > WHOLE_BAND_MOL_S
+                }
+            };
+            if relieves != mode.suit_relieves[worn.suit] {
+                mode.suit_relieves[worn.suit] = relieves;
+                return Some(worn.s);
             }
         }
         None

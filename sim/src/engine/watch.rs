@@ -16,7 +16,7 @@ use super::state::Stocks;
 use super::system::System;
 use super::valve::{diluent_flow, oxygen_flow};
 use super::view::View;
-use super::whole::{Follows, Maker, Plumbing};
+use super::whole::{Follows, Maker, Plumbing, SuitValve};
 
 /// A valve's flow above minus this has not turned: what rounding leaves of sums of exchange flows, mol/s.
 const VALVE_BAND_MOL_S: f64 = 1e-14;
@@ -42,6 +42,8 @@ pub(crate) enum Exit {
     Transfer(usize),
     /// A tank runs dry.
     TankDry(usize),
+    /// A suit (by index) whose tank is dry begins to let gas out, or no longer does.
+    SuitRelief(usize, bool),
     /// A surface gets wet or dry.
     Film(usize, usize, bool),
     /// A device's law for CO2 or water goes over to another piece.
@@ -88,6 +90,7 @@ pub(crate) fn first_exit<'a>(view: View<'a>, course: &'a mut Course, work: &'a m
     watch.transfers();
     watch.thin();
     watch.tanks();
+    watch.suits();
     watch.first
 }
 
@@ -371,6 +374,36 @@ impl Watch<'_> {
             };
             let t = first_below(&stock, level, 0.0, horizon, self.work);
             self.found(t, Exit::TankDry(tank));
+        }
+    }
+
+    /// Suits whose tanks are dry.
+    fn suits(&mut self) {
+        let Some((plumbing, _)) = self.view.whole else { return };
+        for worn in &plumbing.worn {
+            match worn.valve {
+                SuitValve::Regulated => {}
+                SuitValve::Relieving => {
+                    let flow = Flow::Tap(worn.relief);
+                    let (range, band) = self.flow_range(&flow);
+                    if range.lo < -band {
+                        self.flow_course(&flow);
+                        let (horizon, level) = (self.horizon(), Level { at: 0.0, band });
+                        let t = first_below(&*self.course, level, 0.0, horizon, self.work);
+                        self.found(t, Exit::SuitRelief(worn.suit, false));
+                    }
+                }
+                SuitValve::Closed => {
+                    let mut above = Sum::total(worn.s);
+                    match worn.room {
+                        Some(a) => above.pressure[a] -= 1.0,
+                        None => above.constant -= worn.around_pa,
+                    }
+                    let band = self.level(self.view.stocks.pressure(worn.s)).band;
+                    let at = worn.above_pa;
+                    self.rises(&above, Level { at, band }, Exit::SuitRelief(worn.suit, true));
+                }
+            }
         }
     }
 

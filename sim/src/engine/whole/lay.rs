@@ -13,7 +13,7 @@ use super::super::state::Stocks;
 use super::super::system::add_people;
 use super::super::transfer::pressure_of;
 use super::parts::{
-    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, Taker, TakerLaw, Valve, Worn, tap,
+    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, SuitValve, Taker, TakerLaw, Valve, Worn, tap,
 };
 use super::plumbing::Plumbing;
 
@@ -305,27 +305,30 @@ impl Plumbing {
             let own = self.taps(1);
             self.suit_tap.push(Some(own));
             let supplied = tank.is_none_or(|tank| !mode.dry[tank]);
+            let relief = self.taps(1);
             self.worn.push(Worn {
+                suit: index,
                 s: suit.compartment,
                 room,
-                supplied,
+                valve: match (supplied, mode.suit_relieves[index]) {
+                    (true, _) => SuitValve::Regulated,
+                    (false, true) => SuitValve::Relieving,
+                    (false, false) => SuitValve::Closed,
+                },
                 leak_m3_s: suit.leak_m3_s,
                 purge_mol_s: if doing.suit == SuitUse::Purged && supplied {
                     suit.purge_mol_s
                 } else {
                     0.0
                 },
-                above_pa: if doing.suit == SuitUse::Pressurised {
-                    suit.above_pa
-                } else {
-                    0.0
-                },
+                above_pa: suit.held_above_pa(doing.suit),
                 around_pa: pressure_of(case, stocks, doing.place),
                 lost: match doing.place {
                     Place::Outside => tap::LEAK,
                     Place::Compartment(_) => tap::VENT,
                 },
                 tap: own,
+                relief,
             });
         }
     }

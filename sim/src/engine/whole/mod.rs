@@ -14,5 +14,5 @@ mod parts;
 mod plumbing;
 
 pub(crate) use maker::{HeatStep, Maker};
-pub(crate) use parts::{Follows, tap};
+pub(crate) use parts::{Follows, SuitValve, tap};
 pub(crate) use plumbing::{Plumbing, is_needed};

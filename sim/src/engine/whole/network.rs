@@ -15,7 +15,7 @@ use crate::air::MOST;
 
 use super::super::indices::OXYGEN;
 use super::super::linear::eliminate;
-use super::parts::{Gas, Group, Join, MOST_JOINS, Valve, Worn, tap};
+use super::parts::{Gas, Group, Join, MOST_JOINS, SuitValve, Valve, Worn, tap};
 use super::plumbing::Plumbing;
 
 /// An opening with no exchange flow still lets bulk flow pass.
@@ -109,7 +109,7 @@ pub(crate) fn solve(plumbing: &Plumbing, at: &mut Instant, directions: &mut Dire
     for (worn, relieving) in plumbing.worn.iter().zip(&mut directions.relieving) {
         if worn.room.is_none() {
             let flow = needed(worn, at, 0.0);
-            *relieving = relieves(worn, at, flow);
+            *relieving = relieves(worn, flow);
         }
         let p_rise = worn.room.map_or(0.0, |a| rise[a]);
         regulate(plumbing, worn, at, *relieving, p_rise, taps);
@@ -143,12 +143,13 @@ fn needed(worn: &Worn, at: &Instant, rise: f64) -> f64 {
     at.c[worn.s] * rise - at.all(worn.s)
 }
 
-/// Whether a suit lets gas out.
-fn relieves(worn: &Worn, at: &Instant, flow: f64) -> bool {
-    let around = worn.room.map_or(worn.around_pa, |a| at.total[a]);
-    // One without supply may have fallen below its pressure, and has nothing to let out until it is back there.
-    let full = worn.supplied || at.total[worn.s] >= (around + worn.above_pa) * (1.0 - 1e-9);
-    flow < 0.0 && full
+/// Whether the gas that a suit has too much of, or lacks, goes through its relief valve.
+fn relieves(worn: &Worn, flow: f64) -> bool {
+    match worn.valve {
+        SuitValve::Regulated => flow < 0.0,
+        SuitValve::Closed => false,
+        SuitValve::Relieving => true,
+    }
 }
 
 /// Lets oxygen in, or gas out into the place (whose balance has already felt it).
@@ -156,12 +157,13 @@ fn regulate(plumbing: &Plumbing, worn: &Worn, at: &mut Instant, relieving: bool,
     let flow = needed(worn, at, rise);
     if relieving {
         let moved = at.carry(plumbing, -flow, Some(worn.s), worn.room);
+        taps[worn.relief] -= flow;
         if worn.room.is_none() {
             for i in 0..4 {
                 taps[worn.lost + i] += moved[i];
             }
         }
-    } else if worn.supplied && flow > 0.0 {
+    } else if worn.valve == SuitValve::Regulated && flow > 0.0 {
         at.s[OXYGEN][worn.s] += flow;
         taps[worn.tap] += flow;
     }
@@ -209,7 +211,7 @@ fn solve_group(
         }
         for (worn, relieving) in plumbing.worn.iter().zip(relieving.iter_mut()) {
             if worn.room.is_some_and(|a| group.members.contains(&a)) {
-                let is = relieves(worn, at, needed(worn, at, solved.rise));
+                let is = relieves(worn, needed(worn, at, solved.rise));
                 turned |= is != *relieving;
                 *relieving = is;
             }

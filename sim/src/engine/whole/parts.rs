@@ -139,15 +139,28 @@ pub(crate) enum FeedLaw {
     },
 }
 
+/// What the valves of a suit that is worn closed do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum SuitValve {
+    /// Oxygen is let in, or gas out, so that its pressure goes with that around it.
+    Regulated,
+    /// Nothing comes any more, and its pressure is below that at which it lets gas out.
+    Closed,
+    /// Nothing comes any more, and it lets gas out at its pressure; its mode ends where that flow turns.
+    Relieving,
+}
+
 /// A suit that is worn closed.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Worn {
+    /// Index of the suit.
+    pub suit: usize,
     /// Its compartment.
     pub s: usize,
     /// Place around it; none: a pressure that does not change.
     pub room: Option<usize>,
-    /// It is regulated: else (tank dry) it only leaks.
-    pub supplied: bool,
+    /// What its valves do.
+    pub valve: SuitValve,
     /// Leak, m3/s.
     pub leak_m3_s: f64,
     /// Steady flow of oxygen, mol/s.
@@ -160,6 +173,8 @@ pub(crate) struct Worn {
     pub lost: usize,
     /// The tap of its oxygen.
     pub tap: usize,
+    /// The tap of what it lets out while it relieves without supply.
+    pub relief: usize,
 }
 
 /// A device that takes.
