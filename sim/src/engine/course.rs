@@ -140,6 +140,10 @@ impl Course {
 
     /// The value at `t`.
     pub fn at(&self, t: f64) -> f64 {
+        let polynomial = self.piece_at(t).map_or(0.0, |(piece, theta)| piece.poly.at(theta));
+        if self.terms.is_empty() {
+            return self.constant + self.drift * t + polynomial;
+        }
         let lost = self.lost(t);
         let mut sum = self.constant + self.drift * t;
         for term in &self.terms {
@@ -148,11 +152,17 @@ impl Course {
                 sum += gamma * self.psi(&lost, term.rate, mu);
             }
         }
-        sum + self.piece_at(t).map_or(0.0, |(piece, theta)| piece.poly.at(theta))
+        sum + polynomial
     }
 
     /// The derivative at `t`, per s.
     pub fn slope(&self, t: f64) -> f64 {
+        let polynomial = self
+            .piece_at(t)
+            .map_or(0.0, |(piece, theta)| piece.poly.slope().at(theta) / piece.length_s);
+        if self.terms.is_empty() {
+            return self.drift + polynomial;
+        }
         let lost = self.lost(t);
         let mut sum = self.drift;
         for term in &self.terms {
@@ -162,9 +172,7 @@ impl Course {
                 sum += gamma * (1.0 + lost.of[mu] - lambda * self.psi(&lost, term.rate, mu));
             }
         }
-        sum + self
-            .piece_at(t)
-            .map_or(0.0, |(piece, theta)| piece.poly.slope().at(theta) / piece.length_s)
+        sum + polynomial
     }
 
     /// Writes the derivative: `z' = (sigma - lambda z(0)) e^(-lambda t) + sum gamma (e^(-mu t) - lambda psi1)` of each term.
@@ -199,8 +207,15 @@ impl Course {
 
     /// The integral from 0 to `t`.
     pub fn integral(&self, t: f64) -> f64 {
-        let lost = self.lost(t);
         let mut sum = self.constant * t + 0.5 * self.drift * t * t;
+        for piece in self.pieces.iter().take_while(|piece| piece.from_s < t) {
+            let theta = ((t - piece.from_s) / piece.length_s).min(1.0);
+            sum += piece.length_s * piece.poly.integral(theta);
+        }
+        if self.terms.is_empty() {
+            return sum;
+        }
+        let lost = self.lost(t);
         for term in &self.terms {
             let lambda = self.rates[term.rate];
             let phi = self.phi(&lost, term.rate);
@@ -209,19 +224,19 @@ impl Course {
                 sum += gamma * psi2(lambda, self.rates[mu], t);
             }
         }
-        for piece in self.pieces.iter().take_while(|piece| piece.from_s < t) {
-            let theta = ((t - piece.from_s) / piece.length_s).min(1.0);
-            sum += piece.length_s * piece.poly.integral(theta);
-        }
         sum
     }
 
     /// Bounds on `[a, b]`.
     pub fn bounds(&self, a: f64, b: f64) -> Bounds {
-        let (from, to) = (self.lost(a), self.lost(b));
         let mut value = Range::span(self.constant + self.drift * a, self.constant + self.drift * b);
         let mut slope = Range::point(self.drift);
         let mut bend = Range::point(0.0);
+        if self.terms.is_empty() {
+            let sum = Bounds { value, slope, bend };
+            return self.pieces_bounds(a, b).map_or(sum, |pieces| sum.plus(pieces));
+        }
+        let (from, to) = (self.lost(a), self.lost(b));
         for term in &self.terms {
             let lambda = self.rates[term.rate];
             let at = |lost: &Lost| term.start * (1.0 + lost.of[term.rate]) + term.sigma * self.phi(lost, term.rate);

@@ -13,6 +13,9 @@ use super::newton::Equations;
 const SETS: usize = 3;
 /// Lengths for which factors are kept with each.
 const LENGTHS: usize = 8;
+/// Factors serve for lengths that differ by no more than this part of them: they decide how fast the iteration converges, and a
+/// part of the difference that small changes its contraction little.
+const LIKE: f64 = 3e-3;
 /// How fast an iteration is taken to converge that has not been seen to.
 const UNSEEN: f64 = 0.1;
 /// An increment is at least so many times the error that is allowed in the state.
@@ -140,7 +143,9 @@ impl Store {
     pub fn factors(&mut self, h_s: f64) -> Option<(&Factors, bool)> {
         self.clock += 1;
         let set = &mut self.sets[self.current];
-        let made = set.factors[..set.made].iter().position(|f| f.h_s == h_s);
+        let made = set.factors[..set.made]
+            .iter()
+            .position(|f| (f.h_s - h_s).abs() <= LIKE * h_s);
         let place = made.unwrap_or_else(|| {
             if set.made < LENGTHS {
                 set.made += 1;

@@ -1,6 +1,6 @@
 //! Steps of [`Newton`] on problems with known answers.
 
-use super::newton::{Equations, Newton, next_length};
+use super::newton::{Equations, Newton, next_length, shared_length};
 use super::radau::STAGES;
 
 /// Equations by a function.
@@ -47,8 +47,8 @@ impl Run {
             for (allowed, y) in allowed.iter_mut().zip(&*y) {
                 *allowed = self.relative * y.abs() + self.absolute;
             }
-            let last = t + next >= to_s;
-            let h = if last { to_s - t } else { next };
+            let h = shared_length(next, to_s - t);
+            let last = h >= to_s - t;
             let error = self.newton.attempt(equations, t, h, y, &allowed);
             next = next_length(h, error);
             if error.is_some_and(|e| e <= 1.0) {
@@ -332,19 +332,32 @@ fn an_iteration_that_cannot_converge_says_so() {
 }
 
 #[test]
-fn lengths_stand_on_a_ladder() {
-    for rung in -20_i32..20 {
-        let h = libm::ldexp(
-            if rung % 2 == 0 { 1.0 } else { std::f64::consts::SQRT_2 },
-            rung.div_euclid(2),
-        );
-        assert_eq!(next_length(h, Some(0.2)), h, "{rung}");
-        assert!(next_length(h, Some(0.9)) < h && next_length(h, Some(1.1)) < h);
-        assert_eq!(next_length(h, Some(0.0)), 4.0 * h);
-        assert!(next_length(h, None) < 0.2 * h && next_length(h, None) > 0.1 * h);
-        assert_eq!(next_length(next_length(h, Some(0.01)), Some(1.1)), h);
+fn a_length_follows_the_error() {
+    let h = 7.0;
+    assert!((next_length(h, Some(0.9_f64.powi(6))) - h).abs() < 1e-12);
+    assert_eq!(next_length(h, Some(0.0)), 4.0 * h);
+    assert!(next_length(h, Some(1.1)) < 0.9 * h);
+    assert!((next_length(h, None) - 0.2 * h).abs() < 1e-12);
+}
+
+#[test]
+fn few_steps_share_what_is_left_and_many_stand_on_a_ladder() {
+    for (most, steps) in [(400.0, 1.0), (390.0, 1.0), (389.9, 2.0), (130.0, 3.0), (100.0, 4.0)] {
+        assert_eq!(shared_length(most, 390.0), 390.0 / steps);
     }
-    assert_eq!(next_length(1.7, Some(0.2)), std::f64::consts::SQRT_2);
+    // Shares of what is left come to the end in as many steps.
+    let (mut left, mut steps) = (390.0, 0);
+    while left > 0.0 {
+        left -= shared_length(120.0, left).min(left);
+        steps += 1;
+    }
+    assert_eq!(steps, 4);
+    for rung in -20_i32..20 {
+        let odd = rung.rem_euclid(2) == 1;
+        let h = libm::ldexp(if odd { std::f64::consts::SQRT_2 } else { 1.0 }, rung.div_euclid(2));
+        assert_eq!(shared_length(h, 1e6 * h), h, "{rung}");
+        assert_eq!(shared_length(1.3 * h, 1e6 * h), h, "{rung}");
+    }
 }
 
 /// Rooms in a ring, each taking from the one before, driven by a source that swings.

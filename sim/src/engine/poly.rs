@@ -10,7 +10,6 @@ pub(crate) const COEFFICIENTS: usize = 6;
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Poly(pub [f64; COEFFICIENTS]);
 
-/// `C(j, i)`: a monomial's share in the Bernstein coefficients of degree `n` is `C(j, i) / C(n, i)`.
 const BINOMIAL: [[f64; COEFFICIENTS]; COEFFICIENTS] = [
     [1.0, 0.0, 0.0, 0.0, 0.0, 0.0],
     [1.0, 1.0, 0.0, 0.0, 0.0, 0.0],
@@ -19,6 +18,29 @@ const BINOMIAL: [[f64; COEFFICIENTS]; COEFFICIENTS] = [
     [1.0, 4.0, 6.0, 4.0, 1.0, 0.0],
     [1.0, 5.0, 10.0, 10.0, 5.0, 1.0],
 ];
+
+/// Shares of coefficients in the Bernstein coefficients of the `DERIVATIVE`th derivative of a polynomial of degree five. Of the
+/// monomial of degree `i`, `C(j, i) / C(n, i)` is in the `j`th of degree `n`.
+const fn shares<const DERIVATIVE: usize>() -> [[f64; COEFFICIENTS]; COEFFICIENTS] {
+    let degree = COEFFICIENTS - 1 - DERIVATIVE;
+    let mut out = [[0.0; COEFFICIENTS]; COEFFICIENTS];
+    let mut j = 0;
+    while j <= degree {
+        let mut i = 0;
+        while i <= j {
+            let mut share = BINOMIAL[j][i] / BINOMIAL[degree][i];
+            let mut factor = i + DERIVATIVE;
+            while factor > i {
+                share *= factor as f64;
+                factor -= 1;
+            }
+            out[j][i] = share;
+            i += 1;
+        }
+        j += 1;
+    }
+    out
+}
 
 impl Poly {
     /// The value.
@@ -44,7 +66,7 @@ impl Poly {
 
     /// A range that holds all values on `[0, 1]`.
     pub fn unit_hull(&self) -> Range {
-        hull(&self.0, COEFFICIENTS - 1)
+        hull::<0>(&self.0, &[1.0; COEFFICIENTS])
     }
 
     /// The derivative.
@@ -58,37 +80,43 @@ impl Poly {
 
     /// Ranges that hold all values, derivatives and second derivatives on `[lo, hi]`.
     pub fn hulls(&self, lo: f64, hi: f64) -> (Range, Range, Range) {
-        let slope = self.slope();
-        let moved = |poly: &Self| moved(poly.0, lo, hi - lo);
+        let shifted = shifted(self.0, lo);
+        let mut power = [1.0; COEFFICIENTS];
+        for i in 1..COEFFICIENTS {
+            power[i] = power[i - 1] * (hi - lo);
+        }
         (
-            hull(&moved(self), COEFFICIENTS - 1),
-            hull(&moved(&slope), COEFFICIENTS - 2),
-            hull(&moved(&slope.slope()), COEFFICIENTS - 3),
+            hull::<0>(&shifted, &power),
+            hull::<1>(&shifted, &power),
+            hull::<2>(&shifted, &power),
         )
     }
 }
 
-/// Coefficients in `s`, where `theta = from + length s`: a Taylor shift by Horner, then a scale.
-fn moved(mut c: [f64; COEFFICIENTS], from: f64, length: f64) -> [f64; COEFFICIENTS] {
-    for start in 0..COEFFICIENTS - 1 {
-        for i in (start..COEFFICIENTS - 1).rev() {
-            c[i] += from * c[i + 1];
+/// Coefficients in `theta - from`: a Taylor shift by Horner.
+fn shifted(mut c: [f64; COEFFICIENTS], from: f64) -> [f64; COEFFICIENTS] {
+    if from != 0.0 {
+        for start in 0..COEFFICIENTS - 1 {
+            for i in (start..COEFFICIENTS - 1).rev() {
+                c[i] += from * c[i + 1];
+            }
         }
-    }
-    let mut power = 1.0;
-    for c in &mut c {
-        *c *= power;
-        power *= length;
     }
     c
 }
 
-fn hull(c: &[f64; COEFFICIENTS], degree: usize) -> Range {
-    let mut range = Range::point(c[0]);
-    for j in 1..=degree {
+/// The hull of the `DERIVATIVE`th derivative of `c` on `[0, length]`, of which the powers are given.
+fn hull<const DERIVATIVE: usize>(c: &[f64; COEFFICIENTS], power: &[f64; COEFFICIENTS]) -> Range {
+    let shares = const { shares::<DERIVATIVE>() };
+    let mut scaled = [0.0; COEFFICIENTS];
+    for i in 0..COEFFICIENTS - DERIVATIVE {
+        scaled[i] = c[i + DERIVATIVE] * power[i];
+    }
+    let mut range = Range::point(shares[0][0] * scaled[0]);
+    for row in &shares[1..COEFFICIENTS - DERIVATIVE] {
         let mut bernstein = 0.0;
-        for i in 0..=j {
-            bernstein += BINOMIAL[j][i] / BINOMIAL[degree][i] * c[i];
+        for i in 0..COEFFICIENTS - DERIVATIVE {
+            bernstein += row[i] * scaled[i];
         }
         range = range.join(Range::point(bernstein));
     }

@@ -26,7 +26,7 @@ use super::top_up::{dry_tanks, set_oxygen, set_pressure, top_up};
 use super::trace::{Entry, Event, Trace};
 use super::transfer::pressure_of;
 use super::valve::{diluent_flow, oxygen_flow};
-use super::watch::{Exit, valve_band};
+use super::watch::{Exit, WHOLE_BAND_MOL_S, valve_band};
 use super::whole::{Maker, Plumbing, SuitValve, is_needed};
 
 /// A suit nearer to its pressure than this part of it is at it.
@@ -321,9 +321,6 @@ impl Settler {
         None
     }
 }
-
-/// A flow is taken for a change of direction only beyond this, mol/s.
-const WHOLE_BAND_MOL_S: f64 = 1e-12;
 
 impl Settler {
     /// The same as [`Settler::turn_wrong`] where the mode is integrated whole, by compartment: a hold that would have to take gas rests, one that

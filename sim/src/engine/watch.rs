@@ -95,7 +95,7 @@ pub(crate) fn first_exit<'a>(view: View<'a>, course: &'a mut Course, work: &'a m
 }
 
 /// A flow in a segment integrated whole counts as zero within this, mol/s.
-const WHOLE_BAND_MOL_S: f64 = 1e-12;
+pub(crate) const WHOLE_BAND_MOL_S: f64 = 1e-12;
 /// A tank with this much less than nothing to deliver has run dry, mol.
 const DRY_BAND_MOL: f64 = 1e-9;
 

@@ -12,8 +12,9 @@ use super::super::scene::suit_source;
 use super::super::state::Stocks;
 use super::super::system::add_people;
 use super::super::transfer::pressure_of;
+use super::super::watch::WHOLE_BAND_MOL_S;
 use super::parts::{
-    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, SuitValve, Taker, TakerLaw, Valve, Worn, tap,
+    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, SuitValve, Taker, TakerLaw, Valve, Wait, Worn, tap,
 };
 use super::plumbing::Plumbing;
 
@@ -248,7 +249,9 @@ impl Plumbing {
         for (index, hold) in case.holds.iter().enumerate() {
             let c = hold.compartment;
             if let (Some(set_pa), true) = (hold.oxygen_pa, mode.oxygen_works(case, index)) {
-                if mode.oxygen_flows[index] && !mode.oxygen_full[index] {
+                let full = mode.oxygen_full[index];
+                self.lay_wait(c, hold.oxygen_by, (mode.oxygen_flows[index], full), set_pa, true);
+                if mode.oxygen_flows[index] && !full {
                     let tap = self.taps(1);
                     self.oxygen_tap[index] = Some(tap);
                     self.oxygen_held[c] = true;
@@ -267,7 +270,9 @@ impl Plumbing {
             let governs = mode.governing_hold(case, mode.group[c]) == Some(index);
             if let (Some(set_pa), true) = (hold.pressure_pa, governs) {
                 let gas = hold.pressure_from.map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize;
-                if mode.pressure_flows[index] && !mode.pressure_full[index] {
+                let full = mode.pressure_full[index];
+                self.lay_wait(c, hold.pressure_by, (mode.pressure_flows[index], full), set_pa, false);
+                if mode.pressure_flows[index] && !full {
                     let tap = self.taps(1);
                     self.pressure_tap[index] = Some(tap);
                     self.groups[self.group_of[c]].valve = Some(Valve {
@@ -288,6 +293,26 @@ impl Plumbing {
                 }
             }
         }
+    }
+
+    /// What a hold waits for; one that flows takes the next tap.
+    fn lay_wait(&mut self, a: usize, by: Regulation, (flows, full): (bool, bool), set_pa: f64, oxygen: bool) {
+        let pressure = |up: bool, at_pa: f64| Wait::Pressure { a, oxygen, up, at_pa };
+        let wait = match by {
+            Regulation::Proportional { .. } => return,
+            _ if full => pressure(true, set_pa),
+            Regulation::Band { width_pa, .. } => pressure(false, set_pa - width_pa),
+            _ if flows => Wait::Flow {
+                tap: self.taps,
+                least: -WHOLE_BAND_MOL_S,
+                most: match by {
+                    Regulation::Limited { most_mol_s } => most_mol_s + WHOLE_BAND_MOL_S,
+                    _ => f64::INFINITY,
+                },
+            },
+            _ => pressure(false, set_pa),
+        };
+        self.waits.push(wait);
     }
 
     fn lay_suits(&mut self, case: &Case, mode: &Mode, crew: &Crew, stocks: &Stocks) {

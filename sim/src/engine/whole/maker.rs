@@ -9,7 +9,8 @@ use crate::air::{MOST, saturation_pa};
 use super::super::Case;
 use super::super::accuracy::{WHOLE_RELATIVE_ERROR, allowed_whole};
 use super::super::course::{Course, Piece};
-use super::super::newton::{Equations, Newton, next_length};
+use super::super::indices::OXYGEN;
+use super::super::newton::{Equations, Newton, next_length, shared_length};
 use super::super::outcome::Counters;
 use super::super::poly::Poly;
 use super::super::radau::{STAGES, TABLES};
@@ -18,6 +19,7 @@ use super::super::segment::{Segment, Step, hull_of};
 use super::super::state::Stocks;
 use super::equations::{Sources, Whole};
 use super::network::Directions;
+use super::parts::Wait;
 use super::plumbing::Plumbing;
 
 /// A shorter step than this is not tried, s.
@@ -137,8 +139,14 @@ impl Maker {
     ) -> f64 {
         let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
         while from < to_s && segment.steps.len() < MOST_STEPS {
-            let last = from < expected_s && from + self.next_s >= expected_s;
-            let length = if last { expected_s - from } else { self.next_s };
+            let left = expected_s - from;
+            let shared = if left > 0.0 {
+                shared_length(self.next_s, left)
+            } else {
+                self.next_s
+            };
+            let last = left > 0.0 && shared >= left;
+            let length = if last { left } else { shared };
             counters.steps += 1;
             match self.attempt(case, plumbing, from, length) {
                 Some(error) if error <= 1.0 => {
@@ -149,6 +157,9 @@ impl Maker {
                     self.take(case, plumbing, segment, from, length);
                     from = if last { expected_s } else { from + length };
                     self.next_s = if last { self.next_s.max(wanted) } else { wanted };
+                    if self.is_past(plumbing) {
+                        break;
+                    }
                 }
                 other => {
                     counters.rejected_steps += 1;
@@ -160,6 +171,23 @@ impl Maker {
             }
         }
         from
+    }
+
+    /// Whether what a hold waits for is past where the last step ends.
+    fn is_past(&self, plumbing: &Plumbing) -> bool {
+        let last = self.taps.len() - self.count * STAGES;
+        plumbing.waits.iter().any(|wait| match *wait {
+            Wait::Flow { tap, least, most } => {
+                let flow = self.taps[last + tap * STAGES + STAGES - 1];
+                flow < least || flow > most
+            }
+            Wait::Pressure { a, oxygen, up, at_pa } => {
+                let all = &self.y[4 * a..4 * a + 4];
+                let is = if oxygen { all[OXYGEN] } else { all.iter().sum() };
+                let beyond = if up { is - at_pa } else { at_pa - is };
+                beyond > allowed_whole(at_pa, plumbing.is_kinked())
+            }
+        })
     }
 
     /// Makes the steps end exactly at `end_s`, which they have reached; whether one had to be made again.

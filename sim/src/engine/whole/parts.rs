@@ -301,6 +301,31 @@ pub(crate) struct Levelling {
     pub lost: Option<usize>,
 }
 
+/// What a hold waits for: once it is past, its mode ends, and steps beyond are not worth taking.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Wait {
+    /// The flow of a tap leaves these bounds, mol/s.
+    Flow {
+        /// The tap.
+        tap: usize,
+        /// From.
+        least: f64,
+        /// To.
+        most: f64,
+    },
+    /// Oxygen, or the total pressure, passes a level.
+    Pressure {
+        /// Of this compartment.
+        a: usize,
+        /// Oxygen's partial pressure counts, else the total.
+        oxygen: bool,
+        /// Upwards, else downwards.
+        up: bool,
+        /// Pa.
+        at_pa: f64,
+    },
+}
+
 /// First taps: species by species.
 pub(crate) mod tap {
     /// Lost by leaks and openings to the outside.

@@ -11,7 +11,7 @@ use super::super::people::Crew;
 use super::super::scene::suit_source;
 use super::super::state::Stocks;
 use super::super::system::Dying;
-use super::parts::{Feed, Film, Follows, Group, Held, Levelling, Orifice, Taker, TakerLaw, Worn};
+use super::parts::{Feed, Film, Follows, Group, Held, Levelling, Orifice, Taker, TakerLaw, Wait, Worn};
 
 /// What is connected now.
 #[derive(Clone, Debug, Default)]
@@ -50,6 +50,7 @@ pub(crate) struct Plumbing {
     pub fills: Vec<(usize, [f64; 4], f64, usize)>,
     pub levellings: Vec<Levelling>,
     pub held: Vec<Held>,
+    pub waits: Vec<Wait>,
     pub worn: Vec<Worn>,
     pub oxygen_held: [bool; MOST],
     /// Composition of gas let into a compartment that is still empty.
