@@ -28,6 +28,12 @@ pub(crate) fn allowed_whole(p_pa: f64, kinked: bool) -> f64 {
     if kinked { KINKED * all } else { all }
 }
 
+/// The width within which a pressure of `level_pa` in a segment integrated whole is on that level, Pa. What polynomials err by
+/// makes no crossing; what a hold lacks before it is seen to makes no figure.
+pub(crate) fn band_whole(level_pa: f64) -> f64 {
+    allowed_whole(level_pa.abs(), true)
+}
+
 /// What a step may seem to err in a partial pressure of `p_pa`, Pa.
 pub(crate) fn allowed(p_pa: f64) -> f64 {
     RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA

@@ -4,7 +4,7 @@
 //! left when the number that keeps it (the valve's flow, the film, the inlet pressure) reaches its end; it is never worked
 //! out again from a sign, so a value that sits on its set point cannot flutter.
 
-use crate::air::{MOST, Place, Species};
+use crate::air::{MOST, Place, Regulation, Species};
 
 use crate::timeline::SuitUse;
 
@@ -16,6 +16,65 @@ pub(crate) const SURFACES: usize = 3;
 
 /// In gas thinner than this nobody asks for fractions, Pa.
 pub(crate) const THIN_PA: f64 = 1000.0;
+
+/// The part of a proportional hold's law that holds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) enum Knee {
+    /// At the set point and above: nothing.
+    #[default]
+    Rests,
+    /// Below: in proportion to what is lacking.
+    Follows,
+    /// Where that is more than it can: all it can.
+    Most,
+}
+
+/// How a part of a law is left: upwards or downwards, past which pressure, Pa, and to which part.
+type WayOut = (bool, f64, Knee);
+
+impl Knee {
+    /// How this part of a proportional law with this set point is left.
+    pub fn ways_out(self, by: Regulation, set_pa: f64) -> [Option<WayOut>; 2] {
+        let low = lowest_followed(by, set_pa);
+        match self {
+            Self::Rests => [Some((false, set_pa, Self::Follows)), None],
+            Self::Follows => [Some((true, set_pa, Self::Rests)), Some((false, low, Self::Most))],
+            Self::Most => [Some((true, low, Self::Follows)), None],
+        }
+    }
+
+    /// The part that holds at `is_pa`: this one where two meet.
+    pub fn at(self, by: Regulation, is_pa: f64, set_pa: f64) -> Self {
+        let near = 1e-9 * set_pa;
+        let past = |way: WayOut| {
+            if way.0 {
+                is_pa > way.1 + near
+            } else {
+                is_pa < way.1 - near
+            }
+        };
+        if !self.ways_out(by, set_pa).into_iter().flatten().any(past) {
+            self
+        } else if is_pa >= set_pa {
+            Self::Rests
+        } else if is_pa >= lowest_followed(by, set_pa) {
+            Self::Follows
+        } else {
+            Self::Most
+        }
+    }
+}
+
+/// The pressure down to which a proportional hold follows, Pa.
+fn lowest_followed(by: Regulation, set_pa: f64) -> f64 {
+    match by {
+        Regulation::Proportional {
+            gain_mol_s_pa,
+            most_mol_s,
+        } => set_pa - most_mol_s / gain_mol_s_pa,
+        _ => set_pa,
+    }
+}
 
 /// The discrete state of a run.
 #[derive(Clone, Debug, Default)]
@@ -42,6 +101,10 @@ pub(crate) struct Mode {
     pub oxygen_full: Vec<bool>,
     /// The same of pressure holds.
     pub pressure_full: Vec<bool>,
+    /// Parts of the laws of proportional holds of oxygen, by index of the hold.
+    pub oxygen_knee: Vec<Knee>,
+    /// The same of the pressure.
+    pub pressure_knee: Vec<Knee>,
     /// Compartments of suits that nobody wears: their gas and films keep as they are, their devices rest.
     pub inert: [bool; MOST],
     /// Compartments with gas too thin to ask of: under [`THIN_PA`].
@@ -54,7 +117,7 @@ pub(crate) struct Mode {
     pub relief: [bool; MOST],
     /// Tanks that are dry.
     pub dry: Vec<bool>,
-    /// Suits that let gas out although nothing comes from their dry tanks, by index of the suit.
+    /// Suits that let gas out rather than oxygen in, by index of the suit.
     pub suit_relieves: Vec<bool>,
     /// Vents, fills and equalisations that are under way.
     pub transfers: Vec<Running>,
@@ -86,6 +149,10 @@ impl Mode {
         self.oxygen_full.resize(case.holds.len(), false);
         self.pressure_full.clear();
         self.pressure_full.resize(case.holds.len(), false);
+        for knees in [&mut self.oxygen_knee, &mut self.pressure_knee] {
+            knees.clear();
+            knees.resize(case.holds.len(), Knee::Rests);
+        }
         self.void = [false; MOST];
         self.thin = [false; MOST];
         self.inert = [false; MOST];

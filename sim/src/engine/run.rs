@@ -550,9 +550,11 @@ fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Re
         return Ok(());
     }
     let compartment = match exit {
-        Exit::OxygenHold(hold, _) | Exit::PressureHold(hold, _) | Exit::OxygenFull(hold) | Exit::PressureFull(hold) => {
-            case.holds[hold].compartment
-        }
+        Exit::OxygenHold(hold, _)
+        | Exit::PressureHold(hold, _)
+        | Exit::OxygenFull(hold)
+        | Exit::PressureFull(hold)
+        | Exit::Knee(hold, _, _) => case.holds[hold].compartment,
         Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) | Exit::Thin(a, _) => a,
         Exit::Transfer(_) | Exit::TankDry(_) => 0,
         Exit::Piece(device, _, _) => case.devices[device].serves,

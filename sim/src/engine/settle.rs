@@ -18,7 +18,7 @@ use super::mode::{Mode, TAKEN};
 use super::outcome::RunError;
 use super::people::Crew;
 use super::regulate::{regulated, settle_reliefs};
-use super::scene::settle_suits;
+use super::scene::{settle_suits, suit_source};
 use super::segment::Sum;
 use super::state::Stocks;
 use super::system::System;
@@ -103,6 +103,8 @@ impl Settler {
                 self.pressure_left[hold] = now;
             }
             Exit::PressureFull(hold) => (mode.pressure_flows[hold], mode.pressure_full[hold]) = (true, true),
+            Exit::Knee(hold, true, knee) => mode.oxygen_knee[hold] = knee,
+            Exit::Knee(hold, false, knee) => mode.pressure_knee[hold] = knee,
             Exit::Thin(compartment, thin) => mode.thin[compartment] = thin,
             Exit::Relief(compartment, opened) => {
                 mode.relief[compartment] = opened;
@@ -120,9 +122,7 @@ impl Settler {
             Exit::Piece(device, taken, piece) => mode.piece[device][taken] = piece,
             Exit::SuitRelief(suit, relieves) => {
                 mode.suit_relieves[suit] = relieves;
-                if !relieves {
-                    self.suit_left[suit] = now;
-                }
+                self.suit_left[suit] = now;
             }
             // The run carries out the end of transfers, and tanks that run dry are found with all the others.
             Exit::Floor(..) | Exit::Transfer(_) | Exit::TankDry(_) => {}
@@ -179,7 +179,7 @@ impl Settler {
             system.assemble(case, mode, crew, stocks);
             let plumbing = is_needed(case, mode, crew).then(|| Plumbing::lay(case, mode, crew, stocks));
             let wrong = match &plumbing {
-                Some(plumbing) => self.turn_wrong_whole(case, mode, plumbing, maker, stocks),
+                Some(plumbing) => self.turn_wrong_whole(case, mode, plumbing, maker, stocks, now),
                 None => self
                     .turn_wrong(case, mode, system, stocks)
                     .map(|hold| case.holds[hold].compartment),
@@ -208,6 +208,7 @@ impl Settler {
         for (index, hold) in case.holds.iter().enumerate() {
             let Some(oxygen) = hold.oxygen_pa else { continue };
             let is = stocks.p[OXYGEN][hold.compartment];
+            mode.oxygen_knee[index] = mode.oxygen_knee[index].at(hold.oxygen_by, is, oxygen);
             if !mode.oxygen_works(case, index) {
                 (mode.oxygen_flows[index], mode.oxygen_full[index]) = (false, false);
                 self.oxygen_may_flow[index] = false;
@@ -231,6 +232,8 @@ impl Settler {
             let hold = case.holds[index];
             let Some(pressure) = hold.pressure_pa else { continue };
             let group = mode.group[hold.compartment];
+            let is = stocks.pressure(hold.compartment);
+            mode.pressure_knee[index] = mode.pressure_knee[index].at(hold.pressure_by, is, pressure);
             if mode.governing_hold(case, group) != Some(index) {
                 (mode.pressure_flows[index], mode.pressure_full[index]) = (false, false);
                 self.pressure_may_flow[index] = false;
@@ -258,14 +261,18 @@ impl Settler {
         }
     }
 
-    /// Sets every suit relieving that is at its pressure and was not left at this very instant; counts where its tank is dry.
+    /// Sets every suit with a dry tank relieving that is at its pressure and was not left at this very instant; those with supply
+    /// are at their pressure, and do as they did.
     fn try_suits(&mut self, case: &Case, mode: &mut Mode, crew: &Crew, stocks: &Stocks, now: Time) {
         for (index, suit) in case.suits.iter().enumerate() {
             let doing = &crew.people[suit.wearer];
             let full = pressure_of(case, stocks, doing.place) + suit.held_above_pa(doing.suit);
             let at = stocks.pressure(suit.compartment) >= full * (1.0 - AT_SUIT_PRESSURE);
             let left = self.suit_left[index] == now;
-            mode.suit_relieves[index] = at && (mode.suit_relieves[index] || !left);
+            let dry = suit_source(case, mode, index, doing.place).is_some_and(|tank| mode.dry[tank]);
+            if dry {
+                mode.suit_relieves[index] = at && (mode.suit_relieves[index] || !left);
+            }
             self.suit_may_relieve[index] = at && !left;
         }
     }
@@ -332,6 +339,7 @@ impl Settler {
         plumbing: &Plumbing,
         maker: &mut Maker,
         stocks: &Stocks,
+        now: Time,
     ) -> Option<usize> {
         let (rates, taps) = maker.look(case, plumbing, stocks);
         for (index, hold) in case.holds.iter().enumerate() {
@@ -379,12 +387,13 @@ impl Settler {
                 }
             }
         }
-        for worn in &plumbing.worn {
+        // A valve that has just turned is as near to no flow as its polynomial tells.
+        for worn in plumbing.worn.iter().filter(|worn| self.suit_left[worn.suit] != now) {
             let rise = |a: usize| rates[4 * a..4 * a + 4].iter().sum::<f64>();
             let above = rise(worn.s) - worn.room.map_or(0.0, rise);
             let relieves = match worn.valve {
-                SuitValve::Regulated => continue,
-                SuitValve::Relieving => taps[worn.relief] >= -WHOLE_BAND_MOL_S,
+                SuitValve::Supplying => taps[worn.through] < -WHOLE_BAND_MOL_S,
+                SuitValve::Relieving => taps[worn.through] >= -WHOLE_BAND_MOL_S,
                 SuitValve::Closed => {
                     self.suit_may_relieve[worn.suit] && above * plumbing.capacity(worn.s, stocks) > WHOLE_BAND_MOL_S
                 }

@@ -5,10 +5,10 @@ use crate::air::{Place, Regulation};
 use crate::removal::Line;
 use crate::timeline::Effect;
 
-use super::accuracy::allowed_whole;
+use super::accuracy::band_whole;
 use super::course::{Course, Piece};
 use super::indices::{OXYGEN, WATER};
-use super::mode::{TAKEN, THIN_PA};
+use super::mode::{Knee, TAKEN, THIN_PA};
 use super::range::Range;
 use super::search::{Level, Stock, Work, first_above, first_below};
 use super::segment::Sum;
@@ -34,6 +34,8 @@ pub(crate) enum Exit {
     PressureHold(usize, bool),
     /// A pressure hold lets in all it can.
     PressureFull(usize),
+    /// A proportional hold (by index) of oxygen, or of the pressure, comes to a knee of its law.
+    Knee(usize, bool, Knee),
     /// The gas of a compartment gets thin, or is no longer.
     Thin(usize, bool),
     /// A relief valve (by compartment) opens or closes.
@@ -42,7 +44,7 @@ pub(crate) enum Exit {
     Transfer(usize),
     /// A tank runs dry.
     TankDry(usize),
-    /// A suit (by index) whose tank is dry begins to let gas out, or no longer does.
+    /// A suit (by index) begins to let gas out, or no longer does.
     SuitRelief(usize, bool),
     /// A surface gets wet or dry.
     Film(usize, usize, bool),
@@ -139,7 +141,7 @@ impl Watch<'_> {
     /// A pressure with the width of its noise.
     fn level(&self, pressure: f64) -> Level {
         let band = match self.view.whole {
-            Some((plumbing, _)) => allowed_whole(pressure.abs(), plumbing.is_kinked()),
+            Some(_) => band_whole(pressure),
             None => self.view.system.noise_pa(pressure),
         };
         Level { at: pressure, band }
@@ -194,6 +196,12 @@ impl Watch<'_> {
                 Some((plumbing, _)) => plumbing.oxygen_tap[index].map(Flow::Tap),
                 None => Some(Flow::Sum(oxygen_flow(self.view.system, c))),
             };
+            if let Regulation::Proportional { .. } = hold.oxygen_by {
+                self.knee(hold.oxygen_by, mode.oxygen_knee[index], &quantity, |to| {
+                    Exit::Knee(index, true, to)
+                });
+                continue;
+            }
             let state = (mode.oxygen_flows[index], mode.oxygen_full[index]);
             self.hold(hold.oxygen_by, state, &quantity, flow, |how| match how {
                 Turn::Full => Exit::OxygenFull(index),
@@ -222,11 +230,29 @@ impl Watch<'_> {
                 Some((plumbing, _)) => plumbing.pressure_tap[index].map(Flow::Tap),
                 None => Some(Flow::Sum(diluent_flow(self.view.system, group))),
             };
+            if let Regulation::Proportional { .. } = hold.pressure_by {
+                self.knee(hold.pressure_by, mode.pressure_knee[index], &quantity, |to| {
+                    Exit::Knee(index, false, to)
+                });
+                continue;
+            }
             let state = (mode.pressure_flows[index], mode.pressure_full[index]);
             self.hold(hold.pressure_by, state, &quantity, flow, |how| match how {
                 Turn::Full => Exit::PressureFull(index),
                 Turn::Flows(flows) => Exit::PressureHold(index, flows),
             });
+        }
+    }
+
+    /// Looks for the knees next to that part of a proportional hold's law that holds.
+    fn knee(&mut self, by: Regulation, now: Knee, quantity: &Quantity, exit: impl Fn(Knee) -> Exit) {
+        for (up, at_pa, to) in now.ways_out(by, quantity.set_pa).into_iter().flatten() {
+            let level = self.level(at_pa);
+            if up && quantity.range.hi > at_pa {
+                self.rises(&quantity.sum, level, exit(to));
+            } else if !up && quantity.range.lo < at_pa {
+                self.falls(&quantity.sum, level, exit(to));
+            }
         }
     }
 
@@ -377,20 +403,19 @@ impl Watch<'_> {
         }
     }
 
-    /// Suits whose tanks are dry.
+    /// Valves of suits.
     fn suits(&mut self) {
         let Some((plumbing, _)) = self.view.whole else { return };
         for worn in &plumbing.worn {
             match worn.valve {
-                SuitValve::Regulated => {}
-                SuitValve::Relieving => {
-                    let flow = Flow::Tap(worn.relief);
+                SuitValve::Supplying | SuitValve::Relieving => {
+                    let flow = Flow::Tap(worn.through);
                     let (range, band) = self.flow_range(&flow);
                     if range.lo < -band {
                         self.flow_course(&flow);
                         let (horizon, level) = (self.horizon(), Level { at: 0.0, band });
                         let t = first_below(&*self.course, level, 0.0, horizon, self.work);
-                        self.found(t, Exit::SuitRelief(worn.suit, false));
+                        self.found(t, Exit::SuitRelief(worn.suit, worn.valve == SuitValve::Supplying));
                     }
                 }
                 SuitValve::Closed => {

@@ -287,14 +287,9 @@ impl Whole<'_, '_> {
             let a = feed.compartment;
             let flow = match feed.law {
                 FeedLaw::Steady(flow) => flow,
-                FeedLaw::Proportional {
-                    oxygen,
-                    set_pa,
-                    gain,
-                    most,
-                } => {
+                FeedLaw::Proportional { oxygen, set_pa, gain } => {
                     let is = if oxygen { now.at.p[OXYGEN][a] } else { now.at.total[a] };
-                    (gain * (set_pa - is)).clamp(0.0, most)
+                    gain * (set_pa - is)
                 }
             };
             now.at.s[feed.species][a] += flow;

@@ -6,7 +6,7 @@ use crate::timeline::{Effect, Pace, SuitUse};
 
 use super::super::Case;
 use super::super::indices::OXYGEN;
-use super::super::mode::{Mode, SURFACES, TAKEN};
+use super::super::mode::{Knee, Mode, SURFACES, TAKEN};
 use super::super::people::Crew;
 use super::super::scene::suit_source;
 use super::super::state::Stocks;
@@ -27,6 +27,7 @@ impl Plumbing {
             taps: tap::FIRST,
             live: [true; MOST],
             void: mode.void,
+            outside_pa: case.outside.partial_pa.iter().sum(),
             ..Self::default()
         };
         for (a, compartment) in case.compartments.iter().enumerate() {
@@ -250,13 +251,20 @@ impl Plumbing {
             let c = hold.compartment;
             if let (Some(set_pa), true) = (hold.oxygen_pa, mode.oxygen_works(case, index)) {
                 let full = mode.oxygen_full[index];
-                self.lay_wait(c, hold.oxygen_by, (mode.oxygen_flows[index], full), set_pa, true);
+                self.lay_wait(
+                    c,
+                    hold.oxygen_by,
+                    (mode.oxygen_flows[index], full),
+                    mode.oxygen_knee[index],
+                    set_pa,
+                    true,
+                );
                 if mode.oxygen_flows[index] && !full {
                     let tap = self.taps(1);
                     self.oxygen_tap[index] = Some(tap);
                     self.oxygen_held[c] = true;
                     self.held.push(Held { compartment: c, tap });
-                } else if let Some(law) = feed_law(hold.oxygen_by, mode.oxygen_full[index], true, set_pa) {
+                } else if let Some(law) = feed_law(hold.oxygen_by, full, mode.oxygen_knee[index], true, set_pa) {
                     let tap = self.taps(1);
                     self.oxygen_tap[index] = Some(tap);
                     self.feeds.push(Feed {
@@ -271,7 +279,14 @@ impl Plumbing {
             if let (Some(set_pa), true) = (hold.pressure_pa, governs) {
                 let gas = hold.pressure_from.map_or(Species::Diluent, |tank| case.tanks[tank].gas) as usize;
                 let full = mode.pressure_full[index];
-                self.lay_wait(c, hold.pressure_by, (mode.pressure_flows[index], full), set_pa, false);
+                self.lay_wait(
+                    c,
+                    hold.pressure_by,
+                    (mode.pressure_flows[index], full),
+                    mode.pressure_knee[index],
+                    set_pa,
+                    false,
+                );
                 if mode.pressure_flows[index] && !full {
                     let tap = self.taps(1);
                     self.pressure_tap[index] = Some(tap);
@@ -281,7 +296,7 @@ impl Plumbing {
                         gas: Gas::Hold(gas),
                         tap,
                     });
-                } else if let Some(law) = feed_law(hold.pressure_by, mode.pressure_full[index], false, set_pa) {
+                } else if let Some(law) = feed_law(hold.pressure_by, full, mode.pressure_knee[index], false, set_pa) {
                     let tap = self.taps(1);
                     self.pressure_tap[index] = Some(tap);
                     self.feeds.push(Feed {
@@ -296,10 +311,22 @@ impl Plumbing {
     }
 
     /// What a hold waits for; one that flows takes the next tap.
-    fn lay_wait(&mut self, a: usize, by: Regulation, (flows, full): (bool, bool), set_pa: f64, oxygen: bool) {
+    fn lay_wait(
+        &mut self,
+        a: usize,
+        by: Regulation,
+        (flows, full): (bool, bool),
+        knee: Knee,
+        set_pa: f64,
+        oxygen: bool,
+    ) {
         let pressure = |up: bool, at_pa: f64| Wait::Pressure { a, oxygen, up, at_pa };
         let wait = match by {
-            Regulation::Proportional { .. } => return,
+            Regulation::Proportional { .. } => {
+                let ways_out = knee.ways_out(by, set_pa).into_iter().flatten();
+                self.waits.extend(ways_out.map(|(up, at_pa, _)| pressure(up, at_pa)));
+                return;
+            }
             _ if full => pressure(true, set_pa),
             Regulation::Band { width_pa, .. } => pressure(false, set_pa - width_pa),
             _ if flows => Wait::Flow {
@@ -330,14 +357,19 @@ impl Plumbing {
             let own = self.taps(1);
             self.suit_tap.push(Some(own));
             let supplied = tank.is_none_or(|tank| !mode.dry[tank]);
-            let relief = self.taps(1);
+            let through = self.taps(1);
+            self.waits.push(Wait::Flow {
+                tap: through,
+                least: -WHOLE_BAND_MOL_S,
+                most: f64::INFINITY,
+            });
             self.worn.push(Worn {
                 suit: index,
                 s: suit.compartment,
                 room,
                 valve: match (supplied, mode.suit_relieves[index]) {
-                    (true, _) => SuitValve::Regulated,
-                    (false, true) => SuitValve::Relieving,
+                    (_, true) => SuitValve::Relieving,
+                    (true, false) => SuitValve::Supplying,
                     (false, false) => SuitValve::Closed,
                 },
                 leak_m3_s: suit.leak_m3_s,
@@ -353,7 +385,7 @@ impl Plumbing {
                     Place::Compartment(_) => tap::VENT,
                 },
                 tap: own,
-                relief,
+                through,
             });
         }
     }
@@ -443,19 +475,22 @@ impl Plumbing {
 }
 
 /// What a regulator that does not hold lets in, if anything.
-fn feed_law(by: Regulation, full: bool, oxygen: bool, set_pa: f64) -> Option<FeedLaw> {
+fn feed_law(by: Regulation, full: bool, knee: Knee, oxygen: bool, set_pa: f64) -> Option<FeedLaw> {
     match by {
         Regulation::Limited { most_mol_s } if full => Some(FeedLaw::Steady(most_mol_s)),
         Regulation::Band { flow_mol_s, .. } if full => Some(FeedLaw::Steady(flow_mol_s)),
         Regulation::Proportional {
             gain_mol_s_pa,
             most_mol_s,
-        } => Some(FeedLaw::Proportional {
-            oxygen,
-            set_pa,
-            gain: gain_mol_s_pa,
-            most: most_mol_s,
-        }),
+        } => match knee {
+            Knee::Rests => None,
+            Knee::Follows => Some(FeedLaw::Proportional {
+                oxygen,
+                set_pa,
+                gain: gain_mol_s_pa,
+            }),
+            Knee::Most => Some(FeedLaw::Steady(most_mol_s)),
+        },
         _ => None,
     }
 }

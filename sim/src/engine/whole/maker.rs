@@ -7,7 +7,7 @@
 use crate::air::{MOST, saturation_pa};
 
 use super::super::Case;
-use super::super::accuracy::{WHOLE_RELATIVE_ERROR, allowed_whole};
+use super::super::accuracy::{WHOLE_RELATIVE_ERROR, allowed_whole, band_whole};
 use super::super::course::{Course, Piece};
 use super::super::indices::OXYGEN;
 use super::super::newton::{Equations, Newton, next_length, shared_length};
@@ -185,7 +185,7 @@ impl Maker {
                 let all = &self.y[4 * a..4 * a + 4];
                 let is = if oxygen { all[OXYGEN] } else { all.iter().sum() };
                 let beyond = if up { is - at_pa } else { at_pa - is };
-                beyond > allowed_whole(at_pa, plumbing.is_kinked())
+                beyond > band_whole(at_pa)
             }
         })
     }

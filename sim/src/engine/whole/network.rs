@@ -8,8 +8,9 @@
 //! suit s in a:  C_s P_a' = S_s + v_s    v_s > 0: oxygen let in; v_s < 0: gas of the suit goes into a
 //! ```
 //!
-//! On a loop of openings the flows follow a potential, as in `bulk`. Directions (upstream composition, suits that relieve) are
-//! guessed, solved for, and corrected until they agree with the flows. Symbols: `C` mol/Pa, `S`, `f`, `v` mol/s, `P` Pa.
+//! On a loop of openings the flows follow a potential, as in `bulk`. Directions (upstream composition) are guessed, solved for, and
+//! corrected until they agree with the flows. Whether a suit takes in oxygen or lets out gas is its mode. Symbols: `C` mol/Pa, `S`, `f`,
+//! `v` mol/s, `P` Pa.
 
 use crate::air::MOST;
 
@@ -47,8 +48,6 @@ pub(crate) struct Instant {
 pub(crate) struct Directions {
     /// By group and join: from `a` to `b`.
     forward: Vec<bool>,
-    /// By worn suit: it relieves.
-    relieving: Vec<bool>,
 }
 
 impl Directions {
@@ -57,8 +56,6 @@ impl Directions {
         self.forward.clear();
         self.forward
             .resize(plumbing.groups.iter().map(|group| group.joins.len()).sum(), true);
-        self.relieving.clear();
-        self.relieving.resize(plumbing.worn.len(), true);
     }
 }
 
@@ -101,18 +98,14 @@ pub(crate) fn solve(plumbing: &Plumbing, at: &mut Instant, directions: &mut Dire
         let joins = first_join..first_join + group.joins.len();
         first_join = joins.end;
         let forward = &mut directions.forward[joins];
-        let p_rise = solve_group(plumbing, group, at, forward, &mut directions.relieving, taps);
+        let p_rise = solve_group(plumbing, group, at, forward, taps);
         for &a in &group.members {
             rise[a] = p_rise;
         }
     }
-    for (worn, relieving) in plumbing.worn.iter().zip(&mut directions.relieving) {
-        if worn.room.is_none() {
-            let flow = needed(worn, at, 0.0);
-            *relieving = relieves(worn, flow);
-        }
+    for worn in &plumbing.worn {
         let p_rise = worn.room.map_or(0.0, |a| rise[a]);
-        regulate(plumbing, worn, at, *relieving, p_rise, taps);
+        regulate(plumbing, worn, at, p_rise, taps);
     }
 }
 
@@ -135,37 +128,33 @@ pub(crate) fn rise_with(
     let first: usize = plumbing.groups[..place].iter().map(|group| group.joins.len()).sum();
     let group = &plumbing.groups[place];
     let forward = &mut directions.forward[first..first + group.joins.len()];
-    solve_group(plumbing, group, &mut at, forward, &mut directions.relieving, &mut taps)
+    solve_group(plumbing, group, &mut at, forward, &mut taps)
 }
 
-/// What a suit's valve must let in so that its pressure goes with that around it, mol/s.
+/// What a suit's valve must let in, or out if it is below zero, so that its pressure goes with that around it, mol/s.
 fn needed(worn: &Worn, at: &Instant, rise: f64) -> f64 {
     at.c[worn.s] * rise - at.all(worn.s)
 }
 
-/// Whether the gas that a suit has too much of, or lacks, goes through its relief valve.
-fn relieves(worn: &Worn, flow: f64) -> bool {
-    match worn.valve {
-        SuitValve::Regulated => flow < 0.0,
-        SuitValve::Closed => false,
-        SuitValve::Relieving => true,
-    }
-}
-
 /// Lets oxygen in, or gas out into the place (whose balance has already felt it).
-fn regulate(plumbing: &Plumbing, worn: &Worn, at: &mut Instant, relieving: bool, rise: f64, taps: &mut [f64]) {
+fn regulate(plumbing: &Plumbing, worn: &Worn, at: &mut Instant, rise: f64, taps: &mut [f64]) {
     let flow = needed(worn, at, rise);
-    if relieving {
-        let moved = at.carry(plumbing, -flow, Some(worn.s), worn.room);
-        taps[worn.relief] -= flow;
-        if worn.room.is_none() {
-            for i in 0..4 {
-                taps[worn.lost + i] += moved[i];
+    match worn.valve {
+        SuitValve::Closed => {}
+        SuitValve::Supplying => {
+            at.s[OXYGEN][worn.s] += flow;
+            taps[worn.tap] += flow;
+            taps[worn.through] += flow;
+        }
+        SuitValve::Relieving => {
+            let moved = at.carry(plumbing, -flow, Some(worn.s), worn.room);
+            taps[worn.through] -= flow;
+            if worn.room.is_none() {
+                for i in 0..4 {
+                    taps[worn.lost + i] += moved[i];
+                }
             }
         }
-    } else if worn.valve == SuitValve::Regulated && flow > 0.0 {
-        at.s[OXYGEN][worn.s] += flow;
-        taps[worn.tap] += flow;
     }
 }
 
@@ -181,16 +170,9 @@ struct Solved {
 }
 
 /// Solves a group; gives the rate of change of its pressure, Pa/s.
-fn solve_group(
-    plumbing: &Plumbing,
-    group: &Group,
-    at: &mut Instant,
-    forward: &mut [bool],
-    relieving: &mut [bool],
-    taps: &mut [f64],
-) -> f64 {
+fn solve_group(plumbing: &Plumbing, group: &Group, at: &mut Instant, forward: &mut [bool], taps: &mut [f64]) -> f64 {
     let mut prescribed = group.valve.map(|valve| valve.ramp_pa_s);
-    let mut solved = balance(plumbing, group, at, forward, relieving, prescribed);
+    let mut solved = balance(plumbing, group, at, forward, prescribed);
     for _ in 0..MOST_ROUNDS {
         let mut turned = false;
         if let (Some(_), Some(valve)) = (prescribed, group.valve) {
@@ -209,17 +191,10 @@ fn solve_group(
             turned |= is != *forward;
             *forward = is;
         }
-        for (worn, relieving) in plumbing.worn.iter().zip(relieving.iter_mut()) {
-            if worn.room.is_some_and(|a| group.members.contains(&a)) {
-                let is = relieves(worn, needed(worn, at, solved.rise));
-                turned |= is != *relieving;
-                *relieving = is;
-            }
-        }
         if !turned {
             break;
         }
-        solved = balance(plumbing, group, at, forward, relieving, prescribed);
+        solved = balance(plumbing, group, at, forward, prescribed);
     }
     for (join, f) in group.joins.iter().zip(solved.flows) {
         let upstream = if f >= 0.0 { join.a } else { join.b };
@@ -236,8 +211,8 @@ fn solve_group(
         let c = held.compartment;
         if group.members.contains(&c) {
             let mut from_suits = 0.0;
-            for (worn, &relieving) in plumbing.worn.iter().zip(relieving.iter()) {
-                if worn.room == Some(c) && relieving {
+            for worn in &plumbing.worn {
+                if worn.room == Some(c) && worn.valve == SuitValve::Relieving {
                     from_suits -= needed(worn, at, solved.rise) * at.part(plumbing, OXYGEN, worn.s);
                 }
             }
@@ -287,14 +262,7 @@ fn share(plumbing: &Plumbing, at: &Instant, a: usize, upstream: usize) -> f64 {
 }
 
 /// Balances a group with directions as they are guessed.
-fn balance(
-    plumbing: &Plumbing,
-    group: &Group,
-    at: &Instant,
-    forward: &[bool],
-    relieving: &[bool],
-    prescribed: Option<f64>,
-) -> Solved {
+fn balance(plumbing: &Plumbing, group: &Group, at: &Instant, forward: &[bool], prescribed: Option<f64>) -> Solved {
     let mut net = [0.0; MOST];
     let mut capacity = [0.0; MOST];
     for &a in &group.members {
@@ -306,9 +274,9 @@ fn balance(
         net[a] = production + at.c[a] * pressure * at.warming[a];
         capacity[a] = at.c[a];
     }
-    for (worn, &relieving) in plumbing.worn.iter().zip(relieving) {
+    for worn in &plumbing.worn {
         if let Some(a) = worn.room
-            && relieving
+            && worn.valve == SuitValve::Relieving
             && group.members.contains(&a)
         {
             let share = share(plumbing, at, a, worn.s);

@@ -126,7 +126,7 @@ pub(crate) struct Feed {
 pub(crate) enum FeedLaw {
     /// mol/s.
     Steady(f64),
-    /// In proportion to what oxygen (or the total pressure) lacks: set point, Pa; gain, mol/s/Pa; most, mol/s.
+    /// In proportion to what oxygen (or the total pressure) lacks: set point, Pa; gain, mol/s/Pa. Its mode ends at the knees.
     Proportional {
         /// Oxygen's partial pressure counts, else the total.
         oxygen: bool,
@@ -134,19 +134,17 @@ pub(crate) enum FeedLaw {
         set_pa: f64,
         /// mol/s/Pa.
         gain: f64,
-        /// mol/s.
-        most: f64,
     },
 }
 
 /// What the valves of a suit that is worn closed do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum SuitValve {
-    /// Oxygen is let in, or gas out, so that its pressure goes with that around it.
-    Regulated,
+    /// Oxygen is let in so that its pressure goes with that around it; its mode ends where that flow turns.
+    Supplying,
     /// Nothing comes any more, and its pressure is below that at which it lets gas out.
     Closed,
-    /// Nothing comes any more, and it lets gas out at its pressure; its mode ends where that flow turns.
+    /// It lets gas out at its pressure; its mode ends where that flow turns.
     Relieving,
 }
 
@@ -173,8 +171,8 @@ pub(crate) struct Worn {
     pub lost: usize,
     /// The tap of its oxygen.
     pub tap: usize,
-    /// The tap of what it lets out while it relieves without supply.
-    pub relief: usize,
+    /// The tap of what goes through its valve the way that is meant.
+    pub through: usize,
 }
 
 /// A device that takes.

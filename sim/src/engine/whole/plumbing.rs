@@ -32,6 +32,8 @@ pub(crate) struct Plumbing {
     pub groups: Vec<Group>,
     /// By compartment: its group.
     pub group_of: [usize; MOST],
+    /// Pressure of the gas outside, Pa.
+    pub outside_pa: f64,
     /// Openings to the gas outside: compartment, m3/s.
     pub outs: Vec<(usize, f64)>,
     /// Leaks of constant volume, m3/s.
@@ -112,9 +114,11 @@ impl Plumbing {
         }
     }
 
-    /// Whether flows may turn or come to their most within a step: through suits' valves, regulators, orifices.
+    /// Whether flows may turn within a step without an event: in transfers, and through orifices unless to a vacuum, where they are
+    /// choked whatever the pressure.
     pub fn is_kinked(&self) -> bool {
-        !(self.worn.is_empty() && self.feeds.is_empty() && self.orifices.is_empty() && self.transfer_tap.is_empty())
+        let turns = |orifice: &Orifice| orifice.b.is_some() || self.outside_pa > 0.0;
+        !(self.worn.is_empty() && self.feeds.is_empty() && self.transfer_tap.is_empty()) || self.orifices.iter().any(turns)
     }
 
     /// Canisters: places in the state of what they hold, and what they can hold, mol.
