@@ -15,11 +15,11 @@ pub(crate) const RESOLVED: f64 = 1e-7;
 
 /// Relative error along a step of what is integrated whole. It is that of the polynomial, which goes with the sixth power of the
 /// step's length; where the step ends the error goes with the ninth, and is some thousandth of it.
-pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 3e-7;
+pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 3e-8;
 /// How much less is allowed where flows turn within steps: a kink's error is not what the sixth power makes of it.
-const KINKED: f64 = 0.0013;
+const KINKED: f64 = 0.0033;
 /// The absolute error beside it, Pa.
-const WHOLE_ABSOLUTE_ERROR_PA: f64 = 3e-6;
+const WHOLE_ABSOLUTE_ERROR_PA: f64 = 3e-7;
 
 /// What a step of the whole state may seem to err in a partial pressure of `p_pa`, Pa.
 /// `kinked`: flows may turn within the step.

@@ -25,7 +25,7 @@ use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
 use super::view::View;
-use super::watch::{Exit, first_exit};
+use super::watch::{Exit, Found, Target, first_exit};
 use super::whole::{Maker, Plumbing};
 use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace, Transfer};
 
@@ -64,9 +64,16 @@ pub struct Engine {
 struct Left {
     at: Time,
     exit: Option<Exit>,
+    /// By what the exit was found.
+    target: Option<Target>,
     /// Something is due there.
     due: bool,
 }
+
+/// A value nearer to its level than this part of it has come to it: what ends of steps are good to.
+const LANDED: f64 = 1e-10;
+/// Steps in which an end is brought to where a value is on its level.
+const MOST_LANDINGS: usize = 3;
 
 impl Engine {
     /// An engine with empty buffers.
@@ -298,8 +305,8 @@ impl Engine {
             segment.begin(&self.system, &self.stocks, &mut self.bases, self.mode.pattern, known);
             self.corrector.attach(segment);
         }
-        let mut due = self.next_due(case, now);
-        let left = loop {
+        let (mut due, mut seen) = (self.next_due(case, now), now);
+        let mut left = loop {
             let left = self.look(case, plumbing, now, due)?;
             if !left.due || left.exit.is_some() || left.at >= case.duration {
                 break left;
@@ -311,8 +318,12 @@ impl Engine {
             self.record(case, plumbing, now, left.at, trace.as_deref_mut());
             self.crew.advance_outside(case, (left.at - now).seconds());
             self.carry_out(case, left.at, trace.as_deref_mut())?;
-            due = self.next_due(case, left.at);
+            (due, seen) = (self.next_due(case, left.at), left.at);
         };
+        self.cut(case, plumbing, now, left.at);
+        if let (Some(plumbing), Some(target)) = (plumbing, left.target) {
+            self.land(case, plumbing, &target, now, (seen, due), &mut left);
+        }
         self.close(case, plumbing, now, left.at, trace)?;
         Ok(left)
     }
@@ -322,6 +333,7 @@ impl Engine {
         let mut left = Left {
             at: due,
             exit: None,
+            target: None,
             due: true,
         };
         let segment = self.past.newest_mut();
@@ -362,11 +374,12 @@ impl Engine {
             crew: &self.crew,
             whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
         };
-        if let Some((t, exit)) = first_exit(view, &mut self.course, &mut self.work) {
-            let at = (now + Time::from_seconds_up(t)).max(Time(now.0 + 1)).min(left.at);
+        if let Some(Found { t_s, exit, target }) = first_exit(view, &mut self.course, &mut self.work) {
+            let at = (now + Time::from_seconds_up(t_s)).max(Time(now.0 + 1)).min(left.at);
             left = Left {
                 at,
                 exit: Some(exit),
+                target,
                 due: left.due && at == left.at,
             };
         }
@@ -389,15 +402,8 @@ impl Engine {
         self.history.sample(&view, &self.schedule, from, to, trace);
     }
 
-    /// Ends the running segment at `at`: judges it, books it, and moves the state there.
-    fn close(
-        &mut self,
-        case: &Case,
-        plumbing: Option<&Plumbing>,
-        now: Time,
-        at: Time,
-        mut trace: Option<&mut Trace>,
-    ) -> Result<(), RunError> {
+    /// Makes the running segment end at `at`.
+    fn cut(&mut self, case: &Case, plumbing: Option<&Plumbing>, now: Time, at: Time) {
         let length_s = (at - now).seconds();
         let segment = self.past.newest_mut();
         let seen_s = std::mem::replace(&mut segment.length_s, length_s);
@@ -409,6 +415,58 @@ impl Engine {
             segment.at(length_s, &mut self.end);
             self.ranges.set(segment, &self.stocks.p, &self.end);
         }
+    }
+
+    /// Moves the end of the running segment to where its target is on its level. It was found on the polynomial of a step, which is
+    /// less exact than where a step ends. Nothing that was carried out on the way, at `seen` the last, and nothing that is `due`, is
+    /// passed.
+    fn land(
+        &mut self,
+        case: &Case,
+        plumbing: &Plumbing,
+        target: &Target,
+        now: Time,
+        (seen, due): (Time, Time),
+        left: &mut Left,
+    ) {
+        for _ in 0..MOST_LANDINGS {
+            let off = target.level - self.maker.value(&target.sum);
+            if off.abs() <= LANDED * target.level.abs() {
+                return;
+            }
+            let segment = self.past.newest_mut();
+            segment.course(&target.sum, &mut self.course);
+            let step_s = segment.steps.last().map_or(0.0, |step| step.length_s);
+            let later_s = off / self.course.slope(segment.length_s);
+            // Where the value hardly moves, when it is on its level says little.
+            if later_s.is_nan() || later_s.abs() > 0.1 * step_s {
+                return;
+            }
+            let at = left.at + Time(libm::ceil(later_s * 1e9) as i64);
+            let at = at.min(due).max(Time(seen.0 + 1));
+            if at == left.at {
+                return;
+            }
+            (left.at, left.due) = (at, at == due);
+            self.maker
+                .move_end(case, plumbing, segment, (at - now).seconds(), &mut self.counters);
+            segment.length_s = (at - now).seconds();
+            segment.at(segment.length_s, &mut self.end);
+            self.ranges.set(segment, &self.stocks.p, &self.end);
+        }
+    }
+
+    /// Ends the running segment at `at`, where it has been cut: judges it, books it, and moves the state there.
+    fn close(
+        &mut self,
+        case: &Case,
+        plumbing: Option<&Plumbing>,
+        now: Time,
+        at: Time,
+        mut trace: Option<&mut Trace>,
+    ) -> Result<(), RunError> {
+        let length_s = (at - now).seconds();
+        let segment = self.past.newest_mut();
         let mut integrals = Integrals {
             length_s,
             ..Integrals::default()

@@ -54,12 +54,32 @@ pub(crate) enum Exit {
     Floor(usize, usize),
 }
 
+/// What came to which level.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Target {
+    /// The number.
+    pub sum: Sum,
+    /// Its level.
+    pub level: f64,
+}
+
+/// An exit that was found.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Found {
+    /// When, s.
+    pub t_s: f64,
+    /// What.
+    pub exit: Exit,
+    /// By which it was found, if it was by a sum of pressures.
+    pub target: Option<Target>,
+}
+
 /// Looks for the first exit.
 pub(crate) struct Watch<'a> {
     view: View<'a>,
     course: &'a mut Course,
     work: &'a mut Work,
-    first: Option<(f64, Exit)>,
+    first: Option<Found>,
 }
 
 /// The width within which a valve's flow counts as zero, mol/s: what noise in the pressures makes of it.
@@ -75,8 +95,8 @@ pub(crate) fn valve_band(sum: &Sum, system: &System, stocks: &Stocks) -> f64 {
     band
 }
 
-/// The first exit in `(0, length]` of the segment, with its time in s.
-pub(crate) fn first_exit<'a>(view: View<'a>, course: &'a mut Course, work: &'a mut Work) -> Option<(f64, Exit)> {
+/// The first exit in `(0, length]` of the segment.
+pub(crate) fn first_exit<'a>(view: View<'a>, course: &'a mut Course, work: &'a mut Work) -> Option<Found> {
     let mut watch = Watch {
         view,
         course,
@@ -127,14 +147,18 @@ enum Turn {
 impl Watch<'_> {
     /// Looks no further than the first exit found so far.
     fn horizon(&self) -> f64 {
-        self.first.map_or(self.view.segment.length_s, |(t, _)| t)
+        self.first.map_or(self.view.segment.length_s, |first| first.t_s)
     }
 
     fn found(&mut self, t: Option<f64>, exit: Exit) {
-        if let Some(t) = t
-            && self.first.is_none_or(|(first, _)| t < first)
+        self.found_at(t, exit, None);
+    }
+
+    fn found_at(&mut self, t: Option<f64>, exit: Exit, target: Option<Target>) {
+        if let Some(t_s) = t
+            && self.first.is_none_or(|first| t_s < first.t_s)
         {
-            self.first = Some((t, exit));
+            self.first = Some(Found { t_s, exit, target });
         }
     }
 
@@ -151,14 +175,16 @@ impl Watch<'_> {
         let horizon = self.horizon();
         self.view.segment.course(sum, self.course);
         let t = first_below(&*self.course, level, 0.0, horizon, self.work);
-        self.found(t, exit);
+        let (sum, level) = (*sum, level.at);
+        self.found_at(t, exit, Some(Target { sum, level }));
     }
 
     fn rises(&mut self, sum: &Sum, level: Level, exit: Exit) {
         let horizon = self.horizon();
         self.view.segment.course(sum, self.course);
         let t = first_above(&*self.course, level, 0.0, horizon, self.work);
-        self.found(t, exit);
+        let (sum, level) = (*sum, level.at);
+        self.found_at(t, exit, Some(Target { sum, level }));
     }
 
     fn floors(&mut self) {

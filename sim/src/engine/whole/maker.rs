@@ -15,7 +15,7 @@ use super::super::outcome::Counters;
 use super::super::poly::Poly;
 use super::super::radau::{STAGES, TABLES};
 use super::super::range::Range;
-use super::super::segment::{Segment, Step, hull_of};
+use super::super::segment::{Segment, Step, Sum, hull_of};
 use super::super::state::Stocks;
 use super::equations::{Sources, Whole};
 use super::network::Directions;
@@ -48,6 +48,8 @@ pub(crate) struct Maker {
     taps: Vec<f64>,
     /// How many taps there are.
     count: usize,
+    /// How many compartments.
+    rooms: usize,
     /// Courses of the states beside the gas, step by step.
     beside: Vec<Poly>,
     /// The state where each step starts, step by step.
@@ -89,6 +91,7 @@ impl Maker {
         self.starts.clear();
         self.beside.clear();
         self.count = plumbing.taps;
+        self.rooms = plumbing.n;
         self.y.clear();
         self.y.resize(plumbing.size, 0.0);
         for a in 0..plumbing.n.min(MOST) {
@@ -203,16 +206,57 @@ impl Maker {
         let mut too_long = None;
         while let Some(step) = segment.steps.pop_if(|step| step.from_s + step.length_s > beyond) {
             too_long = Some(step.length_s);
-            segment.heat.truncate(segment.steps.len());
-            let (steps, size) = (segment.steps.len(), plumbing.size);
-            self.y.clear();
-            self.y.extend_from_slice(&self.starts[steps * size..(steps + 1) * size]);
-            self.starts.truncate(steps * size);
-            self.beside.truncate(steps * (size - 4 * plumbing.n));
-            self.taps.truncate(steps * self.count * STAGES);
+            self.undo(plumbing, segment);
         }
         let Some(length) = too_long else { return false };
         self.next_s = length;
+        self.reach(case, plumbing, segment, end_s, counters);
+        true
+    }
+
+    /// Moves the end of the last step to `end_s`, little beyond it or before it.
+    pub fn move_end(
+        &mut self,
+        case: &Case,
+        plumbing: &Plumbing,
+        segment: &mut Segment,
+        end_s: f64,
+        counters: &mut Counters,
+    ) {
+        while segment.steps.last().is_some_and(|step| step.from_s >= end_s) {
+            segment.steps.pop();
+            self.undo(plumbing, segment);
+        }
+        if segment.steps.pop().is_some() {
+            self.undo(plumbing, segment);
+        }
+        self.reach(case, plumbing, segment, end_s, counters);
+    }
+
+    /// A sum of pressures where the last step ends.
+    pub fn value(&self, sum: &Sum) -> f64 {
+        let mut value = sum.constant;
+        for (a, of) in self.y.chunks_exact(4).enumerate().take(self.rooms.min(MOST)) {
+            for i in 0..4 {
+                value += (sum.p[i][a] + sum.pressure[a]) * of[i];
+            }
+        }
+        value
+    }
+
+    /// Goes back to the start of the step that has just been taken off.
+    fn undo(&mut self, plumbing: &Plumbing, segment: &mut Segment) {
+        let (steps, size) = (segment.steps.len(), plumbing.size);
+        segment.heat.truncate(steps);
+        self.y.clear();
+        self.y.extend_from_slice(&self.starts[steps * size..(steps + 1) * size]);
+        self.starts.truncate(steps * size);
+        self.beside.truncate(steps * (size - 4 * plumbing.n));
+        self.taps.truncate(steps * self.count * STAGES);
+    }
+
+    /// Takes steps to `end_s`, all of which are good.
+    fn reach(&mut self, case: &Case, plumbing: &Plumbing, segment: &mut Segment, end_s: f64, counters: &mut Counters) {
         let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
         self.directions = self.kept.clone();
         // A shorter step than one that was good converges; were it not to, it is made in parts.
@@ -227,7 +271,6 @@ impl Maker {
                 part = 0.5 * length;
             }
         }
-        true
     }
 
     fn attempt(&mut self, case: &Case, plumbing: &Plumbing, from: f64, length: f64) -> Option<f64> {

@@ -118,7 +118,8 @@ impl Plumbing {
     /// choked whatever the pressure.
     pub fn is_kinked(&self) -> bool {
         let turns = |orifice: &Orifice| orifice.b.is_some() || self.outside_pa > 0.0;
-        !(self.worn.is_empty() && self.feeds.is_empty() && self.transfer_tap.is_empty()) || self.orifices.iter().any(turns)
+        !(self.worn.is_empty() && self.feeds.is_empty() && self.transfer_tap.is_empty())
+            || self.orifices.iter().any(turns)
     }
 
     /// Canisters: places in the state of what they hold, and what they can hold, mol.
