@@ -3,8 +3,6 @@
 //! Worn closed, its pressure follows what is around it: `P_suit = P_around + above` (`above` only while pressurised). Oxygen
 //! comes in as that needs; what is too much, and what leaks, goes into the place around it. Not worn, it keeps its gas.
 
-use crate::timeline::SuitUse;
-
 /// One person's suit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Suit {
@@ -24,16 +22,4 @@ pub struct Suit {
     pub purge_mol_s: f64,
     /// Leak while closed, as actual volume at the suit's pressure, m3/s.
     pub leak_m3_s: f64,
-}
-
-impl Suit {
-    /// Pressure above that around it at which it is kept while it is worn so, Pa.
-    #[must_use]
-    pub fn held_above_pa(&self, worn: SuitUse) -> f64 {
-        if worn == SuitUse::Pressurised {
-            self.above_pa
-        } else {
-            0.0
-        }
-    }
 }

@@ -388,7 +388,7 @@ fn settle_suit(
         return false;
     }
     let s = suit.compartment;
-    let above = suit.held_above_pa(doing.suit);
+    let above = doing.suit.held_above_pa(suit);
     let around = pressure_of(case, stocks, doing.place);
     let lack = around + above - stocks.pressure(s);
     if lack.abs() <= AT_PRESSURE * (around + above) {

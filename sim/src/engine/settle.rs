@@ -266,7 +266,7 @@ impl Settler {
     fn try_suits(&mut self, case: &Case, mode: &mut Mode, crew: &Crew, stocks: &Stocks, now: Time) {
         for (index, suit) in case.suits.iter().enumerate() {
             let doing = &crew.people[suit.wearer];
-            let full = pressure_of(case, stocks, doing.place) + suit.held_above_pa(doing.suit);
+            let full = pressure_of(case, stocks, doing.place) + doing.suit.held_above_pa(suit);
             let at = stocks.pressure(suit.compartment) >= full * (1.0 - AT_SUIT_PRESSURE);
             let left = self.suit_left[index] == now;
             let dry = suit_source(case, mode, index, doing.place).is_some_and(|tank| mode.dry[tank]);

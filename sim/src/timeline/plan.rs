@@ -1,6 +1,7 @@
 //! The plan of a case: tasks expanded to single turns, and what they compete for.
 
 use crate::air::Place;
+use crate::crew::Suit;
 use crate::units::Time;
 
 /// Everything the timeline needs, as plain numbers.
@@ -60,6 +61,18 @@ pub enum SuitUse {
     Purged,
     /// Closed and above the pressure around it by the suit's own pressure.
     Pressurised,
+}
+
+impl SuitUse {
+    /// Pressure above that around it at which `suit` is kept while it is worn so, Pa.
+    #[must_use]
+    pub fn held_above_pa(self, suit: &Suit) -> f64 {
+        if self == SuitUse::Pressurised {
+            suit.above_pa
+        } else {
+            0.0
+        }
+    }
 }
 
 /// How fast gas is moved.

@@ -378,7 +378,7 @@ impl Plumbing {
                 } else {
                     0.0
                 },
-                above_pa: suit.held_above_pa(doing.suit),
+                above_pa: doing.suit.held_above_pa(suit),
                 around_pa: pressure_of(case, stocks, doing.place),
                 lost: match doing.place {
                     Place::Outside => tap::LEAK,
