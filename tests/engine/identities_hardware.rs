@@ -134,14 +134,14 @@ fn off_its_place(case: &Case, trace: &Trace) -> (f64, usize, SuitUse, f64) {
     most
 }
 
-/// Cases in which a split moves the end by more than 1e-9 of it, though by less than 1e-8: a suit's tank that is all but empty,
-/// and a relief valve that has turned a hundred times.
-const MOVED: [u64; 1] = [142];
+/// Cases in which a split moves the end by more than 1e-9 of it, though by less than 4e-9: errors of single steps, each below what
+/// is allowed of it, that have one sign and add up, and relief valves that turn a hundred times.
+const MOVED: [u64; 3] = [48, 157, 250];
 
 #[test]
 fn a_forced_split_leaves_the_end() {
     let mut wrong = String::new();
-    for seed in 0..150 {
+    for seed in 0..300 {
         let case = random::case(seed);
         let (one, other) = (run(&case), run(&split(&case, &mut Dice::new(seed))));
         assert_eq!(one.is_some(), other.is_some(), "seed {seed}");
@@ -149,7 +149,7 @@ fn a_forced_split_leaves_the_end() {
             continue;
         };
         assert!(one.end != End::Completed || other.counters.segments >= one.counters.segments + 15);
-        let allowed = if MOVED.contains(&seed) { 1e-8 } else { 1e-9 };
+        let allowed = if MOVED.contains(&seed) { 4e-9 } else { 1e-9 };
         for (what, part) in apart(&case, &one, &other) {
             // Not a number is further than allowed.
             if part > allowed || part.is_nan() {

@@ -13,25 +13,25 @@ pub(crate) const ON_LIMIT: f64 = 1e-9;
 /// A value that beats another by less than this fraction of it does not beat it: results claim 1e-6.
 pub(crate) const RESOLVED: f64 = 1e-7;
 
-/// Relative error along a step of what is integrated whole. It is that of the polynomial, which goes with the sixth power of the
-/// step's length; where the step ends the error goes with the ninth, and is some thousandth of it.
-pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 3e-8;
-/// How much less is allowed where flows turn within steps: a kink's error is not what the sixth power makes of it.
-const KINKED: f64 = 0.0033;
+/// Relative error that a step of what is integrated whole may seem to make where it ends. Two or three of them add up to what a run
+/// that is split where nothing changes may differ by.
+pub(crate) const WHOLE_RELATIVE_ERROR: f64 = 3e-10;
 /// The absolute error beside it, Pa.
-const WHOLE_ABSOLUTE_ERROR_PA: f64 = 3e-7;
+const WHOLE_ABSOLUTE_ERROR_PA: f64 = 3e-9;
+/// So many times as much is allowed along the step, where it is gone again by the end.
+pub(crate) const ALONG: f64 = 1e3;
+/// And so much of it where flows may turn within steps without an event: what a kink makes of a step is not gone by its end.
+pub(crate) const ALONG_KINKED: f64 = 0.3;
 
-/// What a step of the whole state may seem to err in a partial pressure of `p_pa`, Pa.
-/// `kinked`: flows may turn within the step.
-pub(crate) fn allowed_whole(p_pa: f64, kinked: bool) -> f64 {
-    let all = WHOLE_RELATIVE_ERROR * p_pa + WHOLE_ABSOLUTE_ERROR_PA;
-    if kinked { KINKED * all } else { all }
+/// What a step of the whole state may seem to err where it ends in a partial pressure of `p_pa`, Pa.
+pub(crate) fn allowed_at_end(p_pa: f64) -> f64 {
+    WHOLE_RELATIVE_ERROR * p_pa + WHOLE_ABSOLUTE_ERROR_PA
 }
 
-/// The width within which a pressure of `level_pa` in a segment integrated whole is on that level, Pa. What polynomials err by
-/// makes no crossing; what a hold lacks before it is seen to makes no figure.
+/// The width within which a pressure of `level_pa` in a segment integrated whole is on that level, Pa. What steps err by makes no
+/// crossing; what a hold lacks before it is seen to makes no figure.
 pub(crate) fn band_whole(level_pa: f64) -> f64 {
-    allowed_whole(level_pa.abs(), true)
+    ALONG_KINKED * allowed_at_end(level_pa.abs())
 }
 
 /// What a step may seem to err in a partial pressure of `p_pa`, Pa.

@@ -3,19 +3,20 @@
 //! A Jacobian of some steps ago, or of the last time when the same equations held, mostly still serves: it decides how fast the
 //! iteration converges, not where to. So the last few are kept, one for each set of equations, and with each the factors for the
 //! last lengths of steps, which come from a ladder and come back (Hairer and Wanner 1996, Solving Ordinary Differential Equations
-//! II, section IV.8).
+//! II, section IV.8). Factors is what they are called there; here they are inverses (see `inverse`).
 
 use super::decouple::DECOUPLING;
-use super::lu::{ComplexLu, RealLu};
+use super::inverse::{Complex, Inverse};
 use super::newton::Equations;
+use super::radau::STAGES;
 
 /// Sets of equations whose Jacobian is kept: the two halves of a pair of beds, and one more.
 const SETS: usize = 3;
 /// Lengths for which factors are kept with each.
-const LENGTHS: usize = 8;
-/// Factors serve for lengths that differ by no more than this part of them: they decide how fast the iteration converges, and a
-/// part of the difference that small changes its contraction little.
-const LIKE: f64 = 3e-3;
+const LENGTHS: usize = 32;
+/// Factors serve for lengths that differ by no more than this part of them: they decide how fast the iteration converges, by which
+/// nothing is lost but this part of what it corrects.
+const LIKE: f64 = 3e-2;
 /// How fast an iteration is taken to converge that has not been seen to.
 const UNSEEN: f64 = 0.1;
 /// An increment is at least so many times the error that is allowed in the state.
@@ -25,10 +26,22 @@ const INCREMENT_OVER_ALLOWED: f64 = 10.0;
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Factors {
     /// Length, s.
-    h_s: f64,
+    pub h_s: f64,
     used: u64,
-    pub real: RealLu,
-    pub pairs: [ComplexLu; 2],
+    pub real: Inverse<f64>,
+    pub pairs: [Inverse<Complex>; 2],
+}
+
+impl Factors {
+    /// Solves the real system and the two complex ones: the real one, then real and imaginary parts.
+    pub fn apply(&self, right: &[f64], out: &mut [f64]) {
+        let n = right.len() / STAGES;
+        self.real.of(&right[..n], &mut out[..n]);
+        for (k, pair) in self.pairs.iter().enumerate() {
+            let parts = (1 + 2 * k) * n..(3 + 2 * k) * n;
+            pair.of(&right[parts.clone()], &mut out[parts]);
+        }
+    }
 }
 
 /// A Jacobian and what was made of it.
@@ -163,11 +176,11 @@ impl Store {
             let decoupling = &*DECOUPLING;
             // Not a length, in case the matrix is singular.
             factors.h_s = f64::NAN;
-            if !factors.real.factor(decoupling.real, h_s, &set.jacobian, self.size) {
+            if !factors.real.invert(decoupling.real, h_s, &set.jacobian, self.size) {
                 return None;
             }
             for (pair, mu) in factors.pairs.iter_mut().zip(decoupling.pairs) {
-                if !pair.factor(mu, h_s, &set.jacobian, self.size) {
+                if !pair.invert(Complex(mu[0], mu[1]), h_s, &set.jacobian, self.size) {
                     return None;
                 }
             }

@@ -3,7 +3,7 @@
 use crate::units::Time;
 
 use super::Case;
-use super::accuracy::allowed_whole;
+use super::accuracy::{ALONG, allowed_at_end};
 use super::indices::WATER;
 use super::mode::{Mode, SURFACES};
 use super::state::Stocks;
@@ -28,7 +28,7 @@ pub(crate) fn settle_films(
             let wet = &mut mode.wet[a][s];
             // Where saturation goes with a temperature, it is known as well as a step is.
             let warm = if compartment.heat.is_some() {
-                4.0 * allowed_whole(saturation, false)
+                4.0 * ALONG * allowed_at_end(saturation)
             } else {
                 0.0
             };

@@ -19,11 +19,11 @@ mod hatch;
 mod history;
 mod indices;
 mod instant;
+mod inverse;
 mod judge;
 mod ledger;
 mod linear;
 #[allow(dead_code)] // not used yet
-mod lu;
 mod mode;
 mod modes;
 #[allow(dead_code)] // not used yet

@@ -4,50 +4,68 @@
 //! Jacobian `J` for all stages and many steps, `(A^-1 - h J) dZ = h f - A^-1 Z`, falls into one real and two complex systems of
 //! the size itself (see `decouple`). Where it converges to is decided by the residual alone, so that an old Jacobian costs
 //! iterations and no exactness. It starts from the polynomial of the last step, extrapolated, and ends when what its
-//! contraction leaves to come is a thousandth of what is allowed, so that sums that the equations keep are kept as well.
+//! contraction leaves to come is a thousandth of what is allowed along the step, and a part of what is allowed at its end: what it
+//! leaves has one sign, and adds up.
 //!
 //! A Jacobian is found anew when the iteration fails with an old one, or when the iterations that its age has cost come to what
 //! a new one would cost. A step that fails with a new one must be made shorter.
 //!
-//! The error that is judged is that of the polynomial along the step, which goes with the sixth power of the length, not the
-//! far smaller one at its end. Where nothing is stiff, the residual `r = p' - f(t, p)` is a multiple of the node polynomial
-//! `M`, and the error its integral, at most 0.030 `h r(t)`. Where all is stiff, the stages lie on the slow solution, the error is
-//! that of interpolation, `theta M(theta)` in shape, largest (by far enough) at `theta = 0.734`, and the residual there is `J`
-//! times the error. Both are found by `(mu I - h J)^-1 h r` at that place, with the real eigenvalue `mu = 6.29` of `A^-1`, whose
-//! factors are at hand: `M / mu` there is 0.031. The same at the start, `0.03 mu (mu I - h J)^-1 h r(t)`, finds what has passed
-//! before the first stages. The damping is also why a start that is off the slow solution by what one allows costs nothing.
+//! Two errors are judged: that of the polynomial along the step, which goes with the sixth power of the length, and that at its end,
+//! which goes with the ninth where the step is short against what relaxes, and is a fifth of the other where it is twenty times as
+//! long. Where nothing is stiff, the residual `r = p' - f(t, p)` is a multiple of the node polynomial
+//! `M`, and the error along the step its integral, at most 0.030 `h r(t)`. Where all is stiff, the stages lie on the slow solution,
+//! the error is that of interpolation, `theta M(theta)` in shape, largest (by far enough) at `theta = 0.734`, and the residual there
+//! is `J` times the error. Both are found by `(mu I - h J)^-1 h r` at that place, with the real eigenvalue `mu = 6.29` of `A^-1`,
+//! whose inverse is at hand: `M / mu` there is 0.031. The same at the start, `e = 0.03 mu (mu I - h J)^-1 h r(t)`, finds what has
+//! passed before the first stages. The damping is also why a start that is off the slow solution by what one allows costs nothing.
+//!
+//! What relaxes as `y' = -z y / h` ends with the error `G(z) h r(t)`, `G(z)` the integral of `exp(-z (1 - theta)) M(theta) / M(0)`.
+//! Within a quarter `13 z^5 / (mu + z)^7` is at least that for `z` of 2 and more, and within a half for 1 (worked out by
+//! quadrature; the test holds steps to it). So the error at the end is `13 / (0.03 mu) (hJ)^5 (mu I - h J)^-6 e`.
 //!
 //! Symbols: `t` s within the segment; `y` in the units of the states; `h` s; `f` per s; `J` 1/s in units of states.
 //! Source: Hairer and Wanner 1996, Solving Ordinary Differential Equations II, section IV.8 (iteration, predictor and damped
 //! estimate; theirs is of another formula embedded in the method).
 //! Range: `f` continuous, and smooth but for kinks; a kink within a step shows in its error, or stops the iteration. A state
 //! whose allowed error is below some 1e-13 of it cannot be found to a thousandth of that: what rounding leaves is accepted up to
-//! a hundredth, else the step fails.
+//! ten times as much, else the step fails.
 
 use super::decouple::{DECOUPLING, Square};
 use super::factors::Store;
-use super::lu::solve_together;
 use super::radau::{NODES, STAGES};
 use super::stages::HOPELESS;
 
-/// The iteration has converged when what is left to come is less than this fraction of what is allowed.
-const ITERATED: f64 = 1e-3;
-/// So much will do where it gets no nearer for rounding or for slowness.
-const ITERATED_AT_LEAST: f64 = 1e-2;
-/// A first iteration that moves more than this over what is allowed is looked at again: it may have met a kink.
-const MOST_UNSEEN: f64 = 1.0;
+/// The iteration has converged when what is left to come is less than this fraction of what is allowed along the step,
+const LEFT_ALONG: f64 = 1e-3;
+/// and than this fraction of what is allowed at its end.
+const LEFT_AT_END: f64 = 0.3;
+/// So many times as much will do where it gets no nearer for rounding or for slowness.
+const MOST_LEFT: f64 = 10.0;
+/// A first iteration that moves more than this over what may be left is looked at again: it may have met a kink.
+const MOST_UNSEEN: f64 = 1e3;
 /// Iterations before the iteration is given up.
 const MOST_ITERATIONS: usize = 15;
-/// Iterations that a step takes with a good Jacobian.
-const USUAL_ITERATIONS: usize = 3;
-/// Contraction is measured where movements are above this over what is allowed: below, they may be rounding.
-const MEASURED_ABOVE: f64 = 0.1;
+/// Iterations that a step takes with a good Jacobian, and no guess.
+const USUAL_ITERATIONS: usize = 4;
+/// Contraction is measured where movements are above this over what may be left: below, they may be rounding.
+const MEASURED_ABOVE: f64 = 1e2;
 /// A step is guessed from the one before up to so many lengths of that one from its start: errors grow with the sixth power.
 const MOST_EXTRAPOLATED: f64 = 2.5;
 /// Of the defect at the start times the length, at most this becomes error.
 const DEFECT_SHARE: f64 = 0.03;
+/// Of `(hJ)^5 (mu I - h J)^-6` times what the defect at the start becomes along the step, at most this is error at the end.
+const END_SHARE: f64 = 69.0;
 /// Where within the step it is judged, as a share of its length.
 const JUDGED_AT: f64 = 0.734;
+
+/// Errors allowed, above 0, in each state.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Allowed {
+    /// Along a step.
+    pub along: Vec<f64>,
+    /// Where it ends.
+    pub at_end: Vec<f64>,
+}
 
 /// A system of differential equations.
 pub(crate) trait Equations {
@@ -90,9 +108,14 @@ pub(crate) struct Newton {
     /// The last attempt that converged, before the last one.
     like: Like,
     point: Vec<f64>,
+    /// What `damped` makes of it.
+    damped: Vec<f64>,
     stage_rates: Vec<f64>,
     residual: Vec<f64>,
-    inverse_allowed: Vec<f64>,
+    inverse_along: Vec<f64>,
+    inverse_at_end: Vec<f64>,
+    /// Of what the iteration may leave to come.
+    inverse_left: Vec<f64>,
 }
 
 /// A point with its rates.
@@ -172,31 +195,39 @@ impl Newton {
         self.work
     }
 
-    /// Tries a step of `h_s` from `(t_s, y)`. `allowed[i]` is the error allowed in state `i`, above 0. Gives the error over what is
-    /// allowed in the state where that is most, or none if the iteration did not converge.
+    /// Tries a step of `h_s` from `(t_s, y)`. Gives the error over what is allowed in the state where that is most (of the error at
+    /// the end the power of 2/3, so that all goes with the sixth power of the length), or none if the iteration did not converge.
     pub fn attempt<E: Equations>(
         &mut self,
         equations: &mut E,
         t_s: f64,
         h_s: f64,
         y: &[f64],
-        allowed: &[f64],
+        allowed: &Allowed,
     ) -> Option<f64> {
         self.resize(equations.size());
         self.keep();
         self.set_start(equations, t_s, y);
-        for (inverse, allowed) in self.inverse_allowed.iter_mut().zip(allowed) {
-            *inverse = 1.0 / allowed;
+        for (inverses, allowed) in [
+            (&mut self.inverse_along, &allowed.along),
+            (&mut self.inverse_at_end, &allowed.at_end),
+        ] {
+            for (inverse, allowed) in inverses.iter_mut().zip(allowed) {
+                *inverse = 1.0 / allowed;
+            }
+        }
+        for (i, inverse) in self.inverse_left.iter_mut().enumerate() {
+            *inverse = 1.0 / (LEFT_ALONG * allowed.along[i]).min(LEFT_AT_END * allowed.at_end[i]);
         }
         self.length_s = h_s;
         if !self.store.serves() {
-            self.find(equations, allowed);
+            self.find(equations, &allowed.along);
         }
         while !self.iterate(equations) {
             if self.found_here {
                 return None;
             }
-            self.find(equations, allowed);
+            self.find(equations, &allowed.along);
         }
         self.converged = true;
         Some(self.judge(equations))
@@ -244,7 +275,14 @@ impl Newton {
         self.end.resize(size);
         self.like.known = false;
         self.converged = false;
-        for buffer in [&mut self.like.y, &mut self.point, &mut self.inverse_allowed] {
+        for buffer in [
+            &mut self.like.y,
+            &mut self.point,
+            &mut self.damped,
+            &mut self.inverse_along,
+            &mut self.inverse_at_end,
+            &mut self.inverse_left,
+        ] {
             buffer.resize(size, 0.0);
         }
         for buffer in [
@@ -320,11 +358,12 @@ impl Newton {
         let mut contraction = libm::pow(self.store.current().contraction, 0.8);
         let (mut before, mut slow) = (f64::INFINITY, 0);
         for iteration in 1..=MOST_ITERATIONS {
-            let Some(moved) = self.improve(equations) else {
+            let Some((moved, unlike)) = self.improve(equations) else {
                 return false;
             };
             if iteration > 1 {
-                contraction = moved / before;
+                // One ratio says little about what goes slowest: factors of another length are no better than they are like.
+                contraction = f64::max(moved / before, unlike);
                 if before > MEASURED_ABOVE {
                     self.store.current().contraction = contraction.min(1.0);
                 }
@@ -336,7 +375,7 @@ impl Newton {
             };
             let seen = iteration > 1 || moved <= MOST_UNSEEN;
             let no_nearer = iteration > 1 && contraction > 0.1;
-            if seen && left <= ITERATED || no_nearer && left.min(moved) <= ITERATED_AT_LEAST {
+            if seen && left <= 1.0 || no_nearer && left.min(moved) <= MOST_LEFT {
                 self.store.current().excess += iteration.saturating_sub(USUAL_ITERATIONS);
                 return true;
             }
@@ -344,7 +383,7 @@ impl Newton {
                 // Where a kink is crossed, one movement may be no smaller than the one before.
                 slow += usize::from(contraction >= 1.0);
                 let more = libm::pow(contraction, (MOST_ITERATIONS - iteration) as f64);
-                if slow > 1 || contraction > 4.0 || iteration > 2 && left * more > ITERATED_AT_LEAST {
+                if slow > 1 || contraction > 4.0 || iteration > 2 && left * more > MOST_LEFT {
                     return false;
                 }
             }
@@ -353,8 +392,9 @@ impl Newton {
         false
     }
 
-    /// One iteration: how far it moved over what is allowed, or none if it went where there are no numbers.
-    fn improve<E: Equations>(&mut self, equations: &mut E) -> Option<f64> {
+    /// One iteration: how far it moved over what may be left, and by what part the length is another than that of the factors; or
+    /// none if it went where there are no numbers.
+    fn improve<E: Equations>(&mut self, equations: &mut E) -> Option<(f64, f64)> {
         let (n, h) = (self.size, self.length_s);
         let decoupling = &*DECOUPLING;
         self.work.iterations += 1;
@@ -382,39 +422,31 @@ impl Newton {
         );
         let (factors, new) = self.store.factors(h)?;
         self.work.factorisations += u64::from(new);
-        solve_together(&factors.real, &factors.pairs, &mut self.residual);
+        let unlike = (factors.h_s / h - 1.0).abs();
+        factors.apply(&self.residual, &mut self.stage_rates);
         mix(
             &decoupling.to_stages,
-            &self.residual,
-            &mut self.stage_rates,
+            &self.stage_rates,
+            &mut self.residual,
             n,
             |sum, change| *change = sum,
         );
         let (mut moved, mut finite) = (0.0, true);
-        for (increments, changes) in self
-            .increments
-            .chunks_exact_mut(n)
-            .zip(self.stage_rates.chunks_exact(n))
-        {
+        for (increments, changes) in self.increments.chunks_exact_mut(n).zip(self.residual.chunks_exact(n)) {
             for i in 0..n {
                 increments[i] += changes[i];
-                let change = changes[i].abs() * self.inverse_allowed[i];
+                let change = changes[i].abs() * self.inverse_left[i];
                 finite &= change < f64::INFINITY;
                 moved = f64::max(moved, change);
             }
         }
-        finite.then_some(moved)
+        finite.then_some((moved, unlike))
     }
 
     /// The error over what is allowed: the larger of what the defects at the start and within the step say.
     fn judge<E: Equations>(&mut self, equations: &mut E) -> f64 {
         let (n, h) = (self.size, self.length_s);
         let decoupling = &*DECOUPLING;
-        self.along(&decoupling.slopes_at(0.0));
-        for i in 0..n {
-            self.point[i] = DEFECT_SHARE * decoupling.real * (self.point[i] - h * self.start.rates[i]);
-        }
-        let at_start = self.damped();
         self.along(&decoupling.values_at(JUDGED_AT));
         for i in 0..n {
             self.point[i] += self.start.y[i];
@@ -426,7 +458,13 @@ impl Newton {
         for i in 0..n {
             self.point[i] -= h * self.residual[i];
         }
-        f64::max(at_start, self.damped())
+        let within = self.damped();
+        self.along(&decoupling.slopes_at(0.0));
+        for i in 0..n {
+            self.point[i] = DEFECT_SHARE * decoupling.real * (self.point[i] - h * self.start.rates[i]);
+        }
+        let along = f64::max(within, self.damped());
+        f64::max(along, self.damped_to_end(along))
     }
 
     /// Sums the increments of the stages into `point`.
@@ -443,22 +481,49 @@ impl Newton {
         }
     }
 
-    /// How large `(mu I - h J)^-1` makes `point`, over what is allowed.
+    /// How large `(mu I - h J)^-1` makes `point`, over what is allowed along the step; that is kept in `damped`.
     fn damped(&mut self) -> f64 {
         let Some((factors, _)) = self.store.factors(self.length_s) else {
             return HOPELESS;
         };
-        factors.real.solve(&mut self.point);
-        let errors = self.point.iter().zip(&self.inverse_allowed);
-        errors.fold(0.0, |worst, (e, inverse)| {
-            let error = e.abs() * inverse;
-            if error.is_finite() {
-                f64::max(worst, error)
-            } else {
-                HOPELESS
-            }
-        })
+        factors.real.of(&self.point, &mut self.damped);
+        worst(&self.damped, &self.inverse_along)
     }
+
+    /// How large `END_SHARE (hJ)^5 (mu I - h J)^-6` makes `damped`, over what is allowed at the end, to the power of `2/3`: errors
+    /// there go with the ninth power of the length where those along the step go with the sixth. `hJ (mu I - h J)^-1` makes
+    /// nothing larger, so that once it is below `enough` it stays there, and how far does not matter.
+    fn damped_to_end(&mut self, enough: f64) -> f64 {
+        let Some((factors, _)) = self.store.factors(self.length_s) else {
+            return HOPELESS;
+        };
+        factors.real.of(&self.damped, &mut self.point);
+        let mut error = f64::INFINITY;
+        for _ in 0..STAGES {
+            factors.real.of(&self.point, &mut self.damped);
+            for (point, damped) in self.point.iter_mut().zip(&self.damped) {
+                *point = DECOUPLING.real * damped - *point;
+            }
+            let most = END_SHARE * worst(&self.point, &self.inverse_at_end);
+            error = libm::cbrt(most * most);
+            if error <= enough {
+                break;
+            }
+        }
+        error
+    }
+}
+
+/// The largest error over what is allowed.
+fn worst(errors: &[f64], inverse_allowed: &[f64]) -> f64 {
+    errors.iter().zip(inverse_allowed).fold(0.0, |worst, (e, inverse)| {
+        let error = e.abs() * inverse;
+        if error.is_finite() {
+            f64::max(worst, error)
+        } else {
+            HOPELESS
+        }
+    })
 }
 
 /// A step is made so much shorter than the one that would just do.

@@ -1,6 +1,6 @@
 //! Steps of [`Newton`] on problems with known answers.
 
-use super::newton::{Equations, Newton, next_length, shared_length};
+use super::newton::{Allowed, Equations, Newton, next_length, shared_length};
 use super::radau::STAGES;
 
 /// Equations by a function.
@@ -14,6 +14,12 @@ impl<F: FnMut(f64, &[f64], &mut [f64])> Equations for By<F> {
     fn rates(&mut self, t_s: f64, y: &[f64], out: &mut [f64]) {
         (self.1)(t_s, y, out);
     }
+}
+
+/// The same along a step and, but for a thousandth, at its end.
+fn allow(along: Vec<f64>) -> Allowed {
+    let at_end = along.iter().map(|along| 1e-3 * along).collect();
+    Allowed { along, at_end }
 }
 
 /// A controller of steps.
@@ -41,12 +47,13 @@ impl Run {
     /// Integrates from 0 to `to_s`.
     fn go<E: Equations>(&mut self, equations: &mut E, y: &mut [f64], to_s: f64) {
         let (mut t, mut next) = (0.0, self.first_s);
-        let mut allowed = vec![0.0; y.len()];
+        let mut allowed = allow(vec![0.0; y.len()]);
         self.newton.begin(0);
         while t < to_s {
-            for (allowed, y) in allowed.iter_mut().zip(&*y) {
+            for (allowed, y) in allowed.along.iter_mut().zip(&*y) {
                 *allowed = self.relative * y.abs() + self.absolute;
             }
+            allowed = allow(allowed.along);
             let h = shared_length(next, to_s - t);
             let last = h >= to_s - t;
             let error = self.newton.attempt(equations, t, h, y, &allowed);
@@ -167,7 +174,7 @@ fn the_end_of_a_step_is_of_ninth_order() {
         let (mut newton, mut y, h) = (Newton::default(), [0.1], 4.0 / steps as f64);
         newton.begin(0);
         for step in 0..steps {
-            let error = newton.attempt(&mut equations, step as f64 * h, h, &y, &[1e-11]);
+            let error = newton.attempt(&mut equations, step as f64 * h, h, &y, &allow(vec![1e-11]));
             if step == 0 {
                 judged[k] = error.unwrap();
             }
@@ -192,7 +199,10 @@ fn the_judged_error_holds_along_the_step() {
         });
         let mut newton = Newton::default();
         newton.begin(0);
-        let error = newton.attempt(&mut equations, 0.0, 0.5, &[1.0], &[1e-9]).unwrap() * 1e-9;
+        let error = newton
+            .attempt(&mut equations, 0.0, 0.5, &[1.0], &allow(vec![1e-9]))
+            .unwrap()
+            * 1e-9;
         let poly = super::radau::TABLES.through(1.0, newton.stages(0));
         let worst = (0..=100).map(|k| f64::from(k) / 100.0).fold(0.0, |worst, theta| {
             f64::max(worst, (poly.at(theta) - libm::cos(0.5 * theta)).abs())
@@ -237,10 +247,31 @@ fn the_same_bits_again() {
 }
 
 #[test]
+fn the_judged_error_holds_where_the_step_ends() {
+    for z in [1.0, 2.0, 4.0, 8.0, 16.0, 30.0, 100.0, 1e3] {
+        let mut equations = By(1, move |_: f64, y: &[f64], out: &mut [f64]| out[0] = -z * y[0]);
+        let allowed = Allowed {
+            along: vec![1e3],
+            at_end: vec![1e-9],
+        };
+        let mut newton = Newton::default();
+        newton.begin(0);
+        let judged = newton.attempt(&mut equations, 0.0, 1.0, &[1.0], &allowed).unwrap();
+        let judged = 1e-9 * judged.powf(1.5);
+        let is = (newton.stages(0)[STAGES - 1] - (-z).exp()).abs();
+        let most = if z < 2.0 { 2.0 } else { 1.3 };
+        assert!(
+            is < most * judged && judged < 3.0 * is,
+            "{z}: {is:e}, judged {judged:e}"
+        );
+    }
+}
+
+#[test]
 fn rates_are_those_of_the_right_side() {
     let (mut newton, mut equations) = (Newton::default(), robertson());
     newton.begin(0);
-    let (y, allowed) = ([0.9, 2.2e-5, 0.1 - 2.2e-5], [1e-12; 3]);
+    let (y, allowed) = ([0.9, 2.2e-5, 0.1 - 2.2e-5], allow(vec![1e-12; 3]));
     newton.attempt(&mut equations, 0.0, 0.1, &y, &allowed).unwrap();
     let stages: [[f64; STAGES]; 3] = std::array::from_fn(|i| newton.stages(i));
     for j in 0..STAGES {
@@ -268,7 +299,7 @@ fn modes_that_come_back_find_their_jacobian() {
         newton.begin(turn % 2);
         assert!(
             newton
-                .attempt(&mut equations, 0.0, 0.01, &[1.0, 0.5], &[1e-10; 2])
+                .attempt(&mut equations, 0.0, 0.01, &[1.0, 0.5], &allow(vec![1e-10; 2]))
                 .is_some()
         );
     }
@@ -285,15 +316,19 @@ fn factors_serve_for_the_lengths_that_come_back() {
         let before = newton.work().factorisations;
         for k in lengths {
             let h = 0.01 * f64::from(k);
-            newton.attempt(&mut equations, 0.0, h, &[1.0], &[1e-10]).unwrap();
+            newton
+                .attempt(&mut equations, 0.0, h, &[1.0], &allow(vec![1e-10]))
+                .unwrap();
         }
         newton.work().factorisations - before
     };
-    assert_eq!(try_lengths(1..9), 8);
-    assert_eq!(try_lengths(1..9), 0);
-    // A ninth takes the place of the first, which takes that of the second.
-    assert_eq!(try_lengths(9..10), 1);
-    assert_eq!(try_lengths(3..10), 0);
+    assert_eq!(try_lengths(1..17), 16);
+    assert_eq!(try_lengths(1..17), 0);
+    assert_eq!(try_lengths(17..33), 16);
+    assert_eq!(try_lengths(1..33), 0);
+    // One more takes the place of the first, which takes that of the second.
+    assert_eq!(try_lengths(100..101), 1);
+    assert_eq!(try_lengths(3..33), 0);
     assert_eq!(try_lengths(1..2), 1);
 }
 
@@ -306,7 +341,9 @@ fn a_jacobian_that_misleads_is_found_anew() {
             out[0] = stiffness * (1.0 - y[0]);
         });
         newton.begin(0);
-        newton.attempt(&mut equations, 0.0, 1.0, &[0.5], &[1e-10]).unwrap();
+        newton
+            .attempt(&mut equations, 0.0, 1.0, &[0.5], &allow(vec![1e-10]))
+            .unwrap();
         let rate = newton.rates(0)[STAGES - 1];
         let end = newton.stages(0)[STAGES - 1];
         assert!(
@@ -325,10 +362,13 @@ fn an_iteration_that_cannot_converge_says_so() {
     });
     let mut newton = Newton::default();
     newton.begin(0);
-    assert_eq!(newton.attempt(&mut equations, 0.0, 1.0, &[1.0], &[1e-9]), None);
+    assert_eq!(
+        newton.attempt(&mut equations, 0.0, 1.0, &[1.0], &allow(vec![1e-9])),
+        None
+    );
     let mut nowhere = By(1, |_: f64, _: &[f64], out: &mut [f64]| out[0] = f64::NAN);
     newton.begin(1);
-    assert_eq!(newton.attempt(&mut nowhere, 0.0, 1.0, &[1.0], &[1e-9]), None);
+    assert_eq!(newton.attempt(&mut nowhere, 0.0, 1.0, &[1.0], &allow(vec![1e-9])), None);
 }
 
 #[test]

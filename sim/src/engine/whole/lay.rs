@@ -93,6 +93,7 @@ impl Plumbing {
                     a,
                     b,
                     exchange_m3_s: opening.exchange_m3_s,
+                    tap: self.taps(1),
                 }),
                 [Place::Compartment(a), Place::Outside] | [Place::Outside, Place::Compartment(a)] if open => {
                     self.outs.push((a, opening.exchange_m3_s));
@@ -107,6 +108,7 @@ impl Plumbing {
                     a,
                     b: suit.compartment,
                     exchange_m3_s: suit.ventilation_m3_s,
+                    tap: self.taps(1),
                 });
             }
         }

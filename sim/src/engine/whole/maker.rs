@@ -7,13 +7,13 @@
 use crate::air::{MOST, saturation_pa};
 
 use super::super::Case;
-use super::super::accuracy::{WHOLE_RELATIVE_ERROR, allowed_whole, band_whole};
+use super::super::accuracy::{ALONG, ALONG_KINKED, WHOLE_RELATIVE_ERROR, allowed_at_end, band_whole};
 use super::super::course::{Course, Piece};
 use super::super::indices::OXYGEN;
-use super::super::newton::{Equations, Newton, next_length, shared_length};
+use super::super::newton::{Allowed, Equations, Newton, next_length, shared_length};
 use super::super::outcome::Counters;
 use super::super::poly::Poly;
-use super::super::radau::{STAGES, TABLES};
+use super::super::radau::{NODES, STAGES, TABLES};
 use super::super::range::Range;
 use super::super::segment::{Segment, Step, Sum, hull_of};
 use super::super::state::Stocks;
@@ -28,10 +28,15 @@ const SHORTEST_S: f64 = 1e-6;
 const FIRST_S: f64 = 16.0;
 /// Steps of one segment before the mode is looked at.
 const MOST_STEPS: usize = 64;
-/// Error allowed in what beds hold, mol/kg, and in what canisters hold, mol, beside the relative one: what 2e-8 Pa are in ten
-/// cubic metres, spread over a few kilograms.
-const HELD_ERROR: f64 = 1e-9;
-
+/// Error allowed where a step ends in what beds hold, mol/kg, beside the relative one: what 1e-9 Pa are in ten cubic metres, spread
+/// over a few kilograms.
+const HELD_ERROR: f64 = 1e-12;
+/// A bulk flow below this has no direction worth the name, mol/s.
+const STILL_MOL_S: f64 = 1e-10;
+/// What turns within this part of a step from its start or end turns there: the error goes with the square of it.
+const AT_ITS_ENDS: f64 = 0.01;
+/// Halvings by which a turn is found, far within that.
+const HALVINGS: usize = 16;
 /// Error allowed in what a canister holds, as a part of what it can hold: what passes goes with the exponential of it.
 const CANISTER_ERROR: f64 = 1e-10;
 
@@ -46,6 +51,8 @@ pub(crate) struct Maker {
     now: Vec<f64>,
     /// Taps of every step: step by step, tap by tap, node by node.
     taps: Vec<f64>,
+    /// Taps where the first step starts.
+    start_taps: Vec<f64>,
     /// How many taps there are.
     count: usize,
     /// How many compartments.
@@ -56,7 +63,7 @@ pub(crate) struct Maker {
     starts: Vec<f64>,
     /// The state where the last step ends.
     y: Vec<f64>,
-    allowed: Vec<f64>,
+    allowed: Allowed,
     scratch: Vec<f64>,
     sources: Sources,
     next_s: f64,
@@ -141,9 +148,15 @@ impl Maker {
         counters: &mut Counters,
     ) -> f64 {
         let mut from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
+        if segment.steps.is_empty() {
+            self.meet_start(case, plumbing);
+        }
+        let mut turned = false;
         while from < to_s && segment.steps.len() < MOST_STEPS {
             let left = expected_s - from;
-            let shared = if left > 0.0 {
+            let shared = if turned {
+                self.next_s
+            } else if left > 0.0 {
                 shared_length(self.next_s, left)
             } else {
                 self.next_s
@@ -158,6 +171,17 @@ impl Maker {
                         self.first_s = wanted;
                     }
                     self.take(case, plumbing, segment, from, length);
+                    if let Some(part) = self.turn(plumbing)
+                        && !turned
+                    {
+                        segment.steps.pop();
+                        self.undo(plumbing, segment);
+                        self.directions = self.kept.clone();
+                        turned = true;
+                        self.next_s = part * length;
+                        continue;
+                    }
+                    turned = false;
                     from = if last { expected_s } else { from + length };
                     self.next_s = if last { self.next_s.max(wanted) } else { wanted };
                     if self.is_past(plumbing) {
@@ -191,6 +215,49 @@ impl Maker {
                 beyond > band_whole(at_pa)
             }
         })
+    }
+
+    /// Taps where the first step starts.
+    fn meet_start(&mut self, case: &Case, plumbing: &Plumbing) {
+        let mut whole = Whole {
+            case,
+            plumbing,
+            directions: &mut self.directions,
+            taps: &mut self.start_taps,
+            sources: &mut self.sources,
+        };
+        self.scratch.clear();
+        self.scratch.resize(plumbing.size, 0.0);
+        whole.rates(0.0, &self.y, &mut self.scratch);
+    }
+
+    /// Where in the last step the bulk flow through an opening turns, as a part of it, unless at its ends.
+    fn turn(&self, plumbing: &Plumbing) -> Option<f64> {
+        let last = self.taps.len() - self.count * STAGES;
+        let joins = plumbing.groups.iter().flat_map(|group| &group.joins);
+        joins.filter_map(|join| self.turn_of(last, join.tap)).reduce(f64::min)
+    }
+
+    fn turn_of(&self, last: usize, tap: usize) -> Option<f64> {
+        let flows: [f64; STAGES] = std::array::from_fn(|j| self.taps[last + tap * STAGES + j]);
+        let start = if last == 0 {
+            self.start_taps[tap]
+        } else {
+            self.taps[last - (self.count - tap) * STAGES + STAGES - 1]
+        };
+        let turns = |j: usize| flows[j] * start < 0.0 && flows[j].abs().min(start.abs()) > STILL_MOL_S;
+        let first = (0..STAGES).find(|&j| turns(j))?;
+        let flow = TABLES.through(start, flows);
+        let (mut low, mut high) = (if first > 0 { NODES[first - 1] } else { 0.0 }, NODES[first]);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if flow.at(middle) * start > 0.0 {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        (AT_ITS_ENDS..1.0 - AT_ITS_ENDS).contains(&high).then_some(high)
     }
 
     /// Makes the steps end exactly at `end_s`, which they have reached; whether one had to be made again.
@@ -287,17 +354,21 @@ impl Maker {
     }
 
     fn allow(&mut self, plumbing: &Plumbing) {
-        self.allowed.clear();
-        let kinked = plumbing.is_kinked();
-        self.allowed.extend(self.y.iter().enumerate().map(|(k, y)| {
+        let Allowed { along, at_end } = &mut self.allowed;
+        along.clear();
+        at_end.clear();
+        at_end.extend(self.y.iter().enumerate().map(|(k, y)| {
             if k < 4 * plumbing.n {
-                allowed_whole(y.abs(), kinked)
+                allowed_at_end(y.abs())
             } else {
                 WHOLE_RELATIVE_ERROR * y.abs() + HELD_ERROR
             }
         }));
+        let times = if plumbing.is_kinked() { ALONG_KINKED } else { ALONG };
+        along.extend(at_end.iter().map(|at_end| times * at_end));
         for (state, capacity_mol) in plumbing.canisters() {
-            self.allowed[state] = CANISTER_ERROR * capacity_mol;
+            along[state] = CANISTER_ERROR * capacity_mol;
+            at_end[state] = CANISTER_ERROR * capacity_mol;
         }
     }
 
@@ -340,7 +411,7 @@ impl Maker {
                 taps: &mut self.now,
                 sources: &mut self.sources,
             };
-            whole.rates(from_s + super::super::radau::NODES[j] * length_s, y, rates);
+            whole.rates(from_s + NODES[j] * length_s, y, rates);
             for (tap, value) in self.now.iter().enumerate() {
                 self.taps[at + tap * STAGES + j] = *value;
             }

@@ -197,6 +197,7 @@ fn solve_group(plumbing: &Plumbing, group: &Group, at: &mut Instant, forward: &m
         solved = balance(plumbing, group, at, forward, prescribed);
     }
     for (join, f) in group.joins.iter().zip(solved.flows) {
+        taps[join.tap] += f;
         let upstream = if f >= 0.0 { join.a } else { join.b };
         for i in 0..4 {
             let moved = f * at.part(plumbing, i, upstream);

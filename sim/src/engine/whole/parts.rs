@@ -97,6 +97,8 @@ pub(crate) struct Join {
     pub b: usize,
     /// Exchange flow, m3/s.
     pub exchange_m3_s: f64,
+    /// The tap of its bulk flow from `a` to `b`, mol/s.
+    pub tap: usize,
 }
 
 /// An oxygen hold that flows.
