@@ -22,6 +22,7 @@ mod instant;
 mod inverse;
 mod judge;
 mod ledger;
+mod lengths;
 mod linear;
 #[allow(dead_code)] // not used yet
 mod mode;

@@ -4,13 +4,14 @@
 //! as they integrate the derivatives, and the end of a step is worked out by the same weights from the derivatives that belong to
 //! the taps: so what is booked and what is there agree to rounding, whatever the step and its iteration have left.
 
-use crate::air::{MOST, saturation_pa};
+use crate::air::MOST;
 
 use super::super::Case;
 use super::super::accuracy::{ALONG, ALONG_KINKED, WHOLE_RELATIVE_ERROR, allowed_at_end, band_whole};
 use super::super::course::{Course, Piece};
 use super::super::indices::OXYGEN;
-use super::super::newton::{Allowed, Equations, Newton, next_length, shared_length};
+use super::super::lengths::{next_length, shared_length};
+use super::super::newton::{Allowed, Equations, Newton};
 use super::super::outcome::Counters;
 use super::super::poly::Poly;
 use super::super::radau::{NODES, STAGES, TABLES};
@@ -18,9 +19,11 @@ use super::super::range::Range;
 use super::super::segment::{Segment, Step, Sum, hull_of};
 use super::super::state::Stocks;
 use super::equations::{Sources, Whole};
+use super::heat::heat_step;
 use super::network::Directions;
 use super::parts::Wait;
 use super::plumbing::Plumbing;
+use super::turn::turn_of;
 
 /// A shorter step than this is not tried, s.
 const SHORTEST_S: f64 = 1e-6;
@@ -31,12 +34,6 @@ const MOST_STEPS: usize = 64;
 /// Error allowed where a step ends in what beds hold, mol/kg, beside the relative one: what 1e-9 Pa are in ten cubic metres, spread
 /// over a few kilograms.
 const HELD_ERROR: f64 = 1e-12;
-/// A bulk flow below this has no direction worth the name, mol/s.
-const STILL_MOL_S: f64 = 1e-10;
-/// What turns within this part of a step from its start or end turns there: the error goes with the square of it.
-const AT_ITS_ENDS: f64 = 0.01;
-/// Halvings by which a turn is found, far within that.
-const HALVINGS: usize = 16;
 /// Error allowed in what a canister holds, as a part of what it can hold: what passes goes with the exponential of it.
 const CANISTER_ERROR: f64 = 1e-10;
 
@@ -235,29 +232,14 @@ impl Maker {
     fn turn(&self, plumbing: &Plumbing) -> Option<f64> {
         let last = self.taps.len() - self.count * STAGES;
         let joins = plumbing.groups.iter().flat_map(|group| &group.joins);
-        joins.filter_map(|join| self.turn_of(last, join.tap)).reduce(f64::min)
-    }
-
-    fn turn_of(&self, last: usize, tap: usize) -> Option<f64> {
-        let flows: [f64; STAGES] = std::array::from_fn(|j| self.taps[last + tap * STAGES + j]);
-        let start = if last == 0 {
-            self.start_taps[tap]
-        } else {
-            self.taps[last - (self.count - tap) * STAGES + STAGES - 1]
-        };
-        let turns = |j: usize| flows[j] * start < 0.0 && flows[j].abs().min(start.abs()) > STILL_MOL_S;
-        let first = (0..STAGES).find(|&j| turns(j))?;
-        let flow = TABLES.through(start, flows);
-        let (mut low, mut high) = (if first > 0 { NODES[first - 1] } else { 0.0 }, NODES[first]);
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (low + high);
-            if flow.at(middle) * start > 0.0 {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        (AT_ITS_ENDS..1.0 - AT_ITS_ENDS).contains(&high).then_some(high)
+        joins
+            .filter_map(|join| {
+                let before = last.checked_sub((self.count - join.tap) * STAGES);
+                let start = before.map_or(self.start_taps[join.tap], |before| self.taps[before + STAGES - 1]);
+                let flows = std::array::from_fn(|j| self.taps[last + join.tap * STAGES + j]);
+                turn_of(start, flows)
+            })
+            .reduce(f64::min)
     }
 
     /// Makes the steps end exactly at `end_s`, which they have reached; whether one had to be made again.
@@ -388,7 +370,9 @@ impl Maker {
             self.beside.push(TABLES.through(self.y[k], self.newton.stages(k)));
         }
         if plumbing.air_state.iter().any(Option::is_some) {
-            segment.heat.push(self.heat(case, plumbing));
+            segment
+                .heat
+                .push(heat_step(case, plumbing, &self.y, |k| self.newton.stages(k)));
         }
         segment.steps.push(step);
         self.starts.extend_from_slice(&self.y);
@@ -425,49 +409,6 @@ impl Maker {
         self.scratch = state;
         self.kept.clone_from(&self.directions);
         self.newton.accept();
-    }
-
-    /// Courses of temperatures and of what depends on them.
-    fn heat(&self, case: &Case, plumbing: &Plumbing) -> HeatStep {
-        let mut out = HeatStep::default();
-        for (a, compartment) in case.compartments.iter().enumerate() {
-            let through = |of: &dyn Fn(f64, f64, f64) -> f64| {
-                let stages = |k: usize| self.newton.stages(k);
-                let air = plumbing.air_state[a];
-                let wall = plumbing.wall_state[a];
-                let vapour = stages(4 * a + 1);
-                let value = |j: Option<usize>| {
-                    let pick = |k: usize| j.map_or(self.y[k], |j| stages(k)[j]);
-                    let air_k = air.map_or(plumbing.fixed_k[a], pick);
-                    of(
-                        j.map_or(self.y[4 * a + 1], |j| vapour[j]),
-                        air_k,
-                        wall.map_or(f64::INFINITY, pick),
-                    )
-                };
-                TABLES.through(value(None), std::array::from_fn(|j| value(Some(j))))
-            };
-            out.air_k[a] = through(&|_, air_k, _| air_k);
-            if plumbing.air_state[a].is_none() {
-                continue;
-            }
-            out.humidity[a] = through(&|vapour, air_k, _| vapour / saturation_pa(air_k));
-            out.over_air_pa[a] = through(&|vapour, air_k, _| vapour - saturation_pa(air_k));
-            if plumbing.wall_state[a].is_some() {
-                out.over_wall_pa[a] = through(&|vapour, _, wall_k| vapour - saturation_pa(wall_k));
-            }
-            let spot_k = compartment
-                .surfaces
-                .iter()
-                .filter(|surface| surface.kind == crate::air::SurfaceKind::ColdSpot)
-                .map(|surface| surface.temperature_k)
-                .fold(f64::INFINITY, f64::min);
-            out.dew_point_gap[a] = through(&|vapour, air_k, wall_k| {
-                wall_k.min(spot_k).min(air_k) - crate::air::dew_point_k(vapour.max(1e-3))
-            });
-            out.apparent_k[a] = through(&|vapour, air_k, _| crate::air::apparent_temperature_k(air_k, vapour.max(0.0)));
-        }
-        out
     }
 
     /// What flowed through a tap over all steps, mol (or J).
@@ -547,21 +488,4 @@ impl Maker {
             }
         }
     }
-}
-
-/// Courses of temperatures and of what depends on them, over one step.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct HeatStep {
-    /// Air, K.
-    pub air_k: [Poly; MOST],
-    /// Relative humidity.
-    pub humidity: [Poly; MOST],
-    /// Vapour over saturation at the air's temperature, Pa.
-    pub over_air_pa: [Poly; MOST],
-    /// Vapour over saturation at the wall's temperature, Pa.
-    pub over_wall_pa: [Poly; MOST],
-    /// Coldest surface minus dew point, K.
-    pub dew_point_gap: [Poly; MOST],
-    /// Apparent temperature, K.
-    pub apparent_k: [Poly; MOST],
 }

@@ -7,12 +7,15 @@
 //! extremes and ledgers read it as they read the closed form.
 
 mod equations;
+mod heat;
 mod lay;
 mod maker;
 mod network;
 mod parts;
 mod plumbing;
+mod turn;
 
-pub(crate) use maker::{HeatStep, Maker};
+pub(crate) use heat::HeatStep;
+pub(crate) use maker::Maker;
 pub(crate) use parts::{Follows, SuitValve, tap};
 pub(crate) use plumbing::{Plumbing, is_needed};
