@@ -400,27 +400,3 @@ fn few_steps_share_what_is_left_and_many_stand_on_a_ladder() {
         assert_eq!(shared_length(1.3 * h, 1e6 * h), h, "{rung}");
     }
 }
-
-/// Rooms in a ring, each taking from the one before, driven by a source that swings.
-fn rooms(size: usize) -> By<impl FnMut(f64, &[f64], &mut [f64])> {
-    By(size, move |t: f64, y: &[f64], out: &mut [f64]| {
-        for i in 0..size {
-            let left = if i == 0 { y[size - 1] } else { y[i - 1] };
-            out[i] = 0.01 * i as f64 * (left - y[i]) - 1e-4 * y[i] * y[i];
-        }
-        let phase = t * 0.001;
-        out[0] += 1.0 - phase * phase * (0.5 - phase * phase / 24.0);
-    })
-}
-
-/// For a stopwatch: what 620,000 steps of twenty states take is `--release`, `--ignored` and this name under `time`.
-#[test]
-#[ignore = "for a stopwatch only"]
-fn many_steps() {
-    let (mut equations, mut run) = (rooms(20), Run::new(5e-11, 5e-9));
-    for _ in 0..10_000 {
-        let mut y = [100.0; 20];
-        run.go(&mut equations, &mut y, 1000.0);
-    }
-    assert!(run.steps < 700_000, "{}", run.report("rooms"));
-}

@@ -1,9 +1,13 @@
 //! The loop: settle an instant, solve to the next due time, see whether the mode ends before it, judge, book, go on.
 
-use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Place, Species, saturation_pa};
-use crate::limits::Quantity;
+use crate::air::{MOST, Place, Species, saturation_pa};
 use crate::timeline::{Effect, Schedule};
 use crate::units::Time;
+
+mod checks;
+mod finish;
+
+use checks::{count_exit, validate};
 
 use super::basis::Bases;
 use super::correct::Corrector;
@@ -19,8 +23,7 @@ use super::peaks::Peaks;
 use super::people::Crew;
 use super::ranges::Ranges;
 use super::scene::Scene;
-use super::search::{Level, Stock, Work, first_below};
-use super::segment::Integrals;
+use super::search::Work;
 use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
@@ -28,9 +31,6 @@ use super::view::View;
 use super::watch::{Exit, Found, Target, first_exit};
 use super::whole::{Maker, Plumbing};
 use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace, Transfer};
-
-/// Changes of mode within one simulated second before the run is given up.
-const MOST_EXITS: u32 = 100;
 
 /// Runs cases; keeps its buffers from one to the next, and nothing else.
 #[derive(Debug, Default)]
@@ -69,11 +69,6 @@ struct Left {
     /// Something is due there.
     due: bool,
 }
-
-/// A value nearer to its level than this part of it has come to it: what ends of steps are good to.
-const LANDED: f64 = 1e-10;
-/// Steps in which an end is brought to where a value is on its level.
-const MOST_LANDINGS: usize = 3;
 
 impl Engine {
     /// An engine with empty buffers.
@@ -362,8 +357,8 @@ impl Engine {
             }
         }
         segment.length_s = (left.at - now).seconds();
-        segment.at(segment.length_s, &mut self.end);
-        self.ranges.set(segment, &self.stocks.p, &self.end);
+        self.meet_end();
+        let segment = self.past.get(self.past.newest());
         let view = View {
             case,
             mode: &self.mode,
@@ -400,149 +395,6 @@ impl Engine {
             whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
         };
         self.history.sample(&view, &self.schedule, from, to, trace);
-    }
-
-    /// Makes the running segment end at `at`.
-    fn cut(&mut self, case: &Case, plumbing: Option<&Plumbing>, now: Time, at: Time) {
-        let length_s = (at - now).seconds();
-        let segment = self.past.newest_mut();
-        let seen_s = std::mem::replace(&mut segment.length_s, length_s);
-        let cut = match plumbing {
-            Some(plumbing) => self.maker.cut(case, plumbing, segment, length_s, &mut self.counters),
-            None => self.corrector.cut(segment, &self.system, length_s, &mut self.counters),
-        };
-        if cut || seen_s != length_s {
-            segment.at(length_s, &mut self.end);
-            self.ranges.set(segment, &self.stocks.p, &self.end);
-        }
-    }
-
-    /// Moves the end of the running segment to where its target is on its level. It was found on the polynomial of a step, which is
-    /// less exact than where a step ends. Nothing that was carried out on the way, at `seen` the last, and nothing that is `due`, is
-    /// passed.
-    fn land(
-        &mut self,
-        case: &Case,
-        plumbing: &Plumbing,
-        target: &Target,
-        now: Time,
-        (seen, due): (Time, Time),
-        left: &mut Left,
-    ) {
-        for _ in 0..MOST_LANDINGS {
-            let off = target.level - self.maker.value(&target.sum);
-            if off.abs() <= LANDED * target.level.abs() {
-                return;
-            }
-            let segment = self.past.newest_mut();
-            segment.course(&target.sum, &mut self.course);
-            let step_s = segment.steps.last().map_or(0.0, |step| step.length_s);
-            let later_s = off / self.course.slope(segment.length_s);
-            // Where the value hardly moves, when it is on its level says little.
-            if later_s.is_nan() || later_s.abs() > 0.1 * step_s {
-                return;
-            }
-            let at = left.at + Time(libm::ceil(later_s * 1e9) as i64);
-            let at = at.min(due).max(Time(seen.0 + 1));
-            if at == left.at {
-                return;
-            }
-            (left.at, left.due) = (at, at == due);
-            self.maker
-                .move_end(case, plumbing, segment, (at - now).seconds(), &mut self.counters);
-            segment.length_s = (at - now).seconds();
-            segment.at(segment.length_s, &mut self.end);
-            self.ranges.set(segment, &self.stocks.p, &self.end);
-        }
-    }
-
-    /// Ends the running segment at `at`, where it has been cut: judges it, books it, and moves the state there.
-    fn close(
-        &mut self,
-        case: &Case,
-        plumbing: Option<&Plumbing>,
-        now: Time,
-        at: Time,
-        mut trace: Option<&mut Trace>,
-    ) -> Result<(), RunError> {
-        let length_s = (at - now).seconds();
-        let segment = self.past.newest_mut();
-        let mut integrals = Integrals {
-            length_s,
-            ..Integrals::default()
-        };
-        segment.integral(length_s, &mut integrals.p);
-        let newest = self.past.newest();
-        let segment = self.past.get(newest);
-        let view = View {
-            case,
-            mode: &self.mode,
-            system: &self.system,
-            segment,
-            ranges: &self.ranges,
-            stocks: &self.stocks,
-            crew: &self.crew,
-            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
-        };
-        self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
-        self.peaks.follow(&view, now, &mut self.work);
-        for (index, tank) in case.tanks.iter().enumerate() {
-            let book = &mut self.ledger.hardware.tanks[index];
-            let spare = self.stocks.tank_mol[index] - tank.reserve_mol;
-            if book.reserve_at.is_none() && spare - view.most_drawn(index) * length_s < 0.0 {
-                view.draw(index, &mut self.course);
-                let stock = Stock {
-                    start: spare,
-                    rate: &self.course,
-                };
-                let begun = (spare < 0.0).then_some(0.0);
-                let crossed = || first_below(&stock, Level::new(0.0), 0.0, length_s, &mut self.work);
-                if let Some(t) = begun.or_else(crossed) {
-                    book.reserve_at = Some(now + Time::from_seconds_up(t));
-                    self.history.reserve(index, now + Time::from_seconds_up(t));
-                }
-            }
-        }
-        self.record(case, plumbing, now, at, trace.as_deref_mut());
-        if let Some(trace) = trace {
-            self.history.log_crossings(&self.judge, trace);
-            self.history.log_reserves(trace);
-        }
-        let segment = self.past.get(newest);
-        if case.rules.iter().any(|rule| rule.quantity == Quantity::TissueRatio) {
-            self.crew.breathe(case, segment);
-        }
-        if let Some(plumbing) = plumbing {
-            let (stocks, crew) = (&mut self.stocks, &mut self.crew);
-            let whole = (plumbing, &self.maker);
-            self.ledger
-                .book_whole(case, &self.mode, whole, segment, length_s, stocks, crew);
-            self.maker.settle(plumbing, stocks);
-            for (a, compartment) in case.compartments.iter().enumerate() {
-                self.system.capacity[a] = compartment.volume_m3 / (GAS_CONSTANT_J_MOL_K * self.stocks.temperature_k[a]);
-            }
-        } else {
-            self.ledger.book(
-                case,
-                &self.mode,
-                &self.system,
-                segment,
-                &integrals,
-                &mut self.stocks,
-                &mut self.crew,
-            );
-        }
-        if plumbing.is_none() {
-            self.stocks.p = self.end;
-        }
-        let needed = self.judge.oldest(newest);
-        self.past.keep_from(needed);
-        for a in 0..self.system.n {
-            if !self.stocks.pressure(a).is_finite() {
-                return Err(RunError::NotFinite { at, compartment: a });
-            }
-        }
-        Ok(())
     }
 
     fn outcome(&mut self, case: &Case, now: Time, end: End) -> Outcome {
@@ -596,86 +448,4 @@ impl Engine {
             tightest: compartments.map(|a| self.schedule.tightest(a).to_vec()).collect(),
         }
     }
-}
-
-/// Counts changes of mode within a simulated second.
-fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Result<(), RunError> {
-    if now - exits.0 > Time(1_000_000_000) {
-        *exits = (now, 0);
-    }
-    exits.1 += 1;
-    if exits.1 <= MOST_EXITS {
-        return Ok(());
-    }
-    let compartment = match exit {
-        Exit::OxygenHold(hold, _)
-        | Exit::PressureHold(hold, _)
-        | Exit::OxygenFull(hold)
-        | Exit::PressureFull(hold)
-        | Exit::Knee(hold, _, _) => case.holds[hold].compartment,
-        Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) | Exit::Thin(a, _) => a,
-        Exit::Transfer(_) | Exit::TankDry(_) => 0,
-        Exit::Piece(device, _, _) => case.devices[device].serves,
-        Exit::SuitRelief(suit, _) => case.suits[suit].compartment,
-    };
-    Err(RunError::Restless { at: now, compartment })
-}
-
-/// What the engine relies on: sizes, indices, positive volumes.
-fn validate(case: &Case) -> Result<(), RunError> {
-    let compartments = case.compartments.len();
-    let inside = |place: &Place| !matches!(place, Place::Compartment(a) if *a >= compartments);
-    let check = |right: bool, words: &'static str| if right { Ok(()) } else { Err(RunError::Invalid(words)) };
-    check((1..=MOST).contains(&compartments), "from one to eight compartments")?;
-    check(case.people.len() <= MOST, "at most eight people")?;
-    check(case.duration > Time::ZERO, "a duration above zero")?;
-    check(case.towel_drying_s > 0.0, "a drying time above zero")?;
-    for compartment in &case.compartments {
-        let positive = compartment.volume_m3 > 0.0 && compartment.temperature_k > 0.0;
-        check(
-            positive && compartment.volume_m3.is_finite(),
-            "volumes and temperatures above zero",
-        )?;
-        check(
-            compartment.surfaces.len() <= super::mode::SURFACES,
-            "at most three surfaces in a compartment",
-        )?;
-        check(
-            compartment.partial_pa.iter().all(|p| p.is_finite() && *p >= 0.0),
-            "partial pressures not below zero",
-        )?;
-    }
-    for opening in &case.openings {
-        check(
-            opening.between.iter().all(inside),
-            "openings between places that there are",
-        )?;
-        check(opening.between[0] != opening.between[1], "openings between two places")?;
-    }
-    for device in &case.devices {
-        check(
-            device.serves < compartments,
-            "devices that serve a compartment that there is",
-        )?;
-        let turns = device
-            .cycle
-            .as_ref()
-            .is_none_or(|c| c.every > Time::ZERO && !c.factors.is_empty());
-        check(turns, "cycles with turns of some length")?;
-    }
-    check(
-        case.holds.iter().all(|hold| hold.compartment < compartments),
-        "holds in compartments that there are",
-    )?;
-    for person in &case.people {
-        check(inside(&person.start), "people in places that there are")?;
-        check(person.gas_lag_s > 0.0, "lags above zero")?;
-        check(
-            person.profiles.iter().all(|p| !p.stages.is_empty()),
-            "efforts with at least one stage",
-        )?;
-        let idle = person.idle < person.profiles.len();
-        check(idle, "an idle effort that there is")?;
-    }
-    Ok(())
 }

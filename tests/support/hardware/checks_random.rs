@@ -120,21 +120,3 @@ fn without_hardware_it_agrees_with_the_older_reference() {
     assert!(compared > 12, "{compared} compared");
     assert!(worst < 1e-11, "{worst:e} of the total pressure");
 }
-
-#[test]
-#[ignore = "for looking at single seeds"]
-fn look_at_seeds() {
-    let number = |name: &str| {
-        std::env::var(name)
-            .ok()
-            .and_then(|v| v.parse::<u64>().ok())
-            .unwrap_or(0)
-    };
-    for seed in number("FROM")..number("TO") {
-        let case = random::case(seed);
-        match std::panic::catch_unwind(|| integrate(&case)) {
-            Ok(Ok(s)) => println!("{seed}: {:?} at {} s, {} switches", s.stop, s.end_s, s.switches),
-            other => println!("{seed}: {other:?}"),
-        }
-    }
-}

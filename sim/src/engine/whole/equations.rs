@@ -18,6 +18,7 @@ use super::super::newton::Equations;
 use super::network::{Directions, Instant, rise_with, solve};
 use super::parts::{FeedLaw, Follows, Levelling, Orifice, Taker, TakerLaw, tap};
 use super::plumbing::Plumbing;
+use super::sources::Sources;
 
 /// Stefan-Boltzmann constant, W/m2/K4 (CODATA 2018).
 const STEFAN_BOLTZMANN_W_M2_K4: f64 = 5.670_374_419e-8;
@@ -44,79 +45,6 @@ pub(crate) struct Whole<'a, 'b> {
     pub taps: &'b mut Vec<f64>,
     /// What people give off at the instants looked at last.
     pub sources: &'b mut Sources,
-}
-
-/// What is kept of the last few instants looked at: the nodes of a step are looked at again and again.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Sources {
-    known: Vec<Known>,
-    oldest: usize,
-    now: usize,
-}
-
-/// One instant.
-#[derive(Clone, Debug)]
-struct Known {
-    t_s: f64,
-    /// What people give off and take, `[species][compartment]`, mol/s.
-    people: [[f64; MOST]; 3],
-    /// By tap of the beds: the gas around them.
-    gas: Vec<(usize, LastGas)>,
-}
-
-/// So many instants are kept: the nodes of a step, its start, and where its error is judged.
-const KEPT: usize = 8;
-
-impl Sources {
-    /// Forgets all: the equations have changed.
-    pub fn clear(&mut self) {
-        self.known.clear();
-        self.oldest = 0;
-        self.now = 0;
-    }
-
-    fn at(&mut self, plumbing: &Plumbing, t_s: f64) -> &[[f64; MOST]; 3] {
-        let known = self.known.iter().position(|known| known.t_s.to_bits() == t_s.to_bits());
-        self.now = known.unwrap_or_else(|| self.meet(plumbing, t_s));
-        &self.known[self.now].people
-    }
-
-    /// Works out what people do at an instant; the gas around beds is guessed to be what it was at the last one.
-    fn meet(&mut self, plumbing: &Plumbing, t_s: f64) -> usize {
-        let mut people = plumbing.source;
-        for i in 0..3 {
-            let dying = &plumbing.dying[i];
-            for l in 0..dying.count {
-                let left = libm::exp(-dying.mu[l] * t_s);
-                for a in 0..plumbing.n.min(MOST) {
-                    people[i][a] += dying.amount[l][a] * left;
-                }
-            }
-        }
-        if self.known.len() < KEPT {
-            let gas = self.known.get(self.now).map_or_else(Vec::new, |last| last.gas.clone());
-            self.known.push(Known { t_s, people, gas });
-            return self.known.len() - 1;
-        }
-        let place = self.oldest;
-        self.oldest = (place + 1) % KEPT;
-        if place != self.now {
-            let mut gas = std::mem::take(&mut self.known[place].gas);
-            gas.clone_from(&self.known[self.now].gas);
-            self.known[place].gas = gas;
-        }
-        (self.known[place].t_s, self.known[place].people) = (t_s, people);
-        place
-    }
-
-    fn last_gas(&mut self, tap: usize) -> &mut LastGas {
-        let gas = &mut self.known[self.now].gas;
-        let place = gas.iter().position(|(own, _)| *own == tap).unwrap_or_else(|| {
-            gas.push((tap, LastGas::default()));
-            gas.len() - 1
-        });
-        &mut gas[place].1
-    }
 }
 
 /// An instant being worked out.

@@ -18,11 +18,12 @@ use super::super::radau::{NODES, STAGES, TABLES};
 use super::super::range::Range;
 use super::super::segment::{Segment, Step, Sum, hull_of};
 use super::super::state::Stocks;
-use super::equations::{Sources, Whole};
+use super::equations::Whole;
 use super::heat::heat_step;
 use super::network::Directions;
 use super::parts::Wait;
 use super::plumbing::Plumbing;
+use super::sources::Sources;
 use super::turn::turn_of;
 
 /// A shorter step than this is not tried, s.
@@ -120,17 +121,8 @@ impl Maker {
     /// Derivatives and taps at the start, for those who settle modes: no step is taken.
     pub fn look(&mut self, case: &Case, plumbing: &Plumbing, stocks: &Stocks) -> (&[f64], &[f64]) {
         self.start(plumbing, stocks);
-        self.scratch.clear();
-        self.scratch.resize(plumbing.size, 0.0);
-        let mut whole = Whole {
-            case,
-            plumbing,
-            directions: &mut self.directions,
-            taps: &mut self.now,
-            sources: &mut self.sources,
-        };
-        whole.rates(0.0, &self.y, &mut self.scratch);
-        (&self.scratch, &self.now)
+        self.meet_start(case, plumbing);
+        (&self.scratch, &self.start_taps)
     }
 
     /// Adds steps until they reach `to_s` or beyond, or as far as it gets; gives how far. A step ends at `expected_s`. Where one
@@ -151,9 +143,7 @@ impl Maker {
         let mut turned = false;
         while from < to_s && segment.steps.len() < MOST_STEPS {
             let left = expected_s - from;
-            let shared = if turned {
-                self.next_s
-            } else if left > 0.0 {
+            let shared = if left > 0.0 && !turned {
                 shared_length(self.next_s, left)
             } else {
                 self.next_s
@@ -168,10 +158,7 @@ impl Maker {
                         self.first_s = wanted;
                     }
                     self.take(case, plumbing, segment, from, length);
-                    if let Some(part) = self.turn(plumbing)
-                        && !turned
-                    {
-                        segment.steps.pop();
+                    if !turned && let Some(part) = self.turn(plumbing) {
                         self.undo(plumbing, segment);
                         self.directions = self.kept.clone();
                         turned = true;
@@ -214,7 +201,7 @@ impl Maker {
         })
     }
 
-    /// Taps where the first step starts.
+    /// Derivatives (in `scratch`) and taps where the first step starts.
     fn meet_start(&mut self, case: &Case, plumbing: &Plumbing) {
         let mut whole = Whole {
             case,
@@ -253,7 +240,7 @@ impl Maker {
     ) -> bool {
         let beyond = end_s * (1.0 + 4.0 * f64::EPSILON);
         let mut too_long = None;
-        while let Some(step) = segment.steps.pop_if(|step| step.from_s + step.length_s > beyond) {
+        while let Some(step) = segment.steps.last().filter(|step| step.from_s + step.length_s > beyond) {
             too_long = Some(step.length_s);
             self.undo(plumbing, segment);
         }
@@ -273,10 +260,9 @@ impl Maker {
         counters: &mut Counters,
     ) {
         while segment.steps.last().is_some_and(|step| step.from_s >= end_s) {
-            segment.steps.pop();
             self.undo(plumbing, segment);
         }
-        if segment.steps.pop().is_some() {
+        if !segment.steps.is_empty() {
             self.undo(plumbing, segment);
         }
         self.reach(case, plumbing, segment, end_s, counters);
@@ -293,8 +279,9 @@ impl Maker {
         value
     }
 
-    /// Goes back to the start of the step that has just been taken off.
+    /// Takes the last step off, and goes back to its start.
     fn undo(&mut self, plumbing: &Plumbing, segment: &mut Segment) {
+        segment.steps.pop();
         let (steps, size) = (segment.steps.len(), plumbing.size);
         segment.heat.truncate(steps);
         self.y.clear();

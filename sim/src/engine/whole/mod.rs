@@ -13,6 +13,7 @@ mod maker;
 mod network;
 mod parts;
 mod plumbing;
+mod sources;
 mod turn;
 
 pub(crate) use heat::HeatStep;

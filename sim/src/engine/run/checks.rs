@@ -1,0 +1,93 @@
+//! What the engine relies on in a case, and when it gives up on changes of mode that never end.
+
+use crate::air::{MOST, Place};
+use crate::units::Time;
+
+use super::super::mode::SURFACES;
+use super::super::watch::Exit;
+use super::super::{Case, RunError};
+
+/// Changes of mode within one simulated second before the run is given up.
+const MOST_EXITS: u32 = 100;
+
+/// Counts changes of mode within a simulated second.
+pub(super) fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: Time) -> Result<(), RunError> {
+    if now - exits.0 > Time(1_000_000_000) {
+        *exits = (now, 0);
+    }
+    exits.1 += 1;
+    if exits.1 <= MOST_EXITS {
+        return Ok(());
+    }
+    let compartment = match exit {
+        Exit::OxygenHold(hold, _)
+        | Exit::PressureHold(hold, _)
+        | Exit::OxygenFull(hold)
+        | Exit::PressureFull(hold)
+        | Exit::Knee(hold, _, _) => case.holds[hold].compartment,
+        Exit::Film(a, _, _) | Exit::Floor(a, _) | Exit::Relief(a, _) | Exit::Thin(a, _) => a,
+        Exit::Transfer(_) | Exit::TankDry(_) => 0,
+        Exit::Piece(device, _, _) => case.devices[device].serves,
+        Exit::SuitRelief(suit, _) => case.suits[suit].compartment,
+    };
+    Err(RunError::Restless { at: now, compartment })
+}
+
+/// What the engine relies on: sizes, indices, positive volumes.
+pub(super) fn validate(case: &Case) -> Result<(), RunError> {
+    let compartments = case.compartments.len();
+    let inside = |place: &Place| !matches!(place, Place::Compartment(a) if *a >= compartments);
+    let check = |right: bool, words: &'static str| if right { Ok(()) } else { Err(RunError::Invalid(words)) };
+    check((1..=MOST).contains(&compartments), "from one to eight compartments")?;
+    check(case.people.len() <= MOST, "at most eight people")?;
+    check(case.duration > Time::ZERO, "a duration above zero")?;
+    check(case.towel_drying_s > 0.0, "a drying time above zero")?;
+    for compartment in &case.compartments {
+        let positive = compartment.volume_m3 > 0.0 && compartment.temperature_k > 0.0;
+        check(
+            positive && compartment.volume_m3.is_finite(),
+            "volumes and temperatures above zero",
+        )?;
+        check(
+            compartment.surfaces.len() <= SURFACES,
+            "at most three surfaces in a compartment",
+        )?;
+        check(
+            compartment.partial_pa.iter().all(|p| p.is_finite() && *p >= 0.0),
+            "partial pressures not below zero",
+        )?;
+    }
+    for opening in &case.openings {
+        check(
+            opening.between.iter().all(inside),
+            "openings between places that there are",
+        )?;
+        check(opening.between[0] != opening.between[1], "openings between two places")?;
+    }
+    for device in &case.devices {
+        check(
+            device.serves < compartments,
+            "devices that serve a compartment that there is",
+        )?;
+        let turns = device
+            .cycle
+            .as_ref()
+            .is_none_or(|c| c.every > Time::ZERO && !c.factors.is_empty());
+        check(turns, "cycles with turns of some length")?;
+    }
+    check(
+        case.holds.iter().all(|hold| hold.compartment < compartments),
+        "holds in compartments that there are",
+    )?;
+    for person in &case.people {
+        check(inside(&person.start), "people in places that there are")?;
+        check(person.gas_lag_s > 0.0, "lags above zero")?;
+        check(
+            person.profiles.iter().all(|p| !p.stages.is_empty()),
+            "efforts with at least one stage",
+        )?;
+        let idle = person.idle < person.profiles.len();
+        check(idle, "an idle effort that there is")?;
+    }
+    Ok(())
+}
