@@ -5,9 +5,14 @@ use crate::air::{Place, Regulation};
 use crate::removal::Line;
 use crate::timeline::Effect;
 
+mod exit;
+mod surfaces;
+
+pub(crate) use exit::{Exit, Found, Target};
+
 use super::accuracy::band_whole;
-use super::course::{Course, Piece};
-use super::indices::{OXYGEN, WATER};
+use super::course::Course;
+use super::indices::OXYGEN;
 use super::mode::{Knee, TAKEN, THIN_PA};
 use super::range::Range;
 use super::search::{Level, Stock, Work, first_above, first_below};
@@ -16,63 +21,10 @@ use super::state::Stocks;
 use super::system::System;
 use super::valve::{diluent_flow, oxygen_flow};
 use super::view::View;
-use super::whole::{Follows, Maker, Plumbing, SuitValve};
+use super::whole::SuitValve;
 
 /// A valve's flow above minus this has not turned: what rounding leaves of sums of exchange flows, mol/s.
 const VALVE_BAND_MOL_S: f64 = 1e-14;
-/// A film thinner than this is gone, mol (2e-11 kg).
-const FILM_BAND_MOL: f64 = 1e-9;
-
-/// How a mode ends.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Exit {
-    /// An oxygen hold (by index) starts or stops to flow.
-    OxygenHold(usize, bool),
-    /// An oxygen hold lets in all it can.
-    OxygenFull(usize),
-    /// A pressure hold (by index) starts or stops to flow.
-    PressureHold(usize, bool),
-    /// A pressure hold lets in all it can.
-    PressureFull(usize),
-    /// A proportional hold (by index) of oxygen, or of the pressure, comes to a knee of its law.
-    Knee(usize, bool, Knee),
-    /// The gas of a compartment gets thin, or is no longer.
-    Thin(usize, bool),
-    /// A relief valve (by compartment) opens or closes.
-    Relief(usize, bool),
-    /// A transfer (by its place among those under way) has come to its pressure.
-    Transfer(usize),
-    /// A tank runs dry.
-    TankDry(usize),
-    /// A suit (by index) begins to let gas out, or no longer does.
-    SuitRelief(usize, bool),
-    /// A surface gets wet or dry.
-    Film(usize, usize, bool),
-    /// A device's law for CO2 or water goes over to another piece.
-    Piece(usize, usize, usize),
-    /// The oxygen that a person breathes falls below the floor: compartment, person.
-    Floor(usize, usize),
-}
-
-/// What came to which level.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Target {
-    /// The number.
-    pub sum: Sum,
-    /// Its level.
-    pub level: f64,
-}
-
-/// An exit that was found.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Found {
-    /// When, s.
-    pub t_s: f64,
-    /// What.
-    pub exit: Exit,
-    /// By which it was found, if it was by a sum of pressures.
-    pub target: Option<Target>,
-}
 
 /// Looks for the first exit.
 pub(crate) struct Watch<'a> {
@@ -474,97 +426,6 @@ impl Watch<'_> {
                 }
             }
         }
-    }
-
-    fn surfaces(&mut self) {
-        let inert = self.view.mode.inert;
-        let rooms = self.view.case.compartments.iter().enumerate();
-        for (a, compartment) in rooms.filter(|&(a, _)| !inert[a]) {
-            let vapour = self.view.ranges.p[WATER][a];
-            for (s, surface) in compartment.surfaces.iter().enumerate() {
-                if let Some((plumbing, maker)) = self.view.whole
-                    && (plumbing.follows(a, surface.kind) != Follows::Fixed || self.view.mode.wet[a][s])
-                {
-                    self.warm_surface(plumbing, maker, a, s);
-                    continue;
-                }
-                let saturation = surface.saturation_pa;
-                if !self.view.mode.wet[a][s] {
-                    if vapour.hi > saturation {
-                        let level = self.level(saturation);
-                        self.rises(&Sum::partial(WATER, a), level, Exit::Film(a, s, true));
-                    }
-                    continue;
-                }
-                let film = self.view.stocks.film_mol[a][s];
-                let least = film
-                    + surface.conductance_mol_s_pa * (vapour.lo - saturation).min(0.0) * self.view.segment.length_s;
-                if least < -FILM_BAND_MOL {
-                    let mut sum = Sum {
-                        constant: -surface.conductance_mol_s_pa * saturation,
-                        ..Sum::default()
-                    };
-                    sum.p[WATER][a] = surface.conductance_mol_s_pa;
-                    let horizon = self.horizon();
-                    self.view.segment.course(&sum, self.course);
-                    let stock = Stock {
-                        start: film,
-                        rate: self.course,
-                    };
-                    let level = Level {
-                        at: 0.0,
-                        band: FILM_BAND_MOL,
-                    };
-                    let t = first_below(&stock, level, 0.0, horizon, self.work);
-                    self.found(t, Exit::Film(a, s, false));
-                }
-            }
-        }
-    }
-
-    /// A surface whose saturation goes with a temperature, or any wet one in a segment integrated whole.
-    fn warm_surface(&mut self, plumbing: &Plumbing, maker: &Maker, a: usize, s: usize) {
-        let segment = self.view.segment;
-        let surface = &self.view.case.compartments[a].surfaces[s];
-        let horizon = self.horizon();
-        if let Some(tap) = plumbing.film_tap[a][s] {
-            let film = self.view.stocks.film_mol[a][s];
-            if film + maker.range(segment, tap).lo.min(0.0) * segment.length_s >= -FILM_BAND_MOL {
-                return;
-            }
-            self.course.clear();
-            maker.add_course(segment, tap, 1.0, self.course);
-            let stock = Stock {
-                start: film,
-                rate: self.course,
-            };
-            let level = Level {
-                at: 0.0,
-                band: FILM_BAND_MOL,
-            };
-            let t = first_below(&stock, level, 0.0, horizon, self.work);
-            self.found(t, Exit::Film(a, s, false));
-            return;
-        }
-        // Dry: what vapour exceeds saturation by.
-        self.course.clear();
-        for (step, heat) in segment.steps.iter().zip(&segment.heat) {
-            let poly = match plumbing.follows(a, surface.kind) {
-                Follows::Wall => heat.over_wall_pa[a],
-                _ => heat.over_air_pa[a],
-            };
-            self.course.pieces.push(Piece {
-                from_s: step.from_s,
-                length_s: step.length_s,
-                poly,
-            });
-        }
-        let level = Level {
-            at: 0.0,
-            band: self.view.system.noise_pa(surface.saturation_pa),
-        };
-        let t = first_above(&*self.course, level, 0.0, horizon, self.work);
-        self.found(t, Exit::Film(a, s, true));
     }
 
     fn devices(&mut self) {
