@@ -6,7 +6,20 @@
 //! Infinities are values like any other: a run that failed enters as the margin of minus infinity.
 
 mod binomial;
+pub mod convergence;
+#[cfg(test)]
+mod coverage_tests;
+pub mod looks;
+mod normal;
 pub mod proportion;
+mod quantile_bisection;
+pub mod quantile_interval;
 pub mod quantiles;
 pub mod rank;
+pub mod replicates;
+pub mod sample;
+pub mod sketch;
+pub mod student;
+pub mod survival;
 pub mod tolerance;
+pub mod until;

@@ -16,17 +16,25 @@ pub fn sort(values: &mut [f64]) {
 /// The quantile of values sorted upwards; NaN without values or if `p` is not in [0, 1].
 #[must_use]
 pub fn quantile(sorted: &[f64], p: f64) -> f64 {
-    if sorted.is_empty() || !(0.0..=1.0).contains(&p) {
+    of_ranks(sorted.len() as u64, p, |rank| sorted[(rank - 1) as usize])
+}
+
+/// The same of `count` values, each known by its rank from 1.
+pub(super) fn of_ranks(count: u64, p: f64, value: impl Fn(u64) -> f64) -> f64 {
+    if count == 0 || !(0.0..=1.0).contains(&p) {
         return f64::NAN;
     }
-    let h = (sorted.len() - 1) as f64 * p;
-    let below = h as usize;
+    let h = (count - 1) as f64 * p;
+    let below = h as u64;
     let part = h - below as f64;
-    let low = sorted[below];
-    match sorted.get(below + 1) {
-        Some(&high) if part > 0.0 && high > low && low.is_finite() => low + part * (high - low),
-        _ => low,
+    let low = value(below + 1);
+    if part > 0.0 && below + 1 < count && low.is_finite() {
+        let high = value(below + 2);
+        if high > low {
+            return low + part * (high - low);
+        }
     }
+    low
 }
 
 #[cfg(test)]
