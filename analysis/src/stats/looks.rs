@@ -94,8 +94,8 @@ mod tests {
     #[test]
     fn stopping_covers() {
         let draws = Draws::new("looks");
-        for (p, within) in [(0.02, 0.006), (0.3, 0.022)] {
-            let looks = Looks::new(8_000, 0.95);
+        for (p, within) in [(0.02, 0.0115), (0.3, 0.0363)] {
+            let looks = Looks::new(4_000, 0.95);
             let mut stops = vec![0; looks.counts().len()];
             let covered = share(|repetition| {
                 let (mut runs, mut violations) = (0, 0);
@@ -103,7 +103,7 @@ mod tests {
                     violations += (runs..count).filter(|&i| draws.uniform(repetition, 0, i) < p).count() as u64;
                     runs = count;
                     let [low, high] = proportion::interval(violations, runs, looks.confidence_at(look));
-                    if is_reached(&[[low, high]], within) || runs == 8_000 {
+                    if is_reached(&[[low, high]], within) || runs == 4_000 {
                         stops[look] += 1;
                         return low <= p && p <= high;
                     }

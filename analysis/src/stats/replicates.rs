@@ -30,7 +30,7 @@
 
 use super::quantile_bisection::{first, last};
 use super::sample::Sample;
-use super::{proportion, student};
+use super::{proportion, quantiles, student};
 
 /// Below so many violations, or runs without, their scatter alone is no ground for an interval. At 16 a chance of 0.015 in strata
 /// of one dimension was covered in 48 % only, at 32 in all.
@@ -58,9 +58,24 @@ pub fn quantile_interval(samples: &[Sample], p: f64, confidence: f64) -> Option<
     let ends = Ends::new(samples.len(), of_each_side(confidence));
     let low = low_end(samples, p, &ends)?;
     let counts = |x: f64| count(samples, |sample| sample.up_to(x));
-    let high = first(|x| ends.lower(&counts(x)) >= p)?;
-    let read = |sample: &Sample| sample.order_statistic(sample.up_to(high));
-    Some([low, samples.iter().map(read).fold(f64::NEG_INFINITY, f64::max)])
+    let high = first(counts, |counts| ends.lower(counts) >= p)?;
+    Some([low, read_up_to(samples, high)])
+}
+
+/// The quantile of all values together, as [`Sample::quantile`] gives it of one; NaN without values or if `p` is not in [0, 1].
+#[must_use]
+pub fn quantile(samples: &[Sample], p: f64) -> f64 {
+    let runs = samples.iter().map(Sample::len).sum();
+    quantiles::of_ranks(runs, p, |rank| {
+        let up_to = |x: f64| samples.iter().map(|sample| sample.up_to(x)).sum::<u64>();
+        first(up_to, |&count| count >= rank).map_or(f64::NAN, |x| read_up_to(samples, x))
+    })
+}
+
+/// The largest value not above `x`, as the samples read it; `f64::max` passes over those that have none.
+fn read_up_to(samples: &[Sample], x: f64) -> f64 {
+    let read = |sample: &Sample| sample.order_statistic(sample.up_to(x));
+    samples.iter().map(read).fold(f64::NEG_INFINITY, f64::max)
 }
 
 /// Lower tolerance bound: the largest value below which the share of all runs is at most 1 - `coverage`, by the one-sided upper
@@ -75,7 +90,7 @@ fn low_end(samples: &[Sample], p: f64, ends: &Ends) -> Option<f64> {
         return None;
     }
     let counts = |x: f64| count(samples, |sample| sample.below(x));
-    let low = last(|x| ends.upper(&counts(x)) <= p)?;
+    let low = last(counts, |counts| ends.upper(counts) <= p)?;
     // The bisection ends on a value, or in the bin of one: read it as the samples do.
     let read = |sample: &Sample| sample.order_statistic(sample.below(low) + 1);
     Some(samples.iter().map(read).fold(f64::INFINITY, f64::min))
