@@ -6,8 +6,12 @@ use super::*;
 /// Weeks in remission of 21 patients on 6-MP: Freireich et al., Blood 21 (1963) 699, in many textbooks (from memory).
 fn freireich() -> SurvivalCounts {
     let mut counts = SurvivalCounts::new();
-    [6, 6, 6, 7, 10, 13, 16, 22, 23].map(|minute| counts.add_crossing(minute));
-    [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35].map(|minute| counts.add_censored(minute));
+    for minute in [6, 6, 6, 7, 10, 13, 16, 22, 23] {
+        counts.add_crossing(minute);
+    }
+    for minute in [6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35] {
+        counts.add_censored(minute);
+    }
     counts
 }
 
