@@ -1,7 +1,7 @@
 //! The figures of a limit against the number of runs: whether they have settled.
 //!
-//! Equation: rows at 16, 32 .. 1,024 runs, from then on at 1, 2, 3, 4, 6, 8, 12, 16 .. times 1,024, and at the last run: 26 rows
-//! for a million. Each is what a job of so many runs would have said.
+//! Equation: rows at 16, 32 .. 1,024 runs, from then on at 1, 2, 3, 4, 6, 8, 12, 16 .. times 1,024, and at the last
+//! run: 26 rows for a million. Each is what a job of so many runs would have said.
 //! Symbols: runs; chances without unit; margins in the limit's unit.
 //! Source: see `proportion`, `replicates` and `quantiles`.
 //! Valid as those are. The intervals of different rows share their runs and are not to be stopped on: see `looks`.

@@ -1,12 +1,13 @@
 //! When to stop: looks at a study while it grows, fixed beforehand, and what each may claim.
 //!
-//! Equation: looks at 1,024 c runs with c = 1, 2, 3, 5, 8, 12 .. (each ceil(3/2) of the last), the last look at the cap. With J looks each
-//! interval has the confidence 1 - a / J: all J cover at once with the confidence 1 - a at least (Bonferroni), so the one that is
-//! stopped at does too, however it was chosen.
+//! Equation: looks at 1,024 c runs with c = 1, 2, 3, 5, 8, 12 .. (each ceil(3/2) of the last), the last look at the
+//! cap. With J looks each interval has the confidence 1 - a / J: all J cover at once with the confidence 1 - a at least
+//! (Bonferroni), so the one that is stopped at does too, however it was chosen.
 //! Symbols: runs; a = 1 - confidence; no units.
-//! Source: the union bound; why uncorrected looks undercover: Armitage, McPherson and Rowe, J. R. Statist. Soc. A 132 (1969) 235-244.
-//! Valid whatever the interval and however looks depend on each other, if each interval covers as stated. Equal parts: nobody knows
-//! beforehand at which look a job will stop.
+//! Source: the union bound; why uncorrected looks undercover: Armitage, McPherson and Rowe, J. R. Statist. Soc. A 132
+//! (1969) 235-244.
+//! Valid whatever the interval and however looks depend on each other, if each interval covers as stated. Equal parts:
+//! nobody knows beforehand at which look a job will stop.
 //! Price: J = 17 up to a million runs, so 2.98 standard deviations in place of 1.96: 2.3 times the runs of a job whose
 //! number of runs was known beforehand, and at most half as many again up to the next look.
 //! Left out: spending that reckons with the correlation of looks.
@@ -90,7 +91,8 @@ mod tests {
         assert!(!is_reached(&[[f64::NAN, 0.1]], 0.02));
     }
 
-    /// Stopping on the first narrow interval covers at least as stated, less 4 standard deviations; and it does stop at several looks.
+    /// Stopping on the first narrow interval covers at least as stated, less 4 standard deviations; and it does stop at
+    /// several looks.
     #[test]
     fn stopping_covers() {
         let draws = Draws::new("looks");

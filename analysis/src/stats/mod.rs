@@ -1,9 +1,9 @@
-//! Statistics of many runs: quantiles, proportions, tolerance bounds, times to a crossing, rank correlation; how they settle
-//! and when to stop.
+//! Statistics of many runs: quantiles, proportions, tolerance bounds, times to a crossing, rank correlation; how they
+//! settle and when to stop.
 //!
-//! Numbers in, numbers out; no files, no threads. Transcendental functions come from `libm`, so the same input gives the same
-//! bits on every platform. The intervals hold for independent runs (the plain design of draws), but for those of
-//! [`replicates`]. Each is tested by its coverage over 2,000 repetitions of a known problem.
+//! Numbers in, numbers out; no files, no threads. Transcendental functions come from `libm`, so the same input gives
+//! the same bits on every platform. The intervals hold for independent runs (the plain design of draws), but for those
+//! of [`replicates`]. Each is tested by its coverage over 2,000 repetitions of a known problem.
 //!
 //! Infinities are values like any other: a run that failed enters as the margin of minus infinity.
 

@@ -1,9 +1,9 @@
 //! The chance of an outcome from counted runs, with its exact interval.
 //!
 //! Equation: the lower end p solves P(X >= k; n, p) = a, the upper end P(X <= k; n, p) = a, X binomial; a is half of
-//! 1 - confidence for the two-sided interval, all of it for a one-sided bound. In terms of the beta distribution they are
-//! its a-quantile at (k, n - k + 1) and its (1 - a)-quantile at (k + 1, n - k). The lower end is 0 for k = 0, the upper 1 for
-//! k = n.
+//! 1 - confidence for the two-sided interval, all of it for a one-sided bound. In terms of the beta distribution they
+//! are its a-quantile at (k, n - k + 1) and its (1 - a)-quantile at (k + 1, n - k). The lower end is 0 for k = 0, the
+//! upper 1 for k = n.
 //! Symbols: k runs with the outcome among n; no units.
 //! Source: Clopper and Pearson, "The use of confidence or fiducial limits illustrated in the case of the binomial",
 //! Biometrika 26 (1934) 404-413.

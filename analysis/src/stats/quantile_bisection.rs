@@ -6,8 +6,8 @@
 //! Valid for a condition that turns once; of several turns one is found, at which the condition does turn.
 //! Left out: NaN, which is never asked.
 
-/// The last number whose `key` passes `holds`, which is true before its turn; `None` if not even minus infinity does. Keys
-/// stay the same between values, and equal ones are asked once.
+/// The last number whose `key` passes `holds`, which is true before its turn; `None` if not even minus infinity does.
+/// Keys stay the same between values, and equal ones are asked once.
 pub(super) fn last<K: PartialEq>(key: impl Fn(f64) -> K, holds: impl Fn(&K) -> bool) -> Option<f64> {
     let ends = [f64::NEG_INFINITY, f64::INFINITY].map(|end| (place(end), key(end)));
     if !holds(&ends[0].1) {

@@ -1,19 +1,19 @@
 //! The interval of a quantile, whatever the distribution, from two order statistics.
 //!
-//! Equation: with X binomial (n, p), the quantile is below the value of rank l with the chance P(X < l) at most, and above the
-//! value of rank u with the chance P(X >= u) at most. l is the largest rank for which the first, u the smallest for
-//! which the second, is at most half of 1 - confidence (equal tails). Coverage: P(l <= X < u).
+//! Equation: with X binomial (n, p), the quantile is below the value of rank l with the chance P(X < l) at most, and
+//! above the value of rank u with the chance P(X >= u) at most. l is the largest rank for which the first, u the
+//! smallest for which the second, is at most half of 1 - confidence (equal tails). Coverage: P(l <= X < u).
 //! Symbols: n runs; p probability; l, u ranks from 1 upwards; no units.
 //! Source: David and Nagaraja, Order Statistics, 3rd ed. 2003, section 7.1 (from memory).
-//! Valid for independent runs. For a continuous distribution the coverage is as computed, with atoms (failed runs) at least
-//! that. Values of a sketch carry its relative error.
+//! Valid for independent runs. For a continuous distribution the coverage is as computed, with atoms (failed runs) at
+//! least that. Values of a sketch carry its relative error.
 //! Left out: interpolation between ranks; runs of a design (see `replicates`).
 
 use super::binomial::sides;
 use super::sample::Sample;
 
-/// The ranks (from 1) of the two values; `None` if there are too few runs for either, or if `p` or the confidence is not
-/// inside (0, 1).
+/// The ranks (from 1) of the two values; `None` if there are too few runs for either, or if `p` or the confidence is
+/// not inside (0, 1).
 #[must_use]
 pub fn ranks(runs: u64, p: f64, confidence: f64) -> Option<(u64, u64)> {
     let is_open_share = |share: f64| share > 0.0 && share < 1.0;

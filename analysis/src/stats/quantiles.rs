@@ -4,8 +4,8 @@
 //! x(floor h) + (h - floor h) (x(floor h + 1) - x(floor h)).
 //! Symbols: n values, p the probability; the quantile has the values' unit.
 //! Source: Hyndman and Fan, "Sample quantiles in statistical packages", Am. Statist. 50 (1996) 361-365: their type 7.
-//! Valid for any sample without NaN. Minus infinity (a failed run) spreads over its whole interval: a quantile between it
-//! and a number is minus infinity. Between a number and plus infinity it is plus infinity.
+//! Valid for any sample without NaN. Minus infinity (a failed run) spreads over its whole interval: a quantile between
+//! it and a number is minus infinity. Between a number and plus infinity it is plus infinity.
 //! Left out: the other eight types; weights.
 
 /// Sorts values upwards for [`quantile`] and the other users of order; the values must not hold NaN.

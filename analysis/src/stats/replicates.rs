@@ -1,43 +1,48 @@
-//! Chances and quantiles from independent replicates of a design of draws (scramblings of a Sobol set, Latin hypercubes).
+//! Chances and quantiles from independent replicates of a design of draws (scramblings of a Sobol set, Latin
+//! hypercubes).
 //!
-//! Why not the binomial interval: runs of one design are not independent. Its count mostly varies less than a binomial one, so
-//! that Clopper-Pearson claims too little; for an unlucky outcome it varies more. Only the replicates are independent of
-//! each other, each with a share of violations whose mean is the chance. So the interval rests on their scatter.
+//! Why not the binomial interval: runs of one design are not independent. Its count mostly varies less than a binomial
+//! one, so that Clopper-Pearson claims too little; for an unlucky outcome it varies more. Only the replicates are
+//! independent of each other, each with a share of violations whose mean is the chance. So the interval rests on their
+//! scatter.
 //!
-//! Equation, with y_r = k_r / n_r, m their mean, s^2 their variance, R replicates, K of N runs in all, one-sided error a. An end is
-//! the farthest of up to four (given for the upper; the lower mirrors it):
-//! 1. batch means: m + t(R - 1, 1 - a) s / sqrt R;
-//! 2. if K or N - K is below [`FEW`]: Clopper-Pearson of K / d in N / d, rounded outwards, d = max(1, s^2 / R over m (1 - m) / N),
-//!    the design effect: so few violations scatter too little to prove that a design gains, but may show that it loses;
-//! 3. if the replicates' counts differ by 1 at most: (c + b) / n, c the smallest count, b the Clopper-Pearson end of the number of
-//!    replicates above c among R: stratified counts differ by rounding alone, and how they round is one trial for each;
-//! 4. if K = 0: o / (1 + o), o = (a^(-1/R) - 1) / (n - 1): the chance that a replicate sees nothing is at most
-//!    V / (V + p^2) (Cantelli), with V = p (1 - p) / (n - 1).
+//! Equation, with y_r = k_r / n_r, m their mean, s^2 their variance, R replicates, K of N runs in all, one-sided error
+//! a. An end is the farthest of up to four (given for the upper; the lower mirrors it):
+//! (1) Batch means: m + t(R - 1, 1 - a) s / sqrt R.
+//! (2) If K or N - K is below [`FEW`]: Clopper-Pearson of K / d in N / d, rounded outwards, with the design effect
+//! d = max(1, (s^2 / R) / (m (1 - m) / N)). So few violations scatter too little to prove that a design gains, but may
+//! show that it loses.
+//! (3) If the replicates' counts differ by 1 at most: (c + b) / n, c the smallest count, b the Clopper-Pearson end of
+//! the replicates above c among R: stratified counts differ by rounding alone, and how one rounds is one trial.
+//! (4) If K = 0: o / (1 + o), o = (a^(-1/R) - 1) / (n - 1): the chance that a replicate sees nothing is at most
+//! V / (V + p^2) (Cantelli), with V = p (1 - p) / (n - 1).
 //! Symbols: k_r violations in n_r runs of replicate r; shares and chances without unit.
-//! Source: batch means: Law, Simulation Modeling and Analysis, 5th ed. 2015, section 9.5; for quasi-random sets: Owen, in
-//! Monte Carlo and Quasi-Monte Carlo Methods 1994, 299-317. 2: Korn and Graubard, Survey Methodology 24 (1998) 193-201, with
-//! an effective size of N at most and without their t factor. V: Owen, SIAM J. Numer. Anal. 34 (1997) 1884-1910, for Latin
-//! hypercubes. 3: own. (All from memory.)
-//! Valid for 2 replicates or more, best for 16. An assumption for Sobol sets: seeing nothing is not likelier than for a Latin
-//! hypercube. Theory bounds their loss by a power of two only; once there are violations, 1 and 2 show it. Free of that
-//! assumption a chance with K = 0 is below 1 - a^(1/R) only: 0.206 with R = 16, whatever n. It is not used: one violation
-//! seen would then narrow the interval forty times.
-//! Measured for R = 16, n = 64, p 0.0005 to 0.31, 4,000 repetitions of 0.95: plain, stratified in 1 and 2 dimensions, Latin hypercubes in
-//! 2 and 3: from 0.939 (plain, p = 0.1) up, mostly 0.945 to 0.96, 0.97 and more below 32 violations. Its upper end is missed more often than the
-//! lower (3.8 % for 2.5 % at p = 0.07 to 0.1): s goes with m. If violations come in fours (a design as bad as that) it covers 0.71 at 5
-//! expected, 0.97 from 15 on.
+//! Source: batch means: Law, Simulation Modeling and Analysis, 5th ed. 2015, section 9.5; for quasi-random sets: Owen,
+//! in Monte Carlo and Quasi-Monte Carlo Methods 1994, 299-317. (2): Korn and Graubard, Survey Methodology 24 (1998)
+//! 193-201, with an effective size of N at most and without their t factor. V: Owen, SIAM J. Numer. Anal. 34 (1997)
+//! 1884-1910, for Latin hypercubes. (3): own. (All from memory.)
+//! Valid for 2 replicates or more, tested for 16. An assumption for Sobol sets: seeing nothing is not likelier than for
+//! a Latin hypercube. Theory bounds their loss by a power of two only; once there are violations, (1) and (2) show it.
+//! Free of that assumption a chance with K = 0 is below 1 - a^(1/R) only: 0.206 with R = 16, whatever n. It is not used:
+//! one violation seen would then narrow the interval forty times.
+//! Measured for R = 16, n = 64, p 0.0005 to 0.31, 4,000 repetitions of 0.95: plain, stratified in 1 and 2 dimensions,
+//! Latin hypercubes in 2 and 3: from 0.939 (plain, p = 0.1) up, mostly 0.945 to 0.96, 0.97 and more below 32
+//! violations. The upper end is missed more often than the lower, since s goes with m: the one-sided upper bound at
+//! 0.95 covers 0.929 with 51 violations expected, 0.936 with 72, 0.942 with 102, 0.944 with 410, 0.95 with 2,500
+//! (plain, 8,000 repetitions); the tolerance bound rests on it. If violations come in fours (a design as bad as that) the
+//! interval covers 0.71 with 5 expected, 0.92 with 10, 0.97 and more with 15 to 50, 0.937 and more beyond.
 //! Left out: replicates of very different size (m weighs each alike).
 
 use super::quantile_bisection::{first, last};
 use super::sample::Sample;
 use super::{proportion, quantiles, student};
 
-/// Below so many violations, or runs without, their scatter alone is no ground for an interval. At 16 a chance of 0.015 in strata
-/// of one dimension was covered in 48 % only, at 32 in all.
+/// Below so many violations, or runs without, their scatter alone is no ground for an interval. At 16 a chance of 0.015
+/// in strata of one dimension was covered in 48 % only, at 32 in all.
 pub const FEW: u64 = 32;
 
-/// Two-sided interval of the chance, from each replicate's violations and runs. `[0, 1]` with fewer than two replicates, one of them
-/// without runs, or a confidence outside (0, 1).
+/// Two-sided interval of the chance, from each replicate's violations and runs. `[0, 1]` with fewer than two
+/// replicates, one of them without runs, or a confidence outside (0, 1).
 #[must_use]
 pub fn interval(counts: &[(u64, u64)], confidence: f64) -> [f64; 2] {
     let ends = Ends::new(counts.len(), of_each_side(confidence));
@@ -50,9 +55,9 @@ pub fn upper(counts: &[(u64, u64)], confidence: f64) -> f64 {
     Ends::new(counts.len(), confidence).upper(counts)
 }
 
-/// Interval of a quantile by inverting [`interval`] over the pooled values: from the largest value below which the chance is at most
-/// `p` to the smallest up to which it is at least `p`, as far as the counts can tell. `None` if either end is beyond all values.
-/// Approximate as the interval is; values of sketches carry their relative error.
+/// Interval of a quantile by inverting [`interval`] over the pooled values: from the largest value below which the
+/// chance is at most `p` to the smallest up to which it is at least `p`, as far as the counts can tell. `None` if
+/// either end is beyond all values. Approximate as the interval is; values of sketches carry their relative error.
 #[must_use]
 pub fn quantile_interval(samples: &[Sample], p: f64, confidence: f64) -> Option<[f64; 2]> {
     let ends = Ends::new(samples.len(), of_each_side(confidence));
@@ -62,7 +67,8 @@ pub fn quantile_interval(samples: &[Sample], p: f64, confidence: f64) -> Option<
     Some([low, read_up_to(samples, high)])
 }
 
-/// The quantile of all values together, as [`Sample::quantile`] gives it of one; NaN without values or if `p` is not in [0, 1].
+/// The quantile of all values together, as [`Sample::quantile`] gives it of one; NaN without values or if `p` is not in
+/// [0, 1].
 #[must_use]
 pub fn quantile(samples: &[Sample], p: f64) -> f64 {
     let runs = samples.iter().map(Sample::len).sum();
@@ -78,8 +84,9 @@ fn read_up_to(samples: &[Sample], x: f64) -> f64 {
     samples.iter().map(read).fold(f64::NEG_INFINITY, f64::max)
 }
 
-/// Lower tolerance bound: the largest value below which the share of all runs is at most 1 - `coverage`, by the one-sided upper
-/// bound at `confidence`. `None` if there are too few runs. Approximate, where Wilks' bound for independent runs is exact.
+/// Lower tolerance bound: the largest value below which the share of all runs is at most 1 - `coverage`, by the
+/// one-sided upper bound at `confidence`. `None` if there are too few runs. Approximate, where Wilks' bound for
+/// independent runs is exact.
 #[must_use]
 pub fn lower_bound(samples: &[Sample], coverage: f64, confidence: f64) -> Option<f64> {
     low_end(samples, 1.0 - coverage, &Ends::new(samples.len(), confidence))

@@ -54,8 +54,9 @@ fn values(design: Design, draws: &Draws, repetition: u64, replicate: u64) -> Vec
     points.into_iter().map(|point| value(design, point)).collect()
 }
 
-/// Bands: at least 0.95 less 4 standard deviations (0.0195) for two sides. The one-sided upper bound is known to undercover, since
-/// the scatter goes with the mean (see the head of the module): its band starts at 0.93 in place of 0.95.
+/// Bands: at least 0.95 less 4 standard deviations (0.0195) for two sides. The one-sided upper bound is known to
+/// undercover, since the scatter goes with the mean (see the head of the module): its band starts at 0.93 in place of
+/// 0.95.
 fn assert_chances_are_covered(design: Design) {
     let draws = Draws::new("replicates");
     let chances = [0.001, 0.005, 0.015, 0.03, 0.1, 0.3];
@@ -148,7 +149,8 @@ fn few_and_none_are_not_taken_for_certain() {
     assert!((alike[0] - (0.25 - hidden)).abs() < 1e-12 && (alike[1] - (0.25 + hidden)).abs() < 1e-12);
 }
 
-/// Many violations: batch means alone. m = 0.25, s of the shares 0.1 exactly, t(3, 0.975) = 3.182446 (table, from memory).
+/// Many violations: batch means alone. m = 0.25, s of the shares 0.1 exactly, t(3, 0.975) = 3.182446 (table, from
+/// memory).
 #[test]
 fn it_is_the_interval_of_batch_means() {
     let counts = [(150, 1_000), (250, 1_000), (250, 1_000), (350, 1_000)];

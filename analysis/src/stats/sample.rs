@@ -1,7 +1,7 @@
 //! The values of one quantity over many runs, exact or as a sketch: one face to all that asks for order.
 //!
-//! Equation: the values as they are while they fit; else as [`Sketch`] counts them. Which of the two is settled by the job
-//! before its first run, never by what was seen: so parts of a job always fit together.
+//! Equation: the values as they are while they fit; else as [`Sketch`] counts them. Which of the two is settled by the
+//! job before its first run, never by what was seen: so parts of a job always fit together.
 //! Symbols: values in any one unit; ranks from 1.
 //! Source: none; for the sketch see its module.
 //! Valid for all values; -0 is 0 and NaN is minus infinity, in both kinds.

@@ -1,16 +1,16 @@
 //! A sketch of many values: whole counts in fixed bins, where the values themselves would not fit.
 //!
-//! Equation: the bin of a positive value is its bits but for the last 42: the exponent and the first 10 bits of the fraction,
-//! [lower, lower (1 + up to 2^-10)). Bins of negative values mirror them, but hold their lower edge too. Zero and both
-//! infinities have bins of their own. A value is read back as the middle of its bin, held between the smallest and the
-//! largest value seen, which are kept as they are.
+//! Equation: the bin of a positive value is its bits but for the last 42: the exponent and the first 10 bits of the
+//! fraction, [lower, lower (1 + up to 2^-10)). Bins of negative values mirror them, but hold their lower edge too. Zero
+//! and both infinities have bins of their own. A value is read back as the middle of its bin, held between the smallest
+//! and the largest value seen, which are kept as they are.
 //! Symbols: values in any one unit; counts without unit.
-//! Source: bins of constant relative width as in Masson, Rim and Lee, "DDSketch", PVLDB 12 (2019) 2195-2205, with bins cut
-//! from the bits in place of a logarithm.
-//! Valid for all values. A value is read back within [`RELATIVE_ERROR`] of itself, those below 2^-1022 in size within 2^-1033;
-//! so is every order statistic, since bins keep the order. A count below an edge of a bin is exact: so is the one below 0.
-//! Sketches add up to the same one in any order and grouping: counts are whole numbers. -0 is 0; NaN is taken as minus
-//! infinity, since nothing good is known of such a run.
+//! Source: bins of constant relative width as in Masson, Rim and Lee, "DDSketch", PVLDB 12 (2019) 2195-2205, with bins
+//! cut from the bits in place of a logarithm.
+//! Valid for all values. A value is read back within [`RELATIVE_ERROR`] of itself, those below 2^-1022 in size within
+//! 2^-1033; so is every order statistic, since bins keep the order. A count below an edge of a bin is exact: so is the
+//! one below 0. Sketches add up to the same one in any order and grouping: counts are whole numbers. -0 is 0; NaN is
+//! taken as minus infinity, since nothing good is known of such a run.
 //! Memory: 1,024 bins for each factor of two in size, at most about 30 bytes each: under 2 MB for values of both signs
 //! from 1e-6 to 1e3 in size, under 130 MB whatever comes.
 //! Left out: a choice of the error.
@@ -110,8 +110,8 @@ impl Ranked {
         self.up_to.last().copied().unwrap_or(0)
     }
 
-    /// Values below `x`: exact at an edge of a bin (0 is one), at the smallest value and beyond the largest; elsewhere those
-    /// below the bin of `x`, which may be too few.
+    /// Values below `x`: exact at an edge of a bin (0 is one), at the smallest value and beyond the largest; elsewhere
+    /// those below the bin of `x`, which may be too few.
     #[must_use]
     pub fn below(&self, x: f64) -> u64 {
         match self.place(x) {
@@ -122,8 +122,8 @@ impl Ranked {
         }
     }
 
-    /// Values not above `x`: exact just under an edge, at the largest value and under the smallest; elsewhere those up to and
-    /// with the bin of `x`, which may be too many.
+    /// Values not above `x`: exact just under an edge, at the largest value and under the smallest; elsewhere those up
+    /// to and with the bin of `x`, which may be too many.
     #[must_use]
     pub fn up_to(&self, x: f64) -> u64 {
         match self.place(x) {

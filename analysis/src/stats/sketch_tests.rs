@@ -76,7 +76,8 @@ fn counts_below_edges_are_exact() {
     let ranked = sketch(&values).ranked();
     let below = |x: f64| values.iter().filter(|&&value| value < x).count() as u64;
     let edges = (-3_000..3_000).map(|i| f64::from(i) / 1024.0);
-    // Bins are 1/1024 wide from 1 to 2 and finer nearer to 0, so that these are edges; those above 2 are every second one.
+    // Bins are 1/1024 wide from 1 to 2 and finer nearer to 0, so that these are edges; those above 2 are every second
+    // one.
     for x in edges.filter(|x| x.abs() <= 2.0 || (x * 512.0).fract() == 0.0) {
         assert_eq!(ranked.below(x), below(x), "{x}");
     }

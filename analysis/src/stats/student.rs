@@ -2,14 +2,15 @@
 //!
 //! Equation: with theta = atan(t / sqrt(v)), the chance that |T| < t is
 //! v = 1: 2 theta / pi;
-//! v odd: 2 / pi (theta + sin theta (cos theta + 2/3 cos^3 theta + ... + 2*4*..(v - 3) / (3*5*..(v - 2)) cos^(v - 2) theta));
+//! v odd: 2 / pi (theta + sin theta (cos theta + 2/3 cos^3 theta + ... + 2*4*..(v - 3) / (3*5*..(v - 2)) cos^(v - 2)
+//! theta));
 //! v even: sin theta (1 + 1/2 cos^2 theta + ... + 1*3*..(v - 3) / (2*4*..(v - 2)) cos^(v - 2) theta).
 //! The quantile is found by bisection of theta.
 //! Symbols: v degrees of freedom; p probability; no units.
-//! Source: "Student", "The probable error of a mean", Biometrika 6 (1908) 1-25; the sums: Abramowitz and Stegun 1964, 26.7.3
-//! and 26.7.4 (from memory; checked against another library).
-//! Valid for whole v from 1 on; a sum has at most v / 2 terms, all positive. Relative error of the quantile below 1e-10 for
-//! tails down to 1e-5, growing as the tail shrinks (it is a difference from 1).
+//! Source: "Student", "The probable error of a mean", Biometrika 6 (1908) 1-25; the sums: Abramowitz and Stegun 1964,
+//! 26.7.3 and 26.7.4 (from memory; checked against another library).
+//! Valid for whole v from 1 on; a sum has at most v / 2 terms, all positive. Relative error of the quantile below 1e-10
+//! for tails down to 1e-5, growing as the tail shrinks (it is a difference from 1).
 //! Left out: degrees of freedom that are not whole.
 
 use std::f64::consts::{FRAC_2_PI, FRAC_PI_2};

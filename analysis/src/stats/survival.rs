@@ -1,15 +1,18 @@
 //! Time to the first crossing of a limit, as a survival curve: runs that ended without one tell that it came later.
 //!
-//! Equation: S(t) = product over ticks up to t of (1 - d / n); Var S = S^2 G, G = sum of d / (n (n - d)) (Greenwood); the interval
-//! at one time is S^exp(+/- z sqrt G / ln S). The time by which a share p has crossed is the first with S <= 1 - p; its interval
-//! goes from the first time whose lower end is at most 1 - p to the first whose upper end is below 1 - p.
-//! Symbols: n runs at risk, d crossings in the tick; times in whole minutes: a crossing or an end is rounded up to its minute, so
-//! that S at a whole minute is exact. In one minute crossings come before ends. z standard normal quantile.
-//! Source: Kaplan and Meier, J. Am. Statist. Assoc. 53 (1958) 457-481; Greenwood 1926; the interval: Kalbfleisch and Prentice, The
-//! Statistical Analysis of Failure Time Data, 1980, section 1.3; times: Brookmeyer and Crowley, Biometrics 38 (1982) 29-41 (from memory).
+//! Equation: S(t) = product over ticks up to t of (1 - d / n); Var S = S^2 G, G = sum of d / (n (n - d)) (Greenwood);
+//! the interval at one time is S^exp(+/- z sqrt G / ln S). The time by which a share p has crossed is the first with S
+//! <= 1 - p; its interval goes from the first time whose lower end is at most 1 - p to the first whose upper end is
+//! below 1 - p.
+//! Symbols: n runs at risk, d crossings in the tick; times in whole minutes: a crossing or an end is rounded up to its
+//! minute, so that S at a whole minute is exact. In one minute crossings come before ends. z standard normal quantile.
+//! Source: Kaplan and Meier, J. Am. Statist. Assoc. 53 (1958) 457-481; Greenwood 1926; the interval: Kalbfleisch and
+//! Prentice, The Statistical Analysis of Failure Time Data, 1980, section 1.3; times: Brookmeyer and Crowley,
+//! Biometrics 38 (1982) 29-41 (from memory).
 //! Valid for independent runs whose ends have nothing to do with when they would have crossed; the interval is one for
-//! large samples. A run that failed is a crossing at minute 0: nothing good is known of it. Before the first crossing the lower end
-//! is (a/2)^(1/n) (Clopper-Pearson), since the formula has none there; where S is 0 the ends are 0 and the last upper end.
+//! large samples. A run that failed is a crossing at minute 0: nothing good is known of it. Before the first crossing
+//! the lower end is (a/2)^(1/n) (Clopper-Pearson), since the formula has none there; where S is 0 the ends are 0 and
+//! the last upper end.
 //! Left out: bands that hold for all times at once; what would happen after the last end: nothing is said of it.
 
 use std::collections::BTreeMap;

@@ -110,9 +110,9 @@ fn the_ends_are_not_taken_for_certain() {
     assert_eq!(counts.curve(0.95).crossing_time(0.5).minute, Some(2));
 }
 
-/// Crossings by an exponential of mean 1,000 min, ends uniform from 200 to 2,000 min; rounded up, both, to their minute. The interval
-/// is one for large samples: the band is 4 standard deviations about 0.95, both ways. The times' intervals rest on it, but turn
-/// only at crossings: at least 0.95 less the band.
+/// Crossings by an exponential of mean 1,000 min, ends uniform from 200 to 2,000 min; rounded up, both, to their
+/// minute. The interval is one for large samples: the band is 4 standard deviations about 0.95, both ways. The times'
+/// intervals rest on it, but turn only at crossings: at least 0.95 less the band.
 #[test]
 fn curve_and_times_are_covered() {
     let draws = Draws::new("survival");

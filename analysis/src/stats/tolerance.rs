@@ -5,11 +5,11 @@
 //! confidence: with it, at least the share c of all values lies on or above the bound.
 //! Symbols: n runs; c coverage; r order, from 1; no units.
 //! Source: Wilks, "Determination of sample sizes for setting tolerance limits", Ann. Math. Statist. 12 (1941) 91-96.
-//! Jointly on m quantities: cutting off at the r-th lowest value of each leaves out m r of the n + 1 parts that the values cut
-//! the whole into, at most; the share left has the distribution of one quantity cut at order m r. So a joint claim takes
-//! the order floor(r / m) of each, r that of one quantity alone, and needs the runs that the order m needs.
-//! Source of that: Tukey, "Non-parametric estimation II: statistically equivalent blocks", Ann. Math. Statist. 18 (1947)
-//! 529-539, after Wald 1943.
+//! Jointly on m quantities: cutting off at the r-th lowest value of each leaves out m r of the n + 1 parts that the
+//! values cut the whole into, at most; the share left has the distribution of one quantity cut at order m r. So a joint
+//! claim takes the order floor(r / m) of each, r that of one quantity alone, and needs the runs that the order m needs.
+//! Source of that: Tukey, "Non-parametric estimation II: statistically equivalent blocks", Ann. Math. Statist. 18
+//! (1947) 529-539, after Wald 1943.
 //! Valid for independent runs of any distribution with or without atoms.
 //! Left out: two-sided bounds, bounds that assume a distribution.
 
@@ -37,7 +37,8 @@ pub fn order(runs: u64, coverage: f64, confidence: f64) -> Option<u64> {
     Some(yes)
 }
 
-/// How many runs the order `order` (from 1) needs; `None` if more than 2^53, or if the arguments ask for nothing sensible.
+/// How many runs the order `order` (from 1) needs; `None` if more than 2^53, or if the arguments ask for nothing
+/// sensible.
 #[must_use]
 pub fn runs_needed(order: u64, coverage: f64, confidence: f64) -> Option<u64> {
     if order == 0 || order > MOST_RUNS {
@@ -61,15 +62,15 @@ pub fn runs_needed(order: u64, coverage: f64, confidence: f64) -> Option<u64> {
     Some(yes)
 }
 
-/// How many runs a joint claim on so many quantities needs: all at once lie on or above their bounds in the share `coverage`
-/// of all runs, with `confidence`. `None` as for [`runs_needed`].
+/// How many runs a joint claim on so many quantities needs: all at once lie on or above their bounds in the share
+/// `coverage` of all runs, with `confidence`. `None` as for [`runs_needed`].
 #[must_use]
 pub fn joint_runs_needed(quantities: u64, coverage: f64, confidence: f64) -> Option<u64> {
     runs_needed(quantities, coverage, confidence)
 }
 
-/// The order (from 1) whose value of each of so many quantities makes their bounds hold jointly; `None` if there are too few
-/// runs, or as for [`order`].
+/// The order (from 1) whose value of each of so many quantities makes their bounds hold jointly; `None` if there are
+/// too few runs, or as for [`order`].
 #[must_use]
 pub fn joint_order(quantities: u64, runs: u64, coverage: f64, confidence: f64) -> Option<u64> {
     let each = order(runs, coverage, confidence)?.checked_div(quantities)?;
@@ -135,9 +136,9 @@ mod tests {
         assert_eq!(joint_order(0, 208, 0.95, 0.95), None);
     }
 
-    /// Three quantities, 124 runs, the smallest of each: the share above all three bounds is at least 0.95 in 95 % of the
-    /// repetitions (exactly, if the three are never lowest in one run), less 4 standard deviations. Order 1 each with the 59 runs of one
-    /// quantity would hold in 58 % or so.
+    /// Three quantities, 124 runs, the smallest of each: the share above all three bounds is at least 0.95 in 95 % of
+    /// the repetitions (exactly, if the three are never lowest in one run), less 4 standard deviations. Order 1 each
+    /// with the 59 runs of one quantity would hold in 58 % or so.
     #[test]
     fn joint_claims_hold_jointly() {
         let draws = Draws::new("joint claims");
