@@ -23,13 +23,13 @@
 //! 1884-1910, for Latin hypercubes. (3): own. (All from memory.)
 //! Valid for 2 replicates or more, tested for 16. An assumption for Sobol sets: seeing nothing is not likelier than for
 //! a Latin hypercube. Theory bounds their loss by a power of two only; once there are violations, (1) and (2) show it.
-//! Free of that assumption a chance with K = 0 is below 1 - a^(1/R) only: 0.206 with R = 16, whatever n. It is not used:
+//! Free of that assumption a chance with K = 0 is below 1 - a^(1/R) only: 0.206 with R = 16, whatever n. Not used:
 //! one violation seen would then narrow the interval forty times.
 //! Measured for R = 16, n = 64, p 0.0005 to 0.31, 4,000 repetitions of 0.95: plain, stratified in 1 and 2 dimensions,
 //! Latin hypercubes in 2 and 3: from 0.939 (plain, p = 0.1) up, mostly 0.945 to 0.96, 0.97 and more below 32
 //! violations. The upper end is missed more often than the lower, since s goes with m: the one-sided upper bound at
 //! 0.95 covers 0.929 with 51 violations expected, 0.936 with 72, 0.942 with 102, 0.944 with 410, 0.95 with 2,500
-//! (plain, 8,000 repetitions); the tolerance bound rests on it. If violations come in fours (a design as bad as that) the
+//! (plain, 8,000 repetitions); the tolerance bound rests on it. If violations come in fours (so bad a design) the
 //! interval covers 0.71 with 5 expected, 0.92 with 10, 0.97 and more with 15 to 50, 0.937 and more beyond.
 //! Left out: replicates of very different size (m weighs each alike).
 
