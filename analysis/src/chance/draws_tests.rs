@@ -230,10 +230,10 @@ fn the_draws_are_these() {
     assert_eq!(
         latin,
         [
-            0x3fe0_f207_f939_10ee,
-            0x3fee_ffae_bcf3_534e,
-            0x3fc5_b3d4_33dc_ddbb,
-            0x3fe3_54e1_5c2a_363c
+            0x3fdd_d3ce_ee61_e0d8,
+            0x3fe4_5504_1248_a8a4,
+            0x3fed_4c73_04d6_b567,
+            0x3fdc_8120_2e2b_c9ef
         ],
         "{latin:#x?}"
     );
