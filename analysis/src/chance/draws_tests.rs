@@ -230,10 +230,10 @@ fn the_draws_are_these() {
     assert_eq!(
         latin,
         [
-            0x3fdd_d3ce_ee61_e0d8,
-            0x3fe4_5504_1248_a8a4,
-            0x3fed_4c73_04d6_b567,
-            0x3fdc_8120_2e2b_c9ef
+            0x3fe6_0659_3e4d_6233,
+            0x3feb_7175_d965_1a6b,
+            0x3fc3_abb3_b1d4_bd39,
+            0x3fc0_5fb6_33b5_09b5
         ],
         "{latin:#x?}"
     );
