@@ -193,21 +193,22 @@ mod tests {
 
     #[test]
     fn the_offending_pair_is_named() {
-        // a with b and b with c strongly, a with c the other way: the third row fails.
-        let bad = Factor::of(&ranks(&[&[1.0], &[0.9, 1.0], &[-0.5, 0.8, 1.0]])).unwrap_err();
-        assert_eq!(bad.row, 2);
-        // Moved alone to its edge, the pair only just fails: a little less passes.
+        // a goes with b and b with c, but c against a: the third row fails.
+        let table = |ac: f64, bc: f64| ranks(&[&[1.0], &[0.9, 1.0], &[ac, bc, 1.0]]);
+        let bad = Factor::of(&table(-0.1, 0.8)).unwrap_err();
+        // By the determinant, with x of ab, y of ac, z of bc in normal scores: z lies within x y -+ sqrt((1 - x^2) (1 - y^2)),
+        // -0.512 to 0.322, so moving bc mends it, at 0.3085 in ranks; y within 0.495 to 0.982, so moving ac to 0 does not.
+        assert_eq!((bad.row, bad.column), (2, 1));
         let edge = bad.edge.unwrap();
-        let with = |t: f64| {
-            let mut table = ranks(&[&[1.0], &[0.9, 1.0], &[-0.5, 0.8, 1.0]]);
-            table[2][bad.column] = t;
-            Factor::of(&table)
-        };
-        assert!(with(edge + 1e-6 * edge.signum()).is_err());
-        assert!(with(edge - 1e-6 * edge.signum()).is_ok());
-        // By the determinant: 1 + 2 x y z - x^2 - y^2 - z^2 = 0 in r_ac = x y - sqrt((1 - x^2) (1 - y^2)) is positive here,
-        // so only the pair (c, b) mends it alone.
-        assert_eq!(bad.column, 1);
+        assert!((edge - 0.3085).abs() < 1e-4, "{edge}");
+        assert!(Factor::of(&table(-0.1, edge + 1e-6)).is_err());
+        assert!(Factor::of(&table(-0.1, edge - 1e-6)).is_ok());
+        // Likewise mirrored in sign.
+        let mirrored = Factor::of(&table(0.1, -0.8)).unwrap_err();
+        assert!((mirrored.edge.unwrap() + edge).abs() < 1e-12);
+        // With ac at -0.5 neither mends it alone: the larger.
+        let bad = Factor::of(&table(-0.5, 0.8)).unwrap_err();
+        assert_eq!((bad.row, bad.column, bad.edge), (2, 1, None));
     }
 
     #[test]
