@@ -9,4 +9,6 @@ mod binomial;
 pub mod proportion;
 pub mod quantiles;
 pub mod rank;
+pub mod sensitivity;
+pub mod subset;
 pub mod tolerance;

@@ -20,6 +20,7 @@ mod uniform;
 
 pub use checked::Spread;
 pub use error::SpreadError;
+pub use normal::{standard_lower, standard_quantile};
 
 /// The shape of a spread; all values in SI.
 #[derive(Clone, Debug, PartialEq)]
