@@ -3,7 +3,7 @@
 use std::sync::atomic::AtomicBool;
 
 use breathroom_analysis::chance::Streams;
-use breathroom_analysis::study::{Found, RareJob, VaryJob, Why, own_seed, rare, vary};
+use breathroom_analysis::study::{RareJob, Simulate, VaryJob, own_seed, rare, vary};
 use breathroom_sim::scenario::{Scenario, Source, read};
 
 /// One person in a sealed room; how long each of six turns of work takes is drawn by itself.
@@ -67,7 +67,37 @@ fn scenario() -> Scenario {
 fn rare_violations_are_as_likely_as_brute_force_says() {
     let scenario = scenario();
     let stop = AtomicBool::new(false);
-    let job = VaryJob { runs: 20_000, ..VaryJob::default() };
+    let job = VaryJob {
+        runs: 20_000,
+        ..VaryJob::default()
+    };
     let brute = vary(&scenario, &job, &|_| {}, &stop).expect("a study").limits[0].violations as f64 / 20_000.0;
     eprintln!("{brute}");
+}
+
+#[test]
+fn calibrate() {
+    let scenario = scenario();
+    let stop = AtomicBool::new(false);
+    let begin = std::time::Instant::now();
+    let runs = 100_000;
+    let job = VaryJob {
+        runs,
+        ..VaryJob::default()
+    };
+    let brute = vary(&scenario, &job, &|_| {}, &stop).expect("a study");
+    eprintln!("{:?} a run", begin.elapsed() / runs as u32);
+    let mut m: Vec<f64> = (0..runs as usize).map(|k| brute.runs.judged_margin(k, 0)).collect();
+    m.sort_by(f64::total_cmp);
+    for k in [0, 10, 100, 1000, 10000, 50000] {
+        eprintln!("{k}: {}", m[k]);
+    }
+    eprintln!("{:?}", brute.limits[0].drivers);
+    let seed = own_seed(1, "rare");
+    let streams = Streams::new(seed, &scenario.paths());
+    let job = RareJob::default();
+    eprintln!(
+        "{:#?}",
+        rare(&scenario, &|k| streams.variation(k), &job, &|_| {}, &stop)
+    );
 }

@@ -76,12 +76,8 @@ fn told(share: &Share<'_>, of: &str) -> String {
 
 /// Whole per cent, from 0 to 100: what noise puts outside is not a share.
 fn percent(share: f64) -> String {
-    let percent = (100.0 * share).round().clamp(0.0, 100.0);
-    if percent == 0.0 && share > 0.0 {
-        "less than 1 %".to_owned()
-    } else {
-        format!("{percent} %")
-    }
+    let percent = (100.0 * share).round().clamp(0.0, 100.0) as u32;
+    format!("{percent} %")
 }
 
 /// Why there are no indices: the margin was the same in all of `rows` rows, or too few of them could be used.
@@ -196,14 +192,26 @@ mod tests {
 
     #[test]
     fn no_indices_say_why() {
-        assert_eq!(not_told("x", 100, 0, 32), "The margin of x does not vary: nothing holds it.");
+        assert_eq!(
+            not_told("x", 100, 0, 32),
+            "The margin of x does not vary: nothing holds it."
+        );
         let text = not_told("x", 12, 88, 32);
-        assert!(text.contains("only 12 of 100 rows could be used, 32 are needed"), "{text}");
+        assert!(
+            text.contains("only 12 of 100 rows could be used, 32 are needed"),
+            "{text}"
+        );
     }
 
     #[test]
     fn correlations_say_less() {
-        let all = [("crew.mass", 0.05), ("flow", -0.613), ("duration", 0.333), ("volume", 0.2), ("co2", 0.12)];
+        let all = [
+            ("crew.mass", 0.05),
+            ("flow", -0.613),
+            ("duration", 0.333),
+            ("volume", 0.2),
+            ("co2", 0.12),
+        ];
         assert_eq!(
             goes_with("co2", &all, 0.09),
             "The margin of co2 goes most with flow (rank correlation -0.61), duration (0.33) and volume (0.2)."

@@ -2,17 +2,18 @@
 //!
 //! Equation: the estimate is the product of the shares P of the levels. Of one level, d^2 = (1 - P) / (P N) (1 + g) with
 //! g = 2 sum over k of (n_k / N) (R_k / R_0), R_0 = P (1 - P), R_k = (products of indicators k apart in a chain) / n_k - P^2,
-//! n_k the number of such pairs. Of the whole, d^2 is the sum over the levels. The interval is lognormal:
-//! p exp(+-1.96 s), s^2 = ln(1 + d^2).
+//! n_k the number of such pairs. Of the whole, d^2 is between the sum of the d^2 of the levels, if they err independently, and
+//! the square of the sum of their d, if they err all together. The interval is lognormal: p exp(+-1.96 s),
+//! s^2 = ln(1 + the product of those two d).
 //! Symbols: N samples of a level, in chains; the indicator is 1 where a sample lies in the next level; g the correlation
 //! factor, 0 for independent samples; d coefficients of variation. No units.
 //! Source: Au and Beck, "Estimation of small failure probabilities in high dimensions by subset simulation", Probab. Eng.
-//! Mech. 16 (2001) 263-277, equations 25 to 29; for chains of one length n_k / N is their 1 - k N_c / N. The interval is an
-//! assumption of ours.
-//! Valid approximately: chains are taken as independent of each other, and levels too, though the seeds of a level come from
-//! the chains before it; the true d is larger, in the checks of `study::rare` by up to a third. Their upper bound, levels
-//! that err all together, is the sum of the d of the levels ([`Scatter::most`]).
-//! Left out: the bias of the estimate, of the order d^2 or less.
+//! Mech. 16 (2001) 263-277, equations 25 to 29; for chains of one length n_k / N is their 1 - k N_c / N. The interval is ours.
+//! Valid approximately: chains are taken as independent of each other, though the seeds of a level come from the chains
+//! before it. In the checks of `study::rare`, 1,500 climbs each with N = 1,000 to Phi(-3), Phi(-4.5) and three others, the
+//! scatter was 1.0 to 1.3 times the d of independent levels; with it the interval would cover the truth in 88 to 94 of 100,
+//! with all levels together in 99 to 100, as given in 95 to 99. With N = 300: 88 to 98.
+//! Left out: the bias of the estimate, upwards and of the order 1 / N: there 1 to 7 % with N = 1,000, 5 to 19 % with 300.
 
 /// Standard deviations to either side of a two-sided 95 % interval: the 0.975 quantile of the normal distribution.
 const SIDE_95: f64 = 1.959_963_984_540_054;
@@ -74,7 +75,7 @@ impl Scatter {
 
     /// Standard deviation of the logarithm.
     fn of_logarithm(&self) -> f64 {
-        libm::log1p(self.squares).sqrt()
+        libm::log1p(self.variation() * self.most()).sqrt()
     }
 
     /// Two-sided 95 % interval of a probability with this estimate; approximate. Not above 1.

@@ -43,7 +43,9 @@ impl Drives {
     #[must_use]
     pub fn noise(&self, limit: usize) -> Option<f64> {
         let factors = self.limits[limit].factors.as_ref()?;
-        let halves = factors.iter().map(|of| 0.5 * (of.first.interval_95[1] - of.first.interval_95[0]));
+        let halves = factors
+            .iter()
+            .map(|of| 0.5 * (of.first.interval_95[1] - of.first.interval_95[0]));
         Some(halves.fold(0.0, f64::max))
     }
 }
@@ -138,7 +140,9 @@ where
         let thread = rayon::current_thread_index().unwrap_or(0);
         let mut worker = workers[thread].lock().unwrap_or_else(PoisonError::into_inner);
         let (worker, values) = &mut *worker;
-        row(j as u64, slots, worker, values, &|| progress(done.fetch_add(1, Ordering::Relaxed) + 1))
+        row(j as u64, slots, worker, values, &|| {
+            progress(done.fetch_add(1, Ordering::Relaxed) + 1)
+        })
     })?;
     let limits = (0..limits)
         .map(|limit| {
@@ -191,7 +195,10 @@ fn factors(inputs: usize, groups: &[Vec<usize>]) -> Vec<Vec<usize>> {
         }
     }
     let members = |first: usize| (0..inputs).filter(|&input| least[input] == first).collect();
-    (0..inputs).filter(|&input| least[input] == input).map(members).collect()
+    (0..inputs)
+        .filter(|&input| least[input] == input)
+        .map(members)
+        .collect()
 }
 
 /// The draws of one factor from `b`, all others from `a`.
@@ -203,7 +210,11 @@ struct Exchanged<'a, L> {
 
 impl<L: Luck> Luck for Exchanged<'_, L> {
     fn uniform(&self, input: usize, turn: u32, person: u32) -> f64 {
-        let from = if self.factor.binary_search(&input).is_ok() { self.b } else { self.a };
+        let from = if self.factor.binary_search(&input).is_ok() {
+            self.b
+        } else {
+            self.a
+        };
         from.uniform(input, turn, person)
     }
 }

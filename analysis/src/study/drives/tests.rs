@@ -71,15 +71,24 @@ fn whole_paths_are_exchanged() {
     assert!(noise > 0.005 && noise < 0.03, "{noise}");
     // The second limit is d alone.
     let of = found.limits[1].factors.as_ref().expect("it varies");
-    assert!((of[3].first.value - 1.0).abs() < 1e-2 && of[..3].iter().all(|of| of.total.value == 0.0));
+    assert!((of[3].first.value - 1.0).abs() < 1e-12 && of[..3].iter().all(|of| of.total.value.abs() < 1e-12));
 }
 
 #[test]
 fn what_is_drawn_together_is_one_factor() {
-    assert_eq!(factors(5, &[vec![4, 1], vec![], vec![3]]), [vec![0], vec![1, 4], vec![2], vec![3]]);
-    assert_eq!(factors(5, &[vec![0, 2], vec![3, 4], vec![2, 3]]), [vec![0, 2, 3, 4], vec![1]]);
+    assert_eq!(
+        factors(5, &[vec![4, 1], vec![], vec![3]]),
+        [vec![0], vec![1, 4], vec![2], vec![3]]
+    );
+    assert_eq!(
+        factors(5, &[vec![0, 2], vec![3, 4], vec![2, 3]]),
+        [vec![0, 2, 3, 4], vec![1]]
+    );
     let found = of(&GOOD, &[vec![3, 2]], 4_000);
-    assert_eq!((found.runs, found.factors.clone()), (20_000, vec![vec![0], vec![1], vec![2, 3]]));
+    assert_eq!(
+        (found.runs, found.factors.clone()),
+        (20_000, vec![vec![0], vec![1], vec![2, 3]])
+    );
     // Together they hold alone what neither holds alone.
     let of = found.limits[0].factors.as_ref().expect("it varies");
     assert!((of[2].first.value - 1.0 / 14.0).abs() < 0.03, "{of:?}");
@@ -93,18 +102,27 @@ fn rows_with_failed_runs_are_left_out() {
         assert!(limit.left_out > 140 && limit.left_out < 240, "{limit:?}");
         assert_eq!(limit.rows + limit.left_out, 1_000);
     }
-    assert!(found.limits[1].left_out > found.limits[0].left_out, "and those in which it never applied");
+    assert!(
+        found.limits[1].left_out > found.limits[0].left_out,
+        "and those in which it never applied"
+    );
     assert!(found.failed > 4 * 50);
     // Five of the six runs of a row are of A's c; all fail if it is always above.
     let none = of(&Made { above: -1.0 }, &[], 100);
-    assert_eq!((none.limits[0].rows, none.limits[0].factors.clone(), none.failed), (0, None, 600));
+    assert_eq!(
+        (none.limits[0].rows, none.limits[0].factors.clone(), none.failed),
+        (0, None, 600)
+    );
     assert_eq!(none.noise(0), None);
 }
 
 #[test]
 fn threads_change_no_bit() {
     let on = |threads: usize| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("a pool");
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .expect("a pool");
         pool.install(|| of(&Made { above: 0.45 }, &[vec![0, 1]], 300))
     };
     let one = on(1);

@@ -157,7 +157,9 @@ where
             Ok(cut) => cut,
             Err(why) => break why,
         };
-        lengths = (0..seeds).map(|chain| count / seeds + usize::from(chain < count % seeds)).collect();
+        lengths = (0..seeds)
+            .map(|chain| count / seeds + usize::from(chain < count % seeds))
+            .collect();
         let seeds: Vec<Sample> = samples
             .iter()
             .zip(&inside)
@@ -189,7 +191,10 @@ where
             },
         },
     };
-    let failed = samples.iter().filter(|sample| sample.value == f64::NEG_INFINITY).count();
+    let failed = samples
+        .iter()
+        .filter(|sample| sample.value == f64::NEG_INFINITY)
+        .count();
     Ok(Rare {
         job: *job,
         found,
@@ -216,7 +221,7 @@ where
     L: Luck,
     F: Fn(u64) -> L + Sync,
 {
-    fn run(&self, walk: Walk<L>) -> Result<Sample, StudyError> {
+    fn run(&self, walk: Walk<'_, L>) -> Result<Sample, StudyError> {
         if self.stop.load(Ordering::Relaxed) {
             return Err(StudyError::Stopped);
         }

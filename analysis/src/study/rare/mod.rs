@@ -5,7 +5,7 @@
 //! samples below c and walk on below it: every normal moves to z' = r z + s w, r^2 + s^2 = 1, and the move is kept if the
 //! run's margin is still at most c.
 //! Symbols: z the standard normals behind the draws, one for each key (input, turn, person), made when a run first asks for
-//! it, kept in the chain; w fresh ones; s the stride, adapted; c thresholds of the margin, SI.
+//! it, kept in the chain while its runs ask; w fresh ones; s the stride, adapted; c thresholds of the margin, SI.
 //! Source: Au and Beck, Probab. Eng. Mech. 16 (2001) 263-277; the move: conditional sampling, Papaioannou, Betz, Zwirglmaier
 //! and Straub, "MCMC algorithms for subset simulation", Probab. Eng. Mech. 41 (2015) 89-103, section 4.2, with its adaptation
 //! of the stride towards 44 % of moves kept (4.3), the seeds' deviations taken as 1.
@@ -189,7 +189,10 @@ where
 {
     let limits = simulate.limits();
     if job.limit >= limits {
-        return Err(RareError::NoLimit { limit: job.limit, limits });
+        return Err(RareError::NoLimit {
+            limit: job.limit,
+            limits,
+        });
     }
     let margin = Margin {
         simulate,
