@@ -64,8 +64,9 @@ fn scenario() -> Scenario {
     read(&source).expect("a scenario")
 }
 
-/// As likely as 20,000 plain variations say: the mean of four climbs within three standard errors of it, in the logarithm. Tried once with more: 1,260 of 1,000,000 variations (3 %), and 100 climbs of 1,000 runs to a level with a
-/// mean of 1.270e-3 (2 %).
+/// As likely as 20,000 plain variations say: the mean of four climbs within three standard errors of it, in the logarithm.
+/// Tried once with more: 1,260 of 1,000,000 variations (3 %), and 100 climbs of 1,000 runs to a level with a mean of 1.270e-3
+/// (2 %).
 #[test]
 fn rare_violations_are_as_likely_as_brute_force_says() {
     let scenario = scenario();

@@ -141,7 +141,7 @@ where
         let mut worker = workers[thread].lock().unwrap_or_else(PoisonError::into_inner);
         let (worker, values) = &mut *worker;
         row(j as u64, slots, worker, values, &|| {
-            progress(done.fetch_add(1, Ordering::Relaxed) + 1)
+            progress(done.fetch_add(1, Ordering::Relaxed) + 1);
         })
     })?;
     let limits = (0..limits)

@@ -34,7 +34,10 @@ fn climbed(seed: u64, runs: u64, g: impl Fn(&dyn Luck) -> f64 + Sync) -> Rare {
     climb::climb(&Of(g), &|k| streams.variation(k), &job, &|_| {}, &stop).expect("an answer")
 }
 
-fn number(rare: &Rare) -> (f64, f64, [f64; 2]) {
+/// Estimate, coefficient of variation, interval.
+type Said = (f64, f64, [f64; 2]);
+
+fn number(rare: &Rare) -> Said {
     match rare.found {
         Found::Probability {
             estimate,
@@ -54,7 +57,7 @@ fn number(rare: &Rare) -> (f64, f64, [f64; 2]) {
 fn check_more(what: &str, truth: f64, (times, runs): (u64, u64), g: impl Fn(&dyn Luck) -> f64 + Sync) {
     let found: Vec<_> = (0..times).map(|seed| number(&climbed(seed, runs, &g))).collect();
     let count = times as f64;
-    let mean = |of: &dyn Fn(&(f64, f64, [f64; 2])) -> f64| found.iter().map(of).sum::<f64>() / count;
+    let mean = |of: &dyn Fn(&Said) -> f64| found.iter().map(of).sum::<f64>() / count;
     let estimate = mean(&|of| of.0);
     let deviation = (mean(&|of| (of.0 - estimate).powi(2)) * count / (count - 1.0)).sqrt();
     let (off, scatter) = ((estimate - truth) / (deviation / count.sqrt()), deviation / truth);
