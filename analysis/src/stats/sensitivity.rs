@@ -1,9 +1,9 @@
 //! Sensitivity indices: how much of a quantity's variance each uncertain factor holds, alone and with others.
 //!
 //! Equation, with y = f(A), z = f(B), x = f(A with factor i from B), row by row, m the mean of both columns of a pair:
-//! first order S = M[(z - m)(x - m)] / M[((z - m)^2 + (x - m)^2) / 2], m of z and x;
-//! total T = M[(y - x)^2 / 2] / M[((y - m)^2 + (x - m)^2) / 2], m of y and x;
-//! M[t] = mean t - cov(t, c) / var(c) mean c, with the control c = (z - m)(y - m), whose expectation is 0.
+//! first order S = M((z - m)(x - m)) / M(((z - m)^2 + (x - m)^2) / 2), m of z and x;
+//! total T = M((y - x)^2 / 2) / M(((y - m)^2 + (x - m)^2) / 2), m of y and x;
+//! M(t) = mean t - cov(t, c) / var(c) mean c, with the control c = (z - m)(y - m), whose expectation is 0.
 //! The interval is the index plus and minus 1.96 s, s its standard deviation by the jackknife over the rows, m held.
 //! Symbols: A, B independent draws of all factors; n rows; S the share of the variance that would go, on average, if the
 //! factor alone were known; T the share that would stay if all others were known. No units.
