@@ -12,6 +12,7 @@ pub mod answer;
 pub mod caution;
 pub mod csv_file;
 mod datapackage;
+pub mod driven;
 pub mod endings;
 pub mod events;
 mod export;
