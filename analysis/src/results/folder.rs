@@ -14,6 +14,9 @@ use tempfile::TempDir;
 /// The file by which a results folder is known as one.
 pub const MARK: &str = "summary.json";
 
+/// The file by which a part of a study is known as one.
+pub const PART_MARK: &str = "job.json";
+
 /// Highest number tried for a default folder (`results/week-run-2` ...).
 const MOST_NUMBERED: u32 = 100_000;
 
@@ -46,6 +49,8 @@ pub enum FolderError {
         /// Why.
         error: io::Error,
     },
+    /// Parts of a study cannot be used.
+    Part(Box<super::parts::PartError>),
     /// The run was stopped before its results were moved into place.
     Stopped,
 }
@@ -64,7 +69,7 @@ impl fmt::Display for FolderError {
                 let path = path.display();
                 write!(
                     f,
-                    "`{path}` is not a results folder (no {MARK} in it): --force does not replace it"
+                    "`{path}` is not a results folder (no {MARK} or {PART_MARK} in it): --force does not replace it"
                 )
             }
             Self::NotFile(path) => write!(f, "`{}` is not a file: --force does not replace it", path.display()),
@@ -77,6 +82,7 @@ impl fmt::Display for FolderError {
                 reason(error),
                 now.display()
             ),
+            Self::Part(error) => error.fmt(f),
             Self::Stopped => f.write_str("stopped"),
         }
     }
@@ -162,7 +168,7 @@ impl Target {
 
     /// A folder of results, or an empty one.
     fn replaceable(&self) -> Result<bool, FolderError> {
-        if self.path.join(MARK).is_file() {
+        if self.path.join(MARK).is_file() || self.path.join(PART_MARK).is_file() {
             return Ok(true);
         }
         let mut entries = fs::read_dir(&self.path).map_err(|error| self.failed("look into", &self.path, error))?;
@@ -237,13 +243,35 @@ impl Target {
         if stopped() {
             return Err(FolderError::Stopped);
         }
-        let placed = if self.named {
-            self.place_named(folder.path())?
-        } else {
-            self.place_numbered(folder.path())?
-        };
+        let placed = self.place(folder.path())?;
         let _moved_away = folder.keep();
         Ok(placed)
+    }
+
+    /// A temporary folder beside the target, for results that are being written; it is gone when it is dropped.
+    ///
+    /// # Errors
+    /// If it cannot be made.
+    pub fn staging(&self) -> Result<TempDir, FolderError> {
+        self.temporary("-new-")
+    }
+
+    /// Moves a whole folder on the same file system into place. Returns where it is.
+    ///
+    /// # Errors
+    /// If it cannot be moved; it stays where it was, and what was in its place is as it was.
+    pub fn place(self, folder: &Path) -> Result<PathBuf, FolderError> {
+        if self.named {
+            self.place_named(folder)
+        } else {
+            self.place_numbered(folder)
+        }
+    }
+
+    /// Where the results are to go: for a default folder, the name without a number.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
     }
 
     fn place_numbered(&self, from: &Path) -> Result<PathBuf, FolderError> {
