@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use breathroom_sim::engine::Case;
-use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario};
+use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario, Together};
 use breathroom_sim::units::Time;
 use serde::Serialize;
 
@@ -27,6 +27,7 @@ struct Checked {
     scenario: ScenarioFile,
     values: Vec<Value>,
     in_lists: Vec<InList>,
+    together: Vec<Group>,
     efforts: Vec<loads::Effort>,
     devices: Vec<devices::Device>,
     tanks: Vec<on_paper::Tank>,
@@ -62,6 +63,13 @@ struct Range {
 struct InList {
     path: String,
     spread: Range,
+}
+
+/// Spreads that go together, and their rank correlations row by row.
+#[derive(Serialize)]
+struct Group {
+    inputs: Vec<String>,
+    rank_correlation: Vec<Vec<f64>>,
 }
 
 #[derive(Serialize)]
@@ -119,6 +127,11 @@ fn checked(scenario: &Scenario, case: &Case, file: ScenarioFile, provenance: Pro
             .map(|resolved| value(resolved, scenario))
             .collect(),
         in_lists: in_lists(scenario),
+        together: scenario
+            .together
+            .iter()
+            .map(|group| together(scenario, group))
+            .collect(),
         efforts: loads::efforts(scenario, case),
         devices: devices::devices(scenario),
         tanks: on_paper::tanks(case, &scenario.names),
@@ -188,6 +201,12 @@ fn spoken(checked: &Checked, scenario: &Scenario, duration: Time) -> String {
         for one in &checked.in_lists {
             let words = format!("{}: {}", one.path, told_range(&one.spread));
             said.push_str(&text::indented(&words, 2));
+        }
+    }
+    if !checked.together.is_empty() {
+        said.push_str("\nSpreads that go together, by rank correlation\n");
+        for pair in checked.together.iter().flat_map(told_pairs) {
+            said.push_str(&text::indented(&pair, 2));
         }
     }
     if !checked.efforts.is_empty() {
@@ -270,6 +289,28 @@ fn told_range(spread: &Range) -> String {
         unit = spread.unit,
     );
     text.replace("  ", " ").replace(" ,", ",").trim_end().to_owned()
+}
+
+fn together(scenario: &Scenario, group: &Together) -> Group {
+    Group {
+        inputs: group
+            .inputs
+            .iter()
+            .map(|&input| scenario.inputs[input].path.clone())
+            .collect(),
+        rank_correlation: group.rank_correlation.clone(),
+    }
+}
+
+/// A line for each pair.
+fn told_pairs(group: &Group) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (i, row) in group.rank_correlation.iter().enumerate() {
+        for (j, s) in row.iter().enumerate().take(i) {
+            lines.push(format!("{} with {}: {}", group.inputs[j], group.inputs[i], short(*s)));
+        }
+    }
+    lines
 }
 
 /// Spreads that no line of a value tells of.
