@@ -145,7 +145,14 @@ fn interrupted(folder: &Path, words: &[&str]) -> (Option<i32>, Duration) {
 #[test]
 fn an_interrupted_run_is_130_at_once_and_leaves_nothing() {
     let folder = with_room();
-    let words = ["run", "room.toml", "--set", "duration=30000 d", "--set", "history.every=\"1 s\""];
+    let words = [
+        "run",
+        "room.toml",
+        "--set",
+        "duration=30000 d",
+        "--set",
+        "history.every=\"1 s\"",
+    ];
     let (code, time) = interrupted(folder.path(), &words);
     assert_eq!(code, Some(130));
     assert!(time < Duration::from_secs(10), "it took {time:?}");
@@ -183,7 +190,10 @@ fn an_interrupted_study_is_130_at_once_keeps_its_variations_and_harms_no_earlier
 fn a_killed_study_goes_on_and_ends_with_the_same_bytes() {
     let folder = with_room();
     let words = ["vary", "room.toml", "--runs", "6000", "--out"];
-    assert_eq!(call(folder.path(), &[&words[..], &["one"]].concat()).status.code(), Some(0));
+    assert_eq!(
+        call(folder.path(), &[&words[..], &["one"]].concat()).status.code(),
+        Some(0)
+    );
     let resumed = [&words[..], &["other", "--resume"]].concat();
     let first = folder.path().join("other.unfinished/blocks/00000000.block");
     let mut size = 0;

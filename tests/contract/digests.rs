@@ -24,7 +24,10 @@ fn the_same_scenarios_give_the_committed_bytes() {
     let mut found = String::new();
     let mut same = true;
     for (name, expected) in DIGESTS {
-        let file = tree::root().join(format!("scenarios/{name}.toml")).display().to_string();
+        let file = tree::root()
+            .join(format!("scenarios/{name}.toml"))
+            .display()
+            .to_string();
         let out = place.word(name);
         let said = call(&["vary", &file, "--runs", RUNS, "--seed", "1", "--quiet", "--out", &out]);
         assert!(said.code == 0 || said.code == 3, "{name}: {}", said.err);

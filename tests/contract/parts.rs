@@ -18,8 +18,10 @@ const RUNS: &str = "2100";
 
 /// A room in which nothing much happens for half an hour, so that thousands of variations are quick.
 fn short() -> String {
-    ROOM.replace("duration = \"6 h\"", "duration = \"30 min\"")
-        .replace("{ lognormal = [\"4 h\", \"20 %\"] }", "{ lognormal = [\"10 min\", \"20 %\"] }")
+    ROOM.replace("duration = \"6 h\"", "duration = \"30 min\"").replace(
+        "{ lognormal = [\"4 h\", \"20 %\"] }",
+        "{ lognormal = [\"10 min\", \"20 %\"] }",
+    )
 }
 
 /// A place with the whole study in `one`.
@@ -107,9 +109,14 @@ fn threads_shards_order_overlap_and_resume_change_no_byte() {
         assert_eq!((said.code, said.err.as_str()), (0, ""), "{share}");
         assert_eq!(said.out.is_empty(), more.contains(&"--quiet"), "{}", said.out);
     }
-    for (index, parts) in [&["c", "a", "b"][..], &["a", "d"], &["d", "b", "a", "all", "c"], &["all"]]
-        .into_iter()
-        .enumerate()
+    for (index, parts) in [
+        &["c", "a", "b"][..],
+        &["a", "d"],
+        &["d", "b", "a", "all", "c"],
+        &["all"],
+    ]
+    .into_iter()
+    .enumerate()
     {
         let out = format!("merged-{index}");
         let said = merge(&place, parts, &out);
@@ -176,7 +183,12 @@ fn parts_that_do_not_fit_are_refused_and_told_apart() {
     let changed = place.file("changed/room.toml", short().replace("75 kg", "76 kg"));
     for (file, out, more, what) in [
         (&file, "seed", &["--seed", "2"][..], "the seed differs: 1 in"),
-        (&file, "set", &["--set", "crew.lead.mass=80 kg"], "the overrides differs: none in"),
+        (
+            &file,
+            "set",
+            &["--set", "crew.lead.mass=80 kg"],
+            "the overrides differs: none in",
+        ),
         (&other, "other", &[], "the scenario differs: room.toml in"),
         (&changed, "changed", &[], "the content of the scenario's files differs"),
     ] {
@@ -189,7 +201,11 @@ fn parts_that_do_not_fit_are_refused_and_told_apart() {
     let said = place.job("vary", &file, "runs", &["--runs", "1500", "--shard", "2/2"]);
     assert_eq!(said.code, 0, "{}", said.err);
     let said = merge(&place, &["a", "runs"], "merged");
-    assert!(said.code == 1 && said.err.contains("the number of runs differs: 2100 in"), "{}", said.err);
+    assert!(
+        said.code == 1 && said.err.contains("the number of runs differs: 2100 in"),
+        "{}",
+        said.err
+    );
 
     // Another version and another design: as their job.json says.
     for (key, what) in [("version", "the version differs"), ("design", "the design differs")] {
@@ -207,7 +223,11 @@ fn parts_that_do_not_fit_are_refused_and_told_apart() {
         }
     }
     let said = merge(&place, &["a", "nothing-there"], "merged");
-    assert!(said.code == 1 && said.err.contains("is not a part of a study"), "{}", said.err);
+    assert!(
+        said.code == 1 && said.err.contains("is not a part of a study"),
+        "{}",
+        said.err
+    );
     assert!(!place.path("merged").exists());
 }
 
@@ -257,7 +277,11 @@ fn missing_damaged_and_contradicting_parts_are_named() {
     copy(&place.path("1-3"), &bad);
     fs::write(bad.join("files/0"), ROOM).expect("written");
     let said = merge(&place, &["bad", "2-3", "3-3"], "merged");
-    assert!(said.code == 1 && said.err.contains("is not the file that was read"), "{}", said.err);
+    assert!(
+        said.code == 1 && said.err.contains("is not the file that was read"),
+        "{}",
+        said.err
+    );
     assert!(!place.path("merged").exists());
 }
 
@@ -265,7 +289,9 @@ fn missing_damaged_and_contradicting_parts_are_named() {
 fn resealed(place: &Place) -> PathBuf {
     let mut bytes = fs::read(place.path("2-3/blocks/00000001.block")).expect("a block");
     // A head of 68 bytes; the first record's own head of 32 tells the length of the piece.
-    let (from, length) = (68, |at: usize| u64::from_le_bytes(bytes[at..at + 8].try_into().expect("8 bytes")) as usize);
+    let (from, length) = (68, |at: usize| {
+        u64::from_le_bytes(bytes[at..at + 8].try_into().expect("8 bytes")) as usize
+    });
     let to = from + 32 + length(from + 16) + length(from + 24);
     bytes[to - 1] ^= 1;
     let digest = sha256_hex(&bytes[from..to]);
@@ -293,7 +319,11 @@ fn what_is_left_is_told_and_only_gone_on_with_by_the_same_job() {
     );
     assert!(left.is_dir());
     let said = place.job("vary", &file, "kept", &["--runs", "60", "--seed", "2"]);
-    assert!(said.code == 0 && said.err.contains("--resume goes on with it"), "{}", said.err);
+    assert!(
+        said.code == 0 && said.err.contains("--resume goes on with it"),
+        "{}",
+        said.err
+    );
     assert!(left.is_dir() && place.path("kept").is_dir());
     let said = place.job("vary", &file, "kept", &["--runs", "60", "--seed", "2", "--force"]);
     assert_eq!((said.code, said.err.as_str()), (0, ""));
@@ -314,7 +344,12 @@ fn a_part_is_replaced_only_by_force_and_not_run_again_where_it_is_whole() {
     assert_eq!(shard(&place, &file, "3/3", "part", &["--force"]).code, 0);
     // More shards than blocks: some have nothing to do, which is no fault.
     let said = shard(&place, &file, "1/7", "none", &[]);
-    assert!(said.code == 0 && said.out.contains("no variations"), "{}{}", said.out, said.err);
+    assert!(
+        said.code == 0 && said.out.contains("no variations"),
+        "{}{}",
+        said.out,
+        said.err
+    );
     assert_eq!(place.names(), set(&["room.toml", "part", "none"]));
 }
 
