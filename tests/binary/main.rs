@@ -149,7 +149,7 @@ fn an_interrupted_run_is_130_at_once_and_leaves_nothing() {
         "run",
         "room.toml",
         "--set",
-        "duration=30000 d",
+        "duration=3650 d",
         "--set",
         "history.every=\"1 s\"",
     ];

@@ -94,7 +94,7 @@ fn begun(
     let beside = target.path();
     if how.resume {
         match Work::find(beside, family, how.share)? {
-            Found::Same(work) => return Ok(work),
+            Found::Same(work) => return Ok(*work),
             Found::Other(one, [what, value, other_value]) if !job.output.force => {
                 return Err(PartError::Differs {
                     what,
@@ -106,7 +106,7 @@ fn begun(
                 .into());
             }
             Found::Nothing | Found::Other(..) => {
-                tell(console, &job.output, "there is nothing to resume: beginning anew")
+                tell(console, &job.output, "there is nothing to resume: beginning anew");
             }
         }
     }

@@ -157,7 +157,7 @@ impl Study {
 fn study(made: &Made, job: &VaryJob) -> Study {
     let mut pieces = Vec::new();
     let vary = vary_with(made, job, &|_| {}, &AtomicBool::new(false), |piece| {
-        pieces.push(piece.clone())
+        pieces.push(piece.clone());
     });
     let vary = vary.expect("a study");
     assert_eq!(pieces.iter().map(|piece| piece.len() as u64).sum::<u64>(), job.runs);

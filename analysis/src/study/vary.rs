@@ -146,11 +146,17 @@ pub fn vary_with<S: Simulate>(
         traced: false,
         words: &|error| format!("{error:?}"),
     };
-    stream(simulate, &streams, &[0..job.runs], &running, |piece| {
-        tally.add(piece);
-        take(piece);
-        Ok::<(), StudyError>(())
-    })?;
+    stream(
+        simulate,
+        &streams,
+        std::slice::from_ref(&(0..job.runs)),
+        &running,
+        |piece| {
+            tally.add(piece);
+            take(piece);
+            Ok::<(), StudyError>(())
+        },
+    )?;
     Ok(pool.install(|| Vary::of(tally, shape, job, medians)))
 }
 

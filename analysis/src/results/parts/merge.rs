@@ -9,7 +9,7 @@ use super::block::{Family, Reader};
 use super::blocks::Blocks;
 use super::error::PartError;
 use super::job::{JobRecord, Share};
-use super::work::{FILES, block_files, read_job};
+use super::look::{FILES, block_files, read_job};
 use crate::results::sha256_hex;
 use crate::study::{Piece, Shape};
 

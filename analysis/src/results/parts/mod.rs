@@ -16,6 +16,7 @@ mod block;
 mod blocks;
 mod error;
 mod job;
+mod look;
 mod merge;
 mod record;
 mod work;
