@@ -250,7 +250,3 @@ impl Luck for Variation<'_> {
         }
     }
 }
-
-#[cfg(test)]
-#[path = "draws_tests.rs"]
-mod tests;

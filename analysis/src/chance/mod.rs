@@ -17,6 +17,8 @@ mod keyed;
 mod latin;
 mod mix;
 mod sobol;
+#[cfg(test)]
+mod tests;
 
 pub use copula::Group;
 pub use design::{Design, DesignError, FEWEST_RUNS, InputKey, MOST_SOBOL_RUNS, REPLICATES};

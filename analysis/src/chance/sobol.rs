@@ -268,7 +268,7 @@ mod tests {
         let mut flipped_alike = 0;
         for n in 0..2_000_u64 {
             let common = n % 52;
-            let (a, b) = (n * 0x9_e377_9b97, n * 0x9_e377_9b97 ^ 1 << common);
+            let (a, b) = (n * 0x9_e377_9b97, (n * 0x9_e377_9b97) ^ (1 << common));
             let (p, q) = (scramble(key(n), a), scramble(key(n), b));
             assert_eq!((p ^ q).ilog2() as u64, common);
             // The bit after the one in which they part: alike in half of the cases.

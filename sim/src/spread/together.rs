@@ -166,7 +166,9 @@ mod tests {
     #[test]
     fn the_factor_has_the_bits_of_the_plain_loop() {
         for n in 1..=12_usize {
-            let s = |i: usize, j: usize| 0.8 / (1.0 + i.abs_diff(j) as f64) - if (i + j) % 3 == 0 { 0.15 } else { 0.0 };
+            let s = |i: usize, j: usize| {
+                0.8 / (1.0 + i.abs_diff(j) as f64) - if (i + j).is_multiple_of(3) { 0.15 } else { 0.0 }
+            };
             let table: Vec<Vec<f64>> = (0..n)
                 .map(|i| (0..n).map(|j| if i == j { 1.0 } else { s(i, j) }).collect())
                 .collect();

@@ -258,8 +258,8 @@ fn offends(r: &mut Reader<'_>, table: &[Vec<Entry>], names: &[&str], NotDefinite
         )
     } else {
         let message = format!(
-            "no draws can have these rank correlations: {value} between `{a}` and `{b}` does not go with the others of \
-             the two (the table is not positive definite)"
+            "no draws can have these rank correlations: {value} between `{a}` and `{b}` contradicts the others (the table \
+             is not positive definite)"
         );
         let help = match up_to {
             Some(edge) if edge > 0.0 => format!("at most {} would go", figures(edge, 2)),

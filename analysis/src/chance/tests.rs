@@ -1,5 +1,7 @@
 //! Tests of the draws by design.
 
+use breathroom_sim::scenario::Luck;
+
 use super::*;
 
 const PATHS: [&str; 6] = [
