@@ -1,5 +1,7 @@
 //! `check`: every value as it was understood, where it comes from, and what deserves a look.
 
+use std::path::Path;
+
 use breathroom_sim::engine::Case;
 use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario, Together};
 use breathroom_sim::units::Time;
@@ -12,7 +14,7 @@ use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
 use crate::results::words;
-use crate::results::{Export, Provenance, ScenarioFile, caution, text};
+use crate::results::{Export, Provenance, ScenarioFile, Texts, caution, text};
 
 /// Ends of the range that is told of a spread.
 const RANGE: [f64; 2] = [0.05, 0.95];
@@ -88,20 +90,23 @@ struct Limit {
 pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read(job, console)?;
     let case = read.scenario.draw(&Medians).case;
-    let checked = checked(&read.scenario, &case, read.file.clone(), read.provenance("check", job));
+    let checked = checked(
+        &read.scenario,
+        &case,
+        read.file.clone(),
+        read.provenance("check", &job.overrides),
+    );
     let json = to_json(&checked).map_err(|error| deliver::unencoded(&error))?;
     let words = spoken(&checked, &read.scenario, case.duration);
     if job.output.out.is_some() {
         let stem = deliver::stem(&read, "check");
-        let export = Export {
+        let target = deliver::target(&job.output, &stem)?;
+        let texts = Texts {
             json: &json,
             markdown: &words,
-            tables: &[],
-            stem: &stem,
-            title: &read.file.title,
         };
-        let target = deliver::target(&job.output, &stem)?;
-        target.publish(|folder| export.write_into(folder), || console.stopped())?;
+        let fill = |folder: &Path| Export::new(folder, &stem, &read.file.title).finish(texts).map(drop);
+        target.publish(fill, || console.stopped())?;
     }
     if job.output.json {
         console.say(&json)?;

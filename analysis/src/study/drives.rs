@@ -164,7 +164,7 @@ where
     })
 }
 
-/// The margin as statistics take it: see `Runs::judged_margin`.
+/// The margin as statistics take it: see `Piece`.
 pub(super) fn judged_margin(outcome: &Result<Outcome, RunError>, limit: usize) -> f64 {
     match outcome.as_ref().map(|outcome| outcome.rules[limit].margin) {
         Err(_) => f64::NEG_INFINITY,
