@@ -21,6 +21,7 @@ mod indices;
 mod instant;
 mod inverse;
 mod judge;
+mod lags;
 mod ledger;
 mod lengths;
 mod linear;

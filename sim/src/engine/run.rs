@@ -197,7 +197,7 @@ impl Engine {
         self.transfers.clear();
         self.instant.reset();
         self.judge.reset(case)?;
-        self.peaks.reset();
+        self.peaks.reset(case);
         self.work = Work::default();
         self.counters = Counters::default();
         self.history.reset();

@@ -9,7 +9,10 @@ use crate::air::MOST;
 
 use super::accuracy::allowed;
 use super::bulk::Bulk;
+use super::decouple::DECOUPLING;
 use super::indices::{DILUENT, OXYGEN};
+use super::lags::Lags;
+use super::poly::Poly;
 use super::radau::{NODES, STAGES, StageSolver, TABLES};
 use super::segment::{Segment, Step};
 use super::system::{PressureLaw, System};
@@ -99,15 +102,20 @@ impl<const N: usize> Base<N> {
         sources: [[0.0; N]; 3],
     };
 
-    fn set(&mut self, segment: &Segment, system: &System, t: f64) {
+    fn set(&mut self, setting: &Setting, t: f64) {
+        let lost = setting.lags.lost(t);
         for i in 0..3 {
-            let modes = &segment.modes[i];
-            let z = modes.at_sized::<N>(t);
+            let modes = &setting.segment.modes[i];
+            let z = modes.at_with::<N>(t, &lost[i]);
             for a in 0..N {
-                self.p[i][a] = (0..N).map(|k| modes.to_p[a][k] * z[k]).sum();
+                let mut sum = 0.0;
+                for k in 0..N {
+                    sum += modes.to_p[a][k] * z[k];
+                }
+                self.p[i][a] = sum;
             }
         }
-        system.sources_at(t, &mut self.sources);
+        setting.system.sources_at(&lost, &mut self.sources);
     }
 }
 
@@ -117,6 +125,8 @@ pub(crate) struct Setting<'a> {
     pub segment: &'a Segment,
     /// Its equations.
     pub system: &'a System,
+    /// Its dying sources.
+    pub lags: &'a Lags,
     /// Steady bulk inflow that the closed form takes along, mol/s.
     pub steady: &'a [[f64; MOST]; 3],
     /// For each mode, how far one unit of it moves a pressure at most.
@@ -129,10 +139,9 @@ pub(crate) struct Setting<'a> {
     pub like: Option<&'a Step>,
 }
 
-/// A step that was tried.
+/// What came of a step that was tried.
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct Tried {
-    /// The step.
-    pub step: Step,
     /// Its error over what is allowed.
     pub error: f64,
     /// Where in it a flow first turns, s from its start: there gas of another room flows on, so that the equations have a kink,
@@ -156,9 +165,9 @@ impl Flows {
         for join in 0..self.start.len() {
             let values: [f64; STAGES] = std::array::from_fn(|j| self.nodes[j][join]);
             let (mut from, mut before) = (0.0, self.start[join]);
-            let poly = TABLES.inner(values);
             for (node, value) in NODES.into_iter().zip(values) {
                 if before * value < 0.0 {
+                    let poly = TABLES.inner(values);
                     let turn = zero(|theta| poly.at(theta), from, node, before);
                     if turn > AT_END && turn < 1.0 - AT_END && first.is_none_or(|first| turn < first) {
                         first = Some(turn);
@@ -193,16 +202,17 @@ struct Stages<const N: usize> {
     solvers: [[StageSolver; N]; 3],
 }
 
-/// Tries a step. `last` is the remainder at its start, if known, and `flows.start` the flows there; `last` is replaced by the
-/// remainder at its end.
+/// Tries a step, and writes it to `step`, where nothing stands but what other steps of the same run have left. `last` is the
+/// remainder at its start, if known, and `flows.start` the flows there; `last` is replaced by the remainder at its end.
 pub(crate) fn attempt<const N: usize>(
     setting: &Setting,
     bulk: &mut Bulk,
     flows: &mut Flows,
     last: &mut Option<Remainder<MOST>>,
+    step: &mut Step,
 ) -> Tried {
     bulk.restore_directions();
-    let (segment, system) = (setting.segment, setting.system);
+    let segment = setting.segment;
     let mut stages = Stages::<N> {
         start: Point::ZERO,
         bases: [Base::ZERO; STAGES],
@@ -216,25 +226,25 @@ pub(crate) fn attempt<const N: usize>(
     let first = match last {
         Some(known) => known.sized::<N>(),
         None => {
-            stages.bases[0].set(segment, system, setting.from_s);
+            stages.bases[0].set(setting, setting.from_s);
             let first = remainder(setting, bulk, &stages.bases[0], &stages.start);
             flows.start.clone_from(&bulk.flow);
             first
         }
     };
     for j in 0..STAGES {
-        stages.bases[j].set(segment, system, setting.from_s + NODES[j] * setting.length_s);
+        stages.bases[j].set(setting, setting.from_s + NODES[j] * setting.length_s);
     }
     for i in 0..3 {
         for k in 0..N {
-            stages.solvers[i][k].set(&TABLES, setting.length_s, segment.modes[i].lambda[k]);
+            stages.solvers[i][k].set(&DECOUPLING, setting.length_s, segment.modes[i].lambda[k]);
         }
     }
     stages.guess(setting);
     let converged = stages.iterate(setting, bulk, flows);
-    let step = stages.assemble(setting);
+    stages.assemble(setting, step);
     let error = if converged {
-        stages.defect(setting, &step, &first)
+        stages.defect(setting, step, &first)
     } else {
         HOPELESS
     };
@@ -244,7 +254,7 @@ pub(crate) fn attempt<const N: usize>(
     } else {
         None
     };
-    Tried { step, error, turn_s }
+    Tried { error, turn_s }
 }
 
 fn remainder<const N: usize>(setting: &Setting, bulk: &mut Bulk, base: &Base<N>, point: &Point<N>) -> Remainder<N> {
@@ -335,7 +345,7 @@ impl<const N: usize> Stages<N> {
             let least = end.iter().fold(f64::INFINITY, |m, p| m.min(p.abs()));
             for k in 0..N {
                 let rest = std::array::from_fn(|l| self.remainders[l].modes[i][k]);
-                let z = self.solvers[i][k].solve(self.start.modes[i][k], &rest);
+                let z = self.solvers[i][k].solve(&DECOUPLING, self.start.modes[i][k], &rest);
                 for j in 0..STAGES {
                     let change = (z[j] - self.points[j].modes[i][k]).abs() * setting.reach[i][k];
                     moved = f64::max(moved, change / allowed(least));
@@ -361,27 +371,27 @@ impl<const N: usize> Stages<N> {
     }
 
     /// The polynomials through the stages.
-    fn assemble(&self, setting: &Setting) -> Step {
+    fn assemble(&self, setting: &Setting, step: &mut Step) {
         let segment = setting.segment;
-        let mut step = Step {
-            from_s: setting.from_s,
-            length_s: setting.length_s,
-            ..Step::default()
-        };
+        step.from_s = setting.from_s;
+        step.length_s = setting.length_s;
         for a in 0..N {
             for i in 0..3 {
                 let values = std::array::from_fn(|j| self.points[j].modes[i][a]);
                 step.modes[i][a] = TABLES.through(self.start.modes[i][a], values);
             }
-            if segment.law[a] == PressureLaw::Shared(a) {
+            step.diluent[a] = if segment.law[a] == PressureLaw::Shared(a) {
                 let values = std::array::from_fn(|j| self.points[j].diluent[a]);
-                step.diluent[a] = TABLES.through(self.start.diluent[a], values);
-            }
-            if segment.oxygen_held[a] {
-                step.oxygen_inflow[a] = TABLES.inner(std::array::from_fn(|j| self.remainders[j].held_oxygen[a]));
-            }
+                TABLES.through(self.start.diluent[a], values)
+            } else {
+                Poly::default()
+            };
+            step.oxygen_inflow[a] = if segment.oxygen_held[a] {
+                TABLES.inner(std::array::from_fn(|j| self.remainders[j].held_oxygen[a]))
+            } else {
+                Poly::default()
+            };
         }
-        step
     }
 
     /// The error over what is allowed, from the defect at the start of the step.
