@@ -142,8 +142,14 @@ impl Corrector {
     pub fn cut(&mut self, segment: &mut Segment, system: &System, end_s: f64, counters: &mut Counters) -> bool {
         let beyond = end_s * (1.0 + 4.0 * f64::EPSILON);
         let mut too_long = false;
-        while let Some(step) = segment.steps.pop_if(|step| step.from_s + step.length_s > beyond) {
-            (self.whole, too_long) = (step, true);
+        while segment
+            .steps
+            .last()
+            .is_some_and(|step| step.from_s + step.length_s > beyond)
+        {
+            if let Some(step) = segment.steps.pop() {
+                (self.whole, too_long) = (step, true);
+            }
         }
         if !too_long {
             return false;

@@ -49,6 +49,7 @@ mod settle;
 mod sized;
 mod stages;
 mod state;
+mod steps;
 mod system;
 mod top_up;
 mod trace;

@@ -3,29 +3,35 @@
 use std::collections::VecDeque;
 
 use super::segment::Segment;
+use super::steps::Steps;
 
-/// The recent segments, by a number that only grows; their storage but that of steps is used again.
+/// The recent segments, by a number that only grows; their storage is used again.
 #[derive(Debug, Default)]
 pub(crate) struct Past {
     first: u64,
     kept: VecDeque<Box<Segment>>,
     spare: Vec<Box<Segment>>,
+    /// Storage of steps that nobody holds; while a segment is solved, it holds all.
+    steps: Steps,
 }
 
 impl Past {
     /// Forgets all; keeps the storage.
     pub fn clear(&mut self) {
-        let old = self.kept.drain(..).map(|mut segment| {
-            segment.forget();
-            segment
-        });
-        self.spare.extend(old);
+        while let Some(mut old) = self.kept.pop_front() {
+            old.forget(&mut self.steps);
+            self.spare.push(old);
+        }
         self.first = 0;
     }
 
     /// A segment to write the next solution into; it becomes the newest.
     pub fn next(&mut self) -> &mut Segment {
-        let fresh = self.spare.pop().unwrap_or_default();
+        if let Some(newest) = self.kept.back_mut() {
+            newest.steps.leave_spare_to(&mut self.steps);
+        }
+        let mut fresh = self.spare.pop().unwrap_or_default();
+        self.steps.leave_to(&mut fresh.steps);
         self.kept.push_back(fresh);
         let place = self.kept.len() - 1;
         &mut self.kept[place]
@@ -51,7 +57,7 @@ impl Past {
     pub fn keep_from(&mut self, number: u64) {
         while self.first < number && self.kept.len() > 1 {
             if let Some(mut old) = self.kept.pop_front() {
-                old.forget();
+                old.forget(&mut self.steps);
                 self.spare.push(old);
             }
             self.first += 1;
