@@ -1,7 +1,8 @@
-//! How time grows: with variations, with events, with compartments. A line is asked; what is printed is the time of each size over that
-//! of a line through the others' middle, so that 1.00 is on it.
+//! How time grows: with variations, with events, with compartments.
 //!
-//! `cargo bench -p breathroom-benches --bench scaling`. All from one run, sizes in turn, the middle of the rounds.
+//! `cargo bench -p breathroom-benches --bench scaling`. All from one run, sizes in turn, the middle of the rounds. Beside each time stands
+//! what it is of the straight line from the smallest size to the largest (for variations and events: of the line through nothing that
+//! fits all best), so that 1.00 is on it.
 
 use std::fmt::Write as _;
 use std::hint::black_box;
@@ -20,8 +21,8 @@ const ROOMS: [usize; 5] = [1, 2, 4, 6, 8];
 /// Variations.
 const VARIATIONS: [u64; 4] = [4, 8, 16, 32];
 
-/// People who rise, work and sleep in `rooms` compartments for `days` days; every compartment but the first has its own device and
-/// someone's work in it, so that events and limits grow with them.
+/// Two people who sleep, work and rest for `days` days, one in the first of `rooms` compartments in a row and one in the last; each
+/// compartment has its own device.
 fn days_in_rooms(days: usize, rooms: usize) -> Scenario {
     let mut text = format!(
         "format = 1\ntitle = \"{rooms} rooms, {days} days\"\nduration = \"{days} d\"\n[air]\npressure = \"101.3 kPa\"\noxygen = \"21 %\"\n\
@@ -32,25 +33,31 @@ fn days_in_rooms(days: usize, rooms: usize) -> Scenario {
             text,
             "[compartments.room{room}]\nfree_volume = {{ normal = [\"12 m3\", \"0.3 m3\"], within = [\"10 m3\", \"14 m3\"] }}\n\
              [removal.device{room}]\nkind = \"flow-through\"\nserves = \"room{room}\"\nflow = \"0.5 m3/min\"\nco2_efficiency = \"80 %\"\n\
-             water_efficiency = \"40 %\"\n[control.room{room}]\noxygen = {{ hold = \"21 kPa\" }}\n[crew.person{room}]\nhome = \"room{room}\"\n\
-             [[tasks]]\nid = \"sleep{room}\"\ncrew = [\"person{room}\"]\neffort = \"sleep\"\nin = \"room{room}\"\nat = \"0 h\"\n\
-             duration = {{ lognormal = [\"8 h\", \"5 %\"] }}\nrepeat = {{ every = \"24 h\", times = {days} }}\n"
+             water_efficiency = \"40 %\"\n[control.room{room}]\noxygen = {{ hold = \"21 kPa\" }}\n"
         );
-        for task in 0..12 {
-            let after = if task == 0 { format!("sleep{room}") } else { format!("work{room}-{}", task - 1) };
-            let effort = ["nominal", "rest", "maintenance", "meal"][task % 4];
-            let _ = write!(
-                text,
-                "[[tasks]]\nid = \"work{room}-{task}\"\ncrew = [\"person{room}\"]\neffort = \"{effort}\"\nin = \"room{room}\"\n\
-                 after = [\"{after}\"]\nduration = {{ lognormal = [\"50 min\", \"20 %\"] }}\nrepeat = {{ every = \"24 h\", times = {days} }}\n"
-            );
-        }
         if room > 0 {
             let _ = write!(
                 text,
                 "[openings.door{room}]\nbetween = [\"room{}\", \"room{room}\"]\nexchange = \"3 m3/min\"\nopen = true\n",
                 room - 1
             );
+        }
+    }
+    for (person, room) in [0, rooms - 1].into_iter().enumerate() {
+        let _ = write!(
+            text,
+            "[crew.person{person}]\nhome = \"room{room}\"\n[[tasks]]\nid = \"sleep{person}\"\ncrew = [\"person{person}\"]\neffort = \"sleep\"\n\
+             in = \"room{room}\"\nat = \"0 h\"\nduration = {{ lognormal = [\"8 h\", \"5 %\"] }}\nrepeat = {{ every = \"24 h\", times = {days} }}\n"
+        );
+        let mut after = format!("sleep{person}");
+        for task in 0..12 {
+            let effort = ["nominal", "rest", "maintenance", "meal"][task % 4];
+            let _ = write!(
+                text,
+                "[[tasks]]\nid = \"work{person}-{task}\"\ncrew = [\"person{person}\"]\neffort = \"{effort}\"\nin = \"room{room}\"\n\
+                 after = [\"{after}\"]\nduration = {{ lognormal = [\"50 min\", \"20 %\"] }}\nrepeat = {{ every = \"24 h\", times = {days} }}\n"
+            );
+            after = format!("work{person}-{task}");
         }
     }
     read_text(&text)
@@ -84,29 +91,51 @@ fn runs(scenario: Scenario, variations: u64) -> (u64, Box<dyn FnMut()>) {
     )
 }
 
-fn compare(title: &str, mut all: Vec<Sized>) {
-    let mut times = vec![Vec::new(); all.len()];
+/// What the sizes are held against.
+#[derive(Clone, Copy)]
+enum Line {
+    /// The line through nothing that fits best.
+    ThroughNothing,
+    /// That from the first size to the last.
+    FirstToLast,
+}
+
+fn compare(title: &str, line: Line, mut all: Vec<Sized>) {
+    let mut rounds = vec![Vec::new(); all.len()];
     for _ in 0..ROUNDS {
-        for (sized, times) in all.iter_mut().zip(&mut times) {
+        for (sized, times) in all.iter_mut().zip(&mut rounds) {
             let start = Instant::now();
             (sized.work)();
             times.push(start.elapsed().as_secs_f64());
         }
     }
-    let each: Vec<f64> = times
+    let times: Vec<f64> = rounds
         .iter_mut()
-        .zip(&all)
-        .map(|(times, sized)| {
+        .map(|times| {
             times.sort_by(f64::total_cmp);
-            times[ROUNDS / 2] / sized.size
+            times[ROUNDS / 2]
         })
         .collect();
-    let mut sorted = each.clone();
-    sorted.sort_by(f64::total_cmp);
-    let middle = 0.5 * (sorted[(sorted.len() - 1) / 2] + sorted[sorted.len() / 2]);
+    let (first, last) = (0, all.len() - 1);
+    let on_line = |size: f64| match line {
+        Line::ThroughNothing => {
+            let each: f64 = times.iter().zip(&all).map(|(time, sized)| time / sized.size).sum();
+            size * each / all.len() as f64
+        }
+        Line::FirstToLast if first == last => times[first],
+        Line::FirstToLast => {
+            let part = (size - all[first].size) / (all[last].size - all[first].size);
+            times[first] + part * (times[last] - times[first])
+        }
+    };
     println!("{title}");
-    for (sized, each) in all.iter().zip(&each) {
-        println!("  {:<28} {:10.2} us each, {:.2} of the middle", sized.name, each * 1e6, each / middle);
+    for (sized, time) in all.iter().zip(&times) {
+        println!(
+            "  {:<28} {:10.3} ms, {:.2} of the line",
+            sized.name,
+            time * 1e3,
+            time / on_line(sized.size)
+        );
     }
 }
 
@@ -119,7 +148,11 @@ fn main() {
         size: n as f64,
         work: runs(reference_week(), n).1,
     });
-    compare("the reference week, time for a variation", variations.collect());
+    compare(
+        "the reference week, variations",
+        Line::ThroughNothing,
+        variations.collect(),
+    );
     let events = DAYS.iter().take(cut(DAYS.len())).map(|&days| {
         let (events, work) = runs(days_in_rooms(days, 2), 1);
         Sized {
@@ -128,11 +161,11 @@ fn main() {
             work,
         }
     });
-    compare("two rooms, time for an event", events.collect());
+    compare("two rooms, events", Line::ThroughNothing, events.collect());
     let rooms = ROOMS.iter().take(cut(ROOMS.len())).map(|&rooms| Sized {
         name: format!("{rooms} compartments"),
         size: rooms as f64,
         work: runs(days_in_rooms(4, rooms), 1).1,
     });
-    compare("four days, time for a compartment and its person", rooms.collect());
+    compare("four days, compartments", Line::FirstToLast, rooms.collect());
 }

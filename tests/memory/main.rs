@@ -51,6 +51,10 @@ fn a_warm_engine_allocates_nothing() {
         // A variation that needs more of something than any before makes room for it, once.
         let fresh = allocations(&scenario, WARM..2 * WARM, &mut buffers);
         assert!(fresh < 40 * WARM as usize, "{name}: {fresh} in {WARM} that are new");
-        assert_eq!(allocations(&scenario, 0..2 * WARM, &mut buffers), 0, "{name}: all again");
+        assert_eq!(
+            allocations(&scenario, 0..2 * WARM, &mut buffers),
+            0,
+            "{name}: all again"
+        );
     }
 }
