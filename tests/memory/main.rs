@@ -5,6 +5,7 @@
 use std::alloc::System;
 
 use breathroom_analysis::chance::Streams;
+use breathroom_analysis::study::Simulate as _;
 use breathroom_sim::engine::{Engine, Outcome};
 use breathroom_sim::scenario::{Drawn, Scenario, Source, read};
 use stats_alloc::{INSTRUMENTED_SYSTEM, Region, StatsAlloc};

@@ -2,9 +2,9 @@
 
 /// Relative error that a step may seem to make in a partial pressure. Results claim 1e-6; but a run that is split where nothing
 /// changes, so that its steps lie elsewhere, must come to the same end within 1e-9, and errors of successive steps add up.
-pub(crate) const RELATIVE_ERROR: f64 = 1e-8;
+pub(crate) const RELATIVE_ERROR: f64 = 3e-10;
 /// Absolute error, Pa, likewise.
-pub(crate) const ABSOLUTE_ERROR_PA: f64 = 1e-6;
+pub(crate) const ABSOLUTE_ERROR_PA: f64 = 3e-8;
 /// Values nearer to a level than this fraction of it are on it: what rounding leaves of 1e-16 after a segment's sums.
 pub(crate) const ON_LEVEL: f64 = 1e-13;
 /// A value nearer to a limit than this fraction of it is on the limit, and meets it: what a hold keeps at its set point, or a

@@ -27,11 +27,13 @@ impl Past {
 
     /// A segment to write the next solution into; it becomes the newest.
     pub fn next(&mut self) -> &mut Segment {
-        if let Some(newest) = self.kept.back_mut() {
-            newest.steps.leave_spare_to(&mut self.steps);
-        }
         let mut fresh = self.spare.pop().unwrap_or_default();
-        self.steps.leave_to(&mut fresh.steps);
+        // The newest held the long list of places: it goes on to the next, with what has been left since.
+        match self.kept.back_mut() {
+            Some(newest) => fresh.steps.swap_spare(&mut newest.steps),
+            None => fresh.steps.swap_spare(&mut self.steps),
+        }
+        fresh.steps.take_spare(&mut self.steps);
         self.kept.push_back(fresh);
         let place = self.kept.len() - 1;
         &mut self.kept[place]

@@ -3,8 +3,11 @@
 
 use super::segment::Step;
 
+/// So many steps in a segment are room made for beforehand: more than the most there are.
+const ROOM: usize = 80;
+
 /// Steps in order, and places for more.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(crate) struct Steps {
     #[expect(
         clippy::vec_box,
@@ -16,6 +19,15 @@ pub(crate) struct Steps {
         reason = "places change hands between segments without being copied"
     )]
     spare: Vec<Box<Step>>,
+}
+
+impl Default for Steps {
+    fn default() -> Self {
+        Self {
+            taken: Vec::with_capacity(ROOM),
+            spare: Vec::new(),
+        }
+    }
 }
 
 impl Steps {
@@ -75,15 +87,20 @@ impl Steps {
         self.spare.append(&mut self.taken);
     }
 
-    /// Leaves the places that nothing stands in to `heir`.
-    pub fn leave_spare_to(&mut self, heir: &mut Self) {
-        heir.spare.append(&mut self.spare);
+    /// Changes spare places with `other`: the list itself, which is long, and not its places one by one.
+    pub fn swap_spare(&mut self, other: &mut Self) {
+        std::mem::swap(&mut self.spare, &mut other.spare);
     }
 
     /// Takes all off, and leaves every place to `heir`.
     pub fn leave_to(&mut self, heir: &mut Self) {
         heir.spare.append(&mut self.taken);
         heir.spare.append(&mut self.spare);
+    }
+
+    /// Takes over the spare places of `other`.
+    pub fn take_spare(&mut self, other: &mut Self) {
+        self.spare.append(&mut other.spare);
     }
 }
 
@@ -111,8 +128,8 @@ mod tests {
             [0, 0, 1, 2, 2].map(Some)
         );
         assert_eq!(old.pop().map(|step| step.from_s), Some(20.0));
-        old.leave_spare_to(&mut heir);
-        assert_eq!((old.len(), heir.spare.len()), (2, 1));
+        old.swap_spare(&mut heir);
+        assert_eq!((old.spare.len(), heir.spare.len()), (0, 1));
         old.leave_to(&mut heir);
         assert!(old.is_empty() && old.spare.is_empty() && heir.is_empty());
         assert_eq!(heir.spare.len(), 3);
