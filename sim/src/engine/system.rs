@@ -15,7 +15,7 @@ use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Opening, Place};
 use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 
 use super::Case;
-use super::accuracy::{ON_LEVEL, allowed};
+use super::accuracy::{ON_LEVEL, allowed_along};
 use super::indices::{CO2, LAGS, OXYGEN, WATER};
 use super::lags::Lost;
 use super::mode::{Mode, TAKEN};
@@ -281,7 +281,7 @@ impl System {
     /// integrator's allowed error where there is bulk flow. Modes are entered and left only beyond it.
     pub fn noise_pa(&self, p: f64) -> f64 {
         if self.has_bulk() {
-            allowed(p.abs())
+            allowed_along(p.abs())
         } else {
             ON_LEVEL * p.abs()
         }
