@@ -39,6 +39,7 @@ missing() {
 
 install() {
     [ -n "$(missing)" ] || return 0
+    command -v apt-get >/dev/null || fail "no apt-get here: install Slurm and munge as this system does; missing: $(missing | tr '\n' ' ')"
     as_root apt-get update
     as_root env DEBIAN_FRONTEND=noninteractive apt-get install --yes --no-install-recommends "${PACKAGES[@]}"
     [ -z "$(missing)" ] || fail "still missing: $(missing | tr '\n' ' ')"

@@ -70,7 +70,7 @@ fn failed(name: &str, error: io::Error) -> FolderError {
 }
 
 /// Writes one file; returns its length and the SHA-256 of its bytes.
-fn write_file(
+pub(super) fn write_file(
     folder: &Path,
     name: &str,
     fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
