@@ -90,7 +90,7 @@ fn a_node_that_goes_down_in_mid_run_changes_no_byte() {
     assert_eq!(field(&about(), "NodeList"), "n1", "n2 is still down");
     let said = job.text(&format!("logs/shard-{shard}.txt"));
     for start in ["on n2, start 1\n", "on n1, start 2\n"] {
-        assert!(said.contains(&start), "{said}");
+        assert!(said.contains(start), "{said}");
     }
     job.assert_results();
 }
