@@ -222,7 +222,8 @@ fn lines(words: &[String]) -> String {
 }
 
 /// A word as a shell reads it: as it stands, whatever is in it.
-fn quoted(word: &str) -> String {
+#[must_use]
+pub fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_=+./,:@%".contains(c);
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()

@@ -37,7 +37,7 @@ pub mod variations;
 pub mod words;
 
 pub use caution::CAUTION;
-pub use cluster::{ClusterFile, ClusterJob, write_cluster_files};
+pub use cluster::{ClusterFile, ClusterJob, quoted, write_cluster_files};
 pub use datapackage::Package;
 pub use endings::describe;
 pub use export::Export;
