@@ -143,17 +143,26 @@ fn interrupted(folder: &Path, words: &[&str]) -> (Option<i32>, Duration) {
 
 #[cfg(unix)]
 #[test]
-fn an_interrupted_job_is_130_at_once_and_leaves_nothing() {
+fn an_interrupted_run_is_130_at_once_and_leaves_nothing() {
     let folder = with_room();
-    let (code, time) = interrupted(folder.path(), &["vary", "room.toml", "--runs", "2000000"]);
+    let words = [
+        "run",
+        "room.toml",
+        "--set",
+        "duration=3650 d",
+        "--set",
+        "history.every=\"1 s\"",
+    ];
+    let (code, time) = interrupted(folder.path(), &words);
     assert_eq!(code, Some(130));
     assert!(time < Duration::from_secs(10), "it took {time:?}");
     assert_eq!(names(folder.path()), ["room.toml"]);
 }
 
+/// Variations that are done are kept, apart from any result, and what is there is as it was.
 #[cfg(unix)]
 #[test]
-fn an_interrupted_job_harms_no_earlier_result() {
+fn an_interrupted_study_is_130_at_once_keeps_its_variations_and_harms_no_earlier_result() {
     let folder = with_room();
     assert_eq!(
         call(folder.path(), &["run", "room.toml", "--out", "kept"])
@@ -163,12 +172,57 @@ fn an_interrupted_job_harms_no_earlier_result() {
     );
     let before = fs::read(folder.path().join("kept/summary.json")).expect("a summary");
     let words = ["vary", "room.toml", "--runs", "2000000", "--out", "kept", "--force"];
-    assert_eq!(interrupted(folder.path(), &words).0, Some(130));
+    let (code, time) = interrupted(folder.path(), &words);
+    assert_eq!(code, Some(130));
+    assert!(time < Duration::from_secs(10), "it took {time:?}");
     assert_eq!(
         fs::read(folder.path().join("kept/summary.json")).expect("a summary"),
         before
     );
-    assert_eq!(names(folder.path()), ["kept", "room.toml"]);
+    let blocks = folder.path().join("kept.unfinished/blocks");
+    assert!(fs::metadata(blocks.join("00000000.block")).expect("a block").len() > 1_000);
+    assert_eq!(names(folder.path()), ["kept", "kept.unfinished", "room.toml"]);
+}
+
+/// Killed so that nothing can be tidied up, several times, and gone on with each time.
+#[cfg(unix)]
+#[test]
+fn a_killed_study_goes_on_and_ends_with_the_same_bytes() {
+    let folder = with_room();
+    let words = ["vary", "room.toml", "--runs", "6000", "--out"];
+    assert_eq!(
+        call(folder.path(), &[&words[..], &["one"]].concat()).status.code(),
+        Some(0)
+    );
+    let resumed = [&words[..], &["other", "--resume"]].concat();
+    let first = folder.path().join("other.unfinished/blocks/00000000.block");
+    let mut size = 0;
+    for _ in 0..3 {
+        let mut child = breathroom(folder.path())
+            .args(&resumed)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("started");
+        // Until it has got further, or to its end on a machine that is too quick for this.
+        let grown = || fs::metadata(&first).map_or(0, |found| found.len()) > size;
+        while !grown() && child.try_wait().expect("asked").is_none() {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        let _may_have_ended = child.kill();
+        child.wait().expect("ended");
+        size = fs::metadata(&first).map_or(u64::MAX, |found| found.len());
+    }
+    if !folder.path().join("other").is_dir() {
+        assert_eq!(names(folder.path()), ["one", "other.unfinished", "room.toml"]);
+        let said = call(folder.path(), &resumed);
+        assert_eq!(said.status.code(), Some(0), "{}", String::from_utf8_lossy(&said.stderr));
+    }
+    assert_eq!(names(folder.path()), ["one", "other", "room.toml"]);
+    for name in names(&folder.path().join("one")) {
+        let bytes = |out: &str| fs::read(folder.path().join(out).join(&name)).expect("a file");
+        assert!(bytes("one") == bytes("other"), "{name} differs");
+    }
 }
 
 /// The shell limits how large a file may become, and has the signal for it ignored, so that writing fails as it does on a

@@ -199,7 +199,7 @@ fn sources(folder: &str) -> Vec<PathBuf> {
     paths.retain(|path| path.extension().is_some_and(|extension| extension == "rs"));
     let of_tests = |path: &Path| {
         let inside = path.strip_prefix(&folder).expect("below the folder");
-        path.ends_with("tests.rs") || inside.components().any(|part| part.as_os_str() == "tests")
+        path.to_string_lossy().ends_with("tests.rs") || inside.components().any(|part| part.as_os_str() == "tests")
     };
     paths.retain(|path| !of_tests(path));
     paths

@@ -1,9 +1,11 @@
 //! One module for each behaviour.
 
 mod calls;
+mod digests;
 mod exit_codes;
 mod layering;
 mod map;
+mod parts;
 mod readme;
 mod results;
 mod statistics;

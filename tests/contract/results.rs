@@ -116,6 +116,11 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/runs",
         "/failed",
         "/design",
+        "/survival/not_survivable",
+        "/driver_runs",
+        "/driver_noise",
+        "/quantiles",
+        "/quantile_error",
         "/limits/0/violations",
         "/limits/0/probability",
         "/limits/0/probability_95/1",
@@ -274,13 +279,61 @@ fn one_variation_alone_is_the_row_of_the_table() {
     }
 }
 
+/// The fans are quantiles of what a rerun of each variation alone samples on the same grid.
+#[test]
+fn fans_are_quantiles_of_the_variations_courses() {
+    let place = Place::new();
+    // Six hours in 240 steps of 90 s.
+    let file = place.file("room.toml", ROOM.replace("\"10 min\"", "\"90 s\""));
+    place.job("vary", &file, "all", &["--runs", "3", "--seed", "5"]);
+    let column = |out: &str, file: &str, header: &str| -> Vec<f64> {
+        let mut table = csv::Reader::from_path(place.path(out).join(file)).expect("a table");
+        let headers = table.headers().expect("headers").clone();
+        let at = headers.iter().position(|name| name == header);
+        let at = at.unwrap_or_else(|| panic!("no {header}"));
+        let cell = |row: csv::StringRecord| row[at].parse().expect("a number");
+        table.records().map(|row| cell(row.expect("whole"))).collect()
+    };
+    for (name, unit) in [
+        ("room co2", "mmHg"),
+        ("room temperature", "degC"),
+        ("lead breathed co2", "mmHg"),
+    ] {
+        let mut courses = Vec::new();
+        for k in ["0", "1", "2"] {
+            if !place.path(k).exists() {
+                place.job("vary", &file, k, &["--seed", "5", "--only", k]);
+            }
+            courses.push(column(k, "history.csv", &format!("{name} [{unit}]")));
+        }
+        let medians = column("all", "fans.csv", &format!("{name} 50 % [{unit}]"));
+        let lows = column("all", "fans.csv", &format!("{name} 5 % [{unit}]"));
+        assert_eq!((medians.len(), courses[0].len()), (241, 241));
+        for point in 0..241 {
+            let mut values = [courses[0][point], courses[1][point], courses[2][point]];
+            values.sort_by(f64::total_cmp);
+            // Courses are kept in single precision; a temperature in K.
+            let close = |a: f64, b: f64| (a - b).abs() < 1e-6 * b.abs() + 2e-5;
+            assert!(
+                close(medians[point], values[1]),
+                "{name} at {point}: {} {values:?}",
+                medians[point]
+            );
+            assert!(
+                close(lows[point], values[0] + 0.1 * (values[1] - values[0])),
+                "{name} at {point}"
+            );
+        }
+    }
+}
+
 #[test]
 fn the_data_package_describes_every_column_of_every_table() {
     let place = Place::new();
     let file = place.file("room.toml", ROOM);
     place.job("run", &file, "run", &[]);
     place.job("vary", &file, "vary", &["--runs", "3"]);
-    for (out, tables) in [("run", &["events", "history"][..]), ("vary", &["variations"])] {
+    for (out, tables) in [("run", &["events", "history"][..]), ("vary", &["fans", "variations"])] {
         let text = fs::read_to_string(place.path(out).join("datapackage.json")).expect("a package");
         let package: Value = serde_json::from_str(&text).expect("JSON");
         let resources = package["resources"].as_array().expect("resources");

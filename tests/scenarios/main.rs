@@ -5,6 +5,7 @@ mod command;
 mod hardware;
 mod luck;
 mod outside;
+mod rare;
 mod reference;
 mod shipped;
 mod two_sorties;

@@ -8,7 +8,7 @@
 //! Source: O'Neill, "PCG: A Family of Simple Fast Space-Efficient Statistically Good Algorithms for Random Number
 //! Generation", HMC-CS-2014-0905; the stream is that paper's default increment.
 //! Valid for every key. A second number for the same input, turn and person is another `occurrence`.
-//! Left out: designs of draws other than the plain one.
+//! Left out: designs of draws other than the plain one: [`super::Draws`] has them, on top of these.
 
 use breathroom_sim::scenario::Luck;
 use rand::Rng;
@@ -20,7 +20,7 @@ use super::mix::{value_part, variation_part};
 /// The default stream of PCG.
 const STREAM: u128 = 0x0a02_bdbf_7bb3_c0a7_ac28_fa16_a64a_bf96;
 /// The largest number below 1.
-const BELOW_ONE: f64 = 1.0 - f64::EPSILON / 2.0;
+pub(super) const BELOW_ONE: f64 = 1.0 - f64::EPSILON / 2.0;
 
 /// The streams of one seed: the paths of a scenario's inputs, hashed once.
 #[derive(Clone, Debug)]
@@ -37,6 +37,11 @@ impl Streams {
             seed,
             paths: paths.iter().map(|path| path_hash(path.as_ref())).collect(),
         }
+    }
+
+    /// The hashes of the paths.
+    pub(super) fn paths(&self) -> &[u128] {
+        &self.paths
     }
 
     /// The luck of variation `k` (from 0). Cheap: nothing is allocated.

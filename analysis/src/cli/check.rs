@@ -1,7 +1,9 @@
 //! `check`: every value as it was understood, where it comes from, and what deserves a look.
 
+use std::path::Path;
+
 use breathroom_sim::engine::Case;
-use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario};
+use breathroom_sim::scenario::{Input, Medians, Origin, Resolved, Scenario, Together};
 use breathroom_sim::units::Time;
 use serde::Serialize;
 
@@ -12,7 +14,7 @@ use crate::results::json::to_json;
 use crate::results::numbers::short;
 use crate::results::summary::FORMAT;
 use crate::results::words;
-use crate::results::{Export, Provenance, ScenarioFile, caution, text};
+use crate::results::{Export, Provenance, ScenarioFile, Texts, caution, text};
 
 /// Ends of the range that is told of a spread.
 const RANGE: [f64; 2] = [0.05, 0.95];
@@ -25,6 +27,7 @@ struct Checked {
     scenario: ScenarioFile,
     values: Vec<Value>,
     in_lists: Vec<InList>,
+    together: Vec<Group>,
     efforts: Vec<loads::Effort>,
     devices: Vec<devices::Device>,
     tanks: Vec<on_paper::Tank>,
@@ -62,6 +65,13 @@ struct InList {
     spread: Range,
 }
 
+/// Spreads that go together, and their rank correlations row by row.
+#[derive(Serialize)]
+struct Group {
+    inputs: Vec<String>,
+    rank_correlation: Vec<Vec<f64>>,
+}
+
 #[derive(Serialize)]
 struct Limit {
     id: String,
@@ -80,20 +90,23 @@ struct Limit {
 pub fn check(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read(job, console)?;
     let case = read.scenario.draw(&Medians).case;
-    let checked = checked(&read.scenario, &case, read.file.clone(), read.provenance("check", job));
+    let checked = checked(
+        &read.scenario,
+        &case,
+        read.file.clone(),
+        read.provenance("check", &job.overrides),
+    );
     let json = to_json(&checked).map_err(|error| deliver::unencoded(&error))?;
     let words = spoken(&checked, &read.scenario, case.duration);
     if job.output.out.is_some() {
         let stem = deliver::stem(&read, "check");
-        let export = Export {
+        let target = deliver::target(&job.output, &stem)?;
+        let texts = Texts {
             json: &json,
             markdown: &words,
-            tables: &[],
-            stem: &stem,
-            title: &read.file.title,
         };
-        let target = deliver::target(&job.output, &stem)?;
-        target.publish(|folder| export.write_into(folder), || console.stopped())?;
+        let fill = |folder: &Path| Export::new(folder, &stem, &read.file.title).finish(texts).map(drop);
+        target.publish(fill, || console.stopped())?;
     }
     if job.output.json {
         console.say(&json)?;
@@ -114,6 +127,11 @@ fn checked(scenario: &Scenario, case: &Case, file: ScenarioFile, provenance: Pro
             .map(|resolved| value(resolved, scenario))
             .collect(),
         in_lists: in_lists(scenario),
+        together: scenario
+            .together
+            .iter()
+            .map(|group| together(scenario, group))
+            .collect(),
         efforts: loads::efforts(scenario, case),
         devices: devices::devices(scenario),
         tanks: on_paper::tanks(case, &scenario.names),
@@ -183,6 +201,12 @@ fn spoken(checked: &Checked, scenario: &Scenario, duration: Time) -> String {
         for one in &checked.in_lists {
             let words = format!("{}: {}", one.path, told_range(&one.spread));
             said.push_str(&text::indented(&words, 2));
+        }
+    }
+    if !checked.together.is_empty() {
+        said.push_str("\nSpreads that go together, by rank correlation\n");
+        for pair in checked.together.iter().flat_map(told_pairs) {
+            said.push_str(&text::indented(&pair, 2));
         }
     }
     if !checked.efforts.is_empty() {
@@ -265,6 +289,28 @@ fn told_range(spread: &Range) -> String {
         unit = spread.unit,
     );
     text.replace("  ", " ").replace(" ,", ",").trim_end().to_owned()
+}
+
+fn together(scenario: &Scenario, group: &Together) -> Group {
+    Group {
+        inputs: group
+            .inputs
+            .iter()
+            .map(|&input| scenario.inputs[input].path.clone())
+            .collect(),
+        rank_correlation: group.rank_correlation.clone(),
+    }
+}
+
+/// A line for each pair.
+fn told_pairs(group: &Group) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (i, row) in group.rank_correlation.iter().enumerate() {
+        for (j, s) in row.iter().enumerate().take(i) {
+            lines.push(format!("{} with {}: {}", group.inputs[j], group.inputs[i], short(*s)));
+        }
+    }
+    lines
 }
 
 /// Spreads that no line of a value tells of.

@@ -6,6 +6,7 @@ use std::sync::mpsc::{self, RecvTimeoutError};
 use std::thread;
 use std::time::Duration;
 
+use crate::results::parts::PartError;
 use crate::results::{FolderError, reason};
 
 /// How often an interruption is looked for while a thread works.
@@ -20,6 +21,8 @@ pub enum Ended {
     Usage(String),
     /// Interrupted (exit code 130).
     Interrupted,
+    /// Interrupted, and what is left of the work (exit code 130).
+    Kept(String),
     /// Whoever read the output has gone (exit code 0: they have what they wanted).
     Unread,
 }
@@ -28,6 +31,15 @@ impl From<FolderError> for Ended {
     fn from(error: FolderError) -> Self {
         match error {
             FolderError::Stopped => Self::Interrupted,
+            other => Self::Wrong(other.to_string()),
+        }
+    }
+}
+
+impl From<PartError> for Ended {
+    fn from(error: PartError) -> Self {
+        match error {
+            PartError::Stopped => Self::Interrupted,
             other => Self::Wrong(other.to_string()),
         }
     }

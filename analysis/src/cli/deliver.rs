@@ -1,13 +1,13 @@
 //! Results into their folder, and what is said of them.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::console::{Console, Ended};
 use super::job::Output;
 use super::scenario_file::Read;
 use crate::results::summary::Summary;
 use crate::results::table::Table;
-use crate::results::{Export, Target, answer, markdown, text};
+use crate::results::{Export, Target, Texts, answer, markdown, text};
 
 /// Where results go unless a folder is named.
 const DEFAULT_PARENT: &str = "results";
@@ -21,6 +21,15 @@ pub fn target(output: &Output, stem: &str) -> Result<Target, Ended> {
         Some(path) => Target::named(path, output.force)?,
         None => Target::numbered(Path::new(DEFAULT_PARENT), stem)?,
     })
+}
+
+/// Where a job's results are to go, whether something is there or not: for a default folder, the name without a number.
+#[must_use]
+pub fn place(output: &Output, stem: &str) -> PathBuf {
+    match &output.out {
+        Some(path) => path.clone(),
+        None => Path::new(DEFAULT_PARENT).join(stem),
+    }
 }
 
 /// The name of a job's default folder and data package: `week-run`.
@@ -46,19 +55,47 @@ pub fn results(
     summary: &Summary,
     tables: &[Table<'_>],
 ) -> Result<(), Ended> {
-    let json = summary.to_json().map_err(|error| unencoded(&error))?;
-    let markdown = markdown::summary(summary);
-    let export = Export {
-        json: &json,
-        markdown: &markdown,
-        tables,
-        stem: package,
-        title: &summary.scenario.title,
+    let (json, markdown) = texts(summary)?;
+    let mut names = Vec::new();
+    let fill = |folder: &Path| {
+        let mut export = Export::new(folder, package, &summary.scenario.title);
+        for table in tables {
+            export.table(table)?;
+        }
+        names = export.finish(Texts {
+            json: &json,
+            markdown: &markdown,
+        })?;
+        Ok(())
     };
-    let folder = target.publish(|folder| export.write_into(folder), || console.stopped())?;
-    let place = format!("Results in {}: {}", folder.display(), export.names().join(", "));
+    let folder = target.publish(fill, || console.stopped())?;
+    told(console, output, summary, &json, &folder, &names)
+}
+
+/// `summary.json` and `summary.md`.
+///
+/// # Errors
+/// If the encoder is at fault.
+pub fn texts(summary: &Summary) -> Result<(String, String), Ended> {
+    let json = summary.to_json().map_err(|error| unencoded(&error))?;
+    Ok((json, markdown::summary(summary)))
+}
+
+/// Says what results say, and where they are.
+///
+/// # Errors
+/// If it cannot be said; a reader that has gone is no error.
+pub fn told(
+    console: &mut Console<'_>,
+    output: &Output,
+    summary: &Summary,
+    json: &str,
+    folder: &Path,
+    names: &[String],
+) -> Result<(), Ended> {
+    let place = format!("Results in {}: {}", folder.display(), names.join(", "));
     let said = if output.json {
-        let said = console.say(&json);
+        let said = console.say(json);
         if !output.quiet {
             console.tell(&format!("{place}\n"));
         }

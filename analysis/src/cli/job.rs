@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap_complete::Shell;
 
 use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
-use crate::study::VaryJob;
+use crate::results::parts::Share;
+use crate::study::{Gate, VaryJob};
 
 /// One job.
 #[derive(Debug, PartialEq)]
@@ -15,7 +16,9 @@ pub enum Job {
     /// Run it once, on the medians.
     Run(ScenarioJob),
     /// Run many variations of it.
-    Vary(ScenarioJob, VaryJob),
+    Vary(ScenarioJob, VaryJob, How),
+    /// Join parts of such a study.
+    Merge(MergeJob),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Explain the sets of limits, or one of them.
@@ -57,6 +60,28 @@ pub struct OnlyJob {
     pub k: u64,
 }
 
+/// How much of a study is run at once.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct How {
+    /// One of several shares alone.
+    pub share: Option<Share>,
+    /// What an earlier run has left is gone on with.
+    pub resume: bool,
+}
+
+/// Parts to be joined.
+#[derive(Debug, PartialEq)]
+pub struct MergeJob {
+    /// Their folders.
+    pub folders: Vec<PathBuf>,
+    /// When a limit counts as met.
+    pub gate: Gate,
+    /// Threads; 0 for as many as there are cores.
+    pub threads: usize,
+    /// Where results go.
+    pub output: Output,
+}
+
 /// Where results go and how they are shown.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Output {
@@ -89,9 +114,19 @@ impl From<Typed> for Job {
                             threads,
                             gate: arguments.gate,
                         },
+                        How {
+                            share: arguments.shard,
+                            resume: arguments.resume,
+                        },
                     ),
                 }
             }
+            Command::Merge(arguments) => Self::Merge(MergeJob {
+                folders: arguments.folders,
+                gate: arguments.gate,
+                threads: usize::from(arguments.output.threads.unwrap_or(0)),
+                output: output(arguments.output),
+            }),
             Command::Limits(arguments) => Self::Limits(arguments.set, output(arguments.output)),
             Command::New(arguments) => Self::New {
                 file: arguments.file,
@@ -127,7 +162,6 @@ mod tests {
     use clap::Parser as _;
 
     use super::*;
-    use crate::study::Gate;
 
     fn job(words: &[&str]) -> Job {
         Typed::try_parse_from([&["breathroom"], words].concat())
@@ -137,10 +171,11 @@ mod tests {
 
     #[test]
     fn vary_has_a_thousand_runs_of_seed_one() {
-        let Job::Vary(scenario, vary) = job(&["vary", "x.toml"]) else {
+        let Job::Vary(scenario, vary, how) = job(&["vary", "x.toml"]) else {
             panic!("not vary")
         };
         assert_eq!(scenario.file, PathBuf::from("x.toml"));
+        assert_eq!(how, How::default());
         assert_eq!(
             vary,
             VaryJob {

@@ -1,5 +1,7 @@
 //! `limits`: the built-in sets of limits, with values, averaging and sources.
 
+use std::path::Path;
+
 use breathroom_sim::limits::{LimitSet, Scope, SetRule, set, sets};
 use serde::Serialize;
 
@@ -8,7 +10,7 @@ use super::job::Output;
 use super::{Code, deliver};
 use crate::results::json::to_json;
 use crate::results::summary::FORMAT;
-use crate::results::{CAUTION, Export, text};
+use crate::results::{CAUTION, Export, Texts, text};
 
 /// `summary.json` of `limits`.
 #[derive(Serialize)]
@@ -56,15 +58,13 @@ pub fn limits(name: Option<&str>, output: &Output, console: &mut Console<'_>) ->
     let json = to_json(&listed).map_err(|error| deliver::unencoded(&error))?;
     let words = spoken(&chosen);
     if output.out.is_some() {
-        let export = Export {
+        let target = deliver::target(output, "limits")?;
+        let texts = Texts {
             json: &json,
             markdown: &words,
-            tables: &[],
-            stem: "limits",
-            title: "Sets of limits",
         };
-        let target = deliver::target(output, "limits")?;
-        target.publish(|folder| export.write_into(folder), || console.stopped())?;
+        let fill = |folder: &Path| Export::new(folder, "limits", "Sets of limits").finish(texts).map(drop);
+        target.publish(fill, || console.stopped())?;
     }
     if output.json {
         console.say(&json)?;

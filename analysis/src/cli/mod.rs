@@ -1,7 +1,7 @@
 //! The command line: arguments as typed, a job as meant, its run.
 //!
 //! ```text
-//! words --typed--> Typed --job--> Job --> check, run, vary, limits, write --> exit code
+//! words --typed--> Typed --job--> Job --> check, run, vary, merge, limits, write --> exit code
 //! ```
 //!
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
@@ -15,9 +15,12 @@ mod input;
 mod job;
 mod limits;
 mod loads;
+mod merge;
 mod on_paper;
+mod progress;
 mod run;
 mod scenario_file;
+mod study;
 mod typed;
 mod vary;
 mod write;
@@ -109,6 +112,10 @@ where
             console.tell("interrupted: nothing was written\n");
             Code::Interrupted
         }
+        Ended::Kept(what) => {
+            console.tell(&format!("interrupted: {what}\n"));
+            Code::Interrupted
+        }
         Ended::Unread => Code::Done,
     });
     code as u8
@@ -127,7 +134,8 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
     match job {
         Job::Check(job) => check::check(job, console),
         Job::Run(job) => run::medians(job, console),
-        Job::Vary(job, vary) => vary::vary(job, vary, console),
+        Job::Vary(job, vary, how) => vary::vary(job, vary, *how, console),
+        Job::Merge(job) => merge::merge(job, console),
         Job::Only(job, only) => run::only(job, *only, console),
         Job::Limits(set, output) => limits::limits(set.as_deref(), output, console),
         Job::New { file, force, quiet } => write::starter(file, *force, *quiet, console),

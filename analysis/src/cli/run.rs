@@ -26,7 +26,7 @@ pub fn medians(job: &ScenarioJob, console: &mut Console<'_>) -> Result<Code, End
         (case, result, trace)
     })?;
     let outcome = result.map_err(|error| failed("the run", &error, &read))?;
-    let summary = summary("run", job, &read, &case, &outcome);
+    let summary = summary("run", &job.overrides, &read, &case, &outcome);
     finish(console, job, &read, target, &stem, &summary, (&trace, &case, &outcome))
 }
 
@@ -42,7 +42,7 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
     let again = console.interruptible(move || study::only(&scenario, only.seed, only.k))?;
     let name = format!("variation {}", only.k);
     let outcome = again.outcome.map_err(|error| failed(&name, &error, &read))?;
-    let mut summary = summary("vary", job, &read, &again.drawn.case, &outcome);
+    let mut summary = summary("vary", &job.overrides, &read, &again.drawn.case, &outcome);
     summary.only = Some(Only {
         seed: only.seed,
         variation: only.k,
@@ -72,14 +72,14 @@ pub fn failed(what: &str, error: &RunError, read: &Read) -> Ended {
 }
 
 /// The summary of one run.
-pub fn summary(command: &'static str, job: &ScenarioJob, read: &Read, case: &Case, outcome: &Outcome) -> Summary {
+pub fn summary(command: &'static str, overrides: &[String], read: &Read, case: &Case, outcome: &Outcome) -> Summary {
     summarise(
         command,
         &read.scenario,
         case,
         outcome,
         read.file.clone(),
-        read.provenance(command, job),
+        read.provenance(command, overrides),
     )
 }
 

@@ -18,13 +18,15 @@ pub struct Read {
     pub file: ScenarioFile,
     /// Its file name without the ending: the first half of a default results folder.
     pub stem: String,
+    /// The content of the file.
+    pub content: Vec<u8>,
 }
 
 impl Read {
     /// The part of the provenance that every command shares.
     #[must_use]
-    pub fn provenance(&self, command: &'static str, job: &ScenarioJob) -> Provenance {
-        Provenance::new(command, &self.scenario, &self.file, &job.overrides)
+    pub fn provenance(&self, command: &'static str, overrides: &[String]) -> Provenance {
+        Provenance::new(command, &self.scenario, &self.file, overrides)
     }
 }
 
@@ -41,15 +43,42 @@ pub fn read(job: &ScenarioJob, console: &Console<'_>) -> Result<Read, Ended> {
 
 fn read_now(path: &Path, overrides: &[String]) -> Result<Read, String> {
     let content = input::bytes(path, scenario::MAX_BYTES).map_err(|error| format!("error: {error}\n"))?;
-    let name = path.display().to_string();
-    let text = scenario::decode(&content, &name).map_err(|fault| fault.render())?;
     let folder = path.parent().unwrap_or(Path::new(""));
     let files = |name: &str| input::bytes(&folder.join(name), scenario::MAX_BYTES);
+    from(path, content, &files, overrides)
+}
+
+/// Reads a scenario from the copies that a part of a study keeps: names and contents, the scenario first.
+///
+/// # Errors
+/// If anything in it is wrong: every fault is told.
+pub fn read_copies(copies: &[(String, Vec<u8>)], overrides: &[String]) -> Result<Read, Ended> {
+    let Some(((name, content), data)) = copies.split_first() else {
+        return Err(Ended::Wrong("a part of a study keeps no scenario".to_owned()));
+    };
+    let files = |name: &str| {
+        let found = data
+            .iter()
+            .find(|(of, _)| of == name)
+            .map(|(_, content)| content.clone());
+        found.ok_or_else(|| format!("the part keeps no copy of `{name}`"))
+    };
+    from(Path::new(name), content.clone(), &files, overrides).map_err(Ended::Wrong)
+}
+
+fn from(
+    path: &Path,
+    content: Vec<u8>,
+    files: &dyn Fn(&str) -> Result<Vec<u8>, String>,
+    overrides: &[String],
+) -> Result<Read, String> {
+    let name = path.display().to_string();
+    let text = scenario::decode(&content, &name).map_err(|fault| fault.render())?;
     let source = scenario::Source {
         name: &name,
         text,
         overrides,
-        files: &files,
+        files,
     };
     let scenario = scenario::read(&source).map_err(|faults| told(&faults, &name))?;
     let part =
@@ -63,6 +92,7 @@ fn read_now(path: &Path, overrides: &[String]) -> Result<Read, String> {
         scenario,
         file,
         stem: part(path.file_stem()),
+        content,
     })
 }
 

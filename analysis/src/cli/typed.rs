@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
-use crate::study::Gate;
+use crate::results::parts::Share;
+use crate::study::{Gate, MOST_RUNS};
 
 /// What stands below the help.
 const AFTER: &str = "Exit codes:
@@ -61,7 +62,17 @@ pub enum Command {
     /// Every uncertain value is drawn anew in each variation. Exit code 3 if the margin that 95 % of variations keep with
     /// 95 % confidence is below zero for any limit, or does not exist because there are fewer than 59 runs; --gate sets
     /// another coverage and confidence. With --only, exit code 3 if a limit is not met in that variation.
+    ///
+    /// While variations run they are kept in the folder of the results with `.unfinished` at its end. A run that was
+    /// interrupted or killed goes on with --resume and ends with the same bytes; that folder is taken away at the end. With
+    /// --shard K/N only the K-th of N shares is run, and a part is left that `breathroom merge` joins with the others.
     Vary(VaryArguments),
+    /// Join the parts of a study that `vary --shard` has made
+    ///
+    /// Gives the bytes that one machine would have given, from the parts alone (they hold copies of the files that were
+    /// read). Parts of another scenario, seed, number of runs, design or version are refused, and missing ones are named. Exit
+    /// codes are those of `vary`.
+    Merge(MergeArguments),
     /// List and explain the built-in sets of limits
     Limits(LimitsArguments),
     /// Write a scenario to start from, with every key explained
@@ -145,7 +156,7 @@ pub struct VaryArguments {
     #[command(flatten)]
     pub(super) scenario: ScenarioArguments,
     /// How many variations
-    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..))]
+    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
     pub runs: u64,
     /// Seed of the draws; the same seed gives the same variations
     #[arg(long, value_name = "S", default_value_t = 1)]
@@ -153,6 +164,25 @@ pub struct VaryArguments {
     /// Run variation K of this seed alone, with its full history (as numbered in variations.csv, from 0)
     #[arg(long, value_name = "K", conflicts_with_all = ["gate", "runs"])]
     pub only: Option<u64>,
+    /// Coverage and confidence, in percent, that every margin must have
+    #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
+    pub gate: Gate,
+    /// Run only the K-th of N shares (whole blocks of 1024 variations) and leave a part for `breathroom merge`
+    #[arg(long, value_name = "K/N", value_parser = share, conflicts_with_all = ["gate", "only"])]
+    pub shard: Option<Share>,
+    /// Go on with a run of the same job that was interrupted or killed; where there is none, begin anew
+    #[arg(long, conflicts_with = "only")]
+    pub resume: bool,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `merge`.
+#[derive(Debug, Args)]
+pub struct MergeArguments {
+    /// The parts, in any order
+    #[arg(value_name = "DIR", required = true, value_parser = folder)]
+    pub folders: Vec<PathBuf>,
     /// Coverage and confidence, in percent, that every margin must have
     #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
     pub gate: Gate,
@@ -200,6 +230,16 @@ fn override_text(text: &str) -> Result<String, String> {
     }
 }
 
+/// `2/10`: which share, from 1, of how many.
+fn share(text: &str) -> Result<Share, String> {
+    let wrong = || "write K/N, the K-th (from 1) of N shares, as in 2/10".to_owned();
+    let (shard, shards) = text.split_once('/').ok_or_else(wrong)?;
+    let number = |text: &str| text.trim().parse::<u64>().ok();
+    let (shard, shards) = number(shard).zip(number(shards)).ok_or_else(wrong)?;
+    let good = (1..=shards).contains(&shard) && shards <= 1 << 32;
+    good.then_some(Share { shard, shards }).ok_or_else(wrong)
+}
+
 /// `99/95` or `99 %/95 %`: both between 0 and 100.
 fn gate(text: &str) -> Result<Gate, String> {
     let wrong = || "write COVERAGE/CONFIDENCE in percent, both above 0 and below 100, as in 99/95".to_owned();
@@ -234,6 +274,14 @@ mod tests {
         );
         for wrong in ["", "95", "95/100", "0/95", "a/b", "NaN/95", "95/95/95", "-5/95"] {
             assert!(gate(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_share_is_one_of_several() {
+        assert_eq!(share("2/10"), Ok(Share { shard: 2, shards: 10 }));
+        for wrong in ["", "2", "0/3", "4/3", "1/0", "a/3", "-1/3", "1/2/3"] {
+            assert!(share(wrong).is_err(), "{wrong}");
         }
     }
 

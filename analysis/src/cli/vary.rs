@@ -1,100 +1,229 @@
-//! `vary`: many variations, their statistics, and every one of them in a table.
+//! `vary`: many variations, their statistics, and every one of them in a table; or a share of them, for `merge`.
 
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::time::Duration;
 
+use breathroom_sim::engine::Outcome;
 use breathroom_sim::scenario::Medians;
-use indicatif::{ProgressBar, ProgressStyle};
 
 use super::console::{Console, Ended};
-use super::job::ScenarioJob;
-use super::{Code, deliver, run, scenario_file};
-use crate::results::{judged, variations};
-use crate::study::{self, StudyError, VaryJob};
+use super::job::{How, Output, ScenarioJob};
+use super::progress::Bar;
+use super::scenario_file::{self, Read};
+use super::study::{self as finished, Studied};
+use super::{Code, deliver, run};
+use crate::chance::Streams;
+use crate::results::parts::{Family, Found, JobRecord, PartError, Share, Work};
+use crate::results::{Target, describe, judged};
+use crate::study::{self, Running, Shape, Simulate as _, StudyError, VaryJob};
 
-/// Runs the variations of a scenario.
+/// Runs the variations of a scenario, or a share of them.
 ///
 /// # Errors
 /// If the scenario is wrong, its medians cannot be run, or the results cannot be written. A variation that fails is part
 /// of the results.
-pub fn vary(job: &ScenarioJob, vary: &VaryJob, console: &mut Console<'_>) -> Result<Code, Ended> {
-    let read = scenario_file::read(job, console)?;
+pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'_>) -> Result<Code, Ended> {
+    let read = Arc::new(scenario_file::read(job, console)?);
+    let name = (read.file.file.as_str(), read.content.as_slice());
+    let record = JobRecord::new(&read.scenario, name, &job.overrides, judged::PLAIN, vary);
+    let family = Family::new(record, Shape::of(&read.scenario));
     let stem = deliver::stem(&read, "vary");
-    let target = deliver::target(&job.output, &stem)?;
-    let bar = Bar::new(vary.runs, console.progress && !job.output.quiet);
-    let result = {
-        let (scenario, vary, stop) = (read.scenario.clone(), *vary, console.stop);
-        let done = bar.counter();
-        console.interruptible(move || study::vary(&scenario, &vary, &|_| done.count(), stop))
+    let folder = match how.share {
+        Some(share) => format!("{stem}-part-{}-of-{}", share.shard, share.shards),
+        None => stem.clone(),
     };
-    bar.clear();
-    let varied = result?.map_err(|error| match error {
-        StudyError::Stopped => Ended::Interrupted,
-        StudyError::Medians(error) => run::failed("the run on the medians", &error, &read),
+    if let (Some(share), true) = (how.share, how.resume) {
+        let there = deliver::place(&job.output, &folder);
+        if Work::is_done(&there, &family, share) {
+            tell(console, &job.output, &format!("`{}` is whole already", there.display()));
+            return Ok(Code::Done);
+        }
+    }
+    let target = deliver::target(&job.output, &folder)?;
+    // First: if they fail, no one waits for the variations in vain, and nothing is left behind.
+    let medians = medians(&read, vary, console)?;
+    let made = Made {
+        read: Arc::clone(&read),
+        vary: *vary,
+        range: how.share.map_or(family.job.all(), |share| share.of(&family.job)),
+        work: begun(console, job, how, &target, &read, &family)?,
+    };
+    let path = made.work.path().to_owned();
+    let kept = Arc::new(AtomicU64::new(0));
+    let result = made.run(console, &job.output, &kept);
+    let work = result.map_err(|ended| left(ended, &path, &kept, vary.runs))?;
+    if let Some(share) = how.share {
+        return part(console, &job.output, target, work, share, &family.job);
+    }
+    let staging = work.staging()?;
+    let of = Studied {
+        read,
+        overrides: &job.overrides,
+        vary: *vary,
+        medians,
+        stem: &stem,
+    };
+    let done = finished::results(console, of, work.blocks(), &staging)
+        .map_err(|ended| left(ended, &path, &kept, vary.runs))?;
+    let placed = target.place(&staging)?;
+    // The results are in place; what is left of the work is only clutter, not a reason to fail.
+    let _clutter_at_worst = work.remove();
+    done.tell(console, &job.output, &placed)
+}
+
+/// The run on the medians.
+pub fn medians(read: &Arc<Read>, vary: &VaryJob, console: &Console<'_>) -> Result<Outcome, Ended> {
+    let (shared, job) = (Arc::clone(read), *vary);
+    let result = console.interruptible(move || study::medians(&shared.scenario, &job))?;
+    result.map_err(|error| match error {
+        StudyError::Medians(error) => run::failed("the run on the medians", &error, read),
         other => Ended::Wrong(other.to_string()),
-    })?;
-    let case = read.scenario.draw(&Medians).case;
-    let mut summary = run::summary("vary", job, &read, &case, &varied.medians);
-    judged::add(&mut summary, &varied, &read.scenario, &case.plan);
-    let tables = [variations::table(&varied.runs, &read.scenario, &case)];
-    deliver::results(console, &job.output, target, &stem, &summary, &tables)?;
-    Ok(if varied.survival.failed > 0 {
-        Code::Failed
-    } else if varied.gate_met() {
-        Code::Done
-    } else {
-        Code::NotMet
     })
 }
 
-/// A progress bar on standard error, or none.
-struct Bar {
-    bar: ProgressBar,
-    done: Arc<AtomicU64>,
-}
-
-/// Counts variations for a bar, from any thread.
-struct Counter {
-    bar: ProgressBar,
-    done: Arc<AtomicU64>,
-}
-
-impl Bar {
-    fn new(runs: u64, shown: bool) -> Self {
-        let bar = if shown {
-            ProgressBar::new(runs)
+/// The folder in which variations are kept: that of a killed run of the same job if it is to be gone on with, else a new one.
+fn begun(
+    console: &mut Console<'_>,
+    job: &ScenarioJob,
+    how: How,
+    target: &Target,
+    read: &Read,
+    family: &Family,
+) -> Result<Work, Ended> {
+    let beside = target.path();
+    if how.resume {
+        match Work::find(beside, family, how.share)? {
+            Found::Same(work) => return Ok(*work),
+            Found::Other(one, [what, value, other_value]) if !job.output.force => {
+                return Err(PartError::Differs {
+                    what,
+                    one,
+                    value,
+                    other: None,
+                    other_value,
+                }
+                .into());
+            }
+            Found::Nothing | Found::Other(..) => {
+                tell(console, &job.output, "there is nothing to resume: beginning anew");
+            }
+        }
+    }
+    for old in Work::left(beside) {
+        if job.output.force {
+            Work::drop_left(&old)?;
         } else {
-            ProgressBar::hidden()
-        };
-        // Without colour. A template of this program's own is valid; were it not, the bar would have the usual look.
-        if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos}/{len} variations, {eta} left") {
-            bar.set_style(style.progress_chars("=> "));
-        }
-        if shown {
-            bar.enable_steady_tick(Duration::from_millis(200));
-        }
-        Self {
-            bar,
-            done: Arc::new(AtomicU64::new(0)),
+            let said = "was left by a run that did not end: --resume goes on with it, --force drops it";
+            tell(console, &job.output, &format!("`{}` {said}", old.display()));
         }
     }
+    let data = read.scenario.data_files.iter().map(|(_, content)| content.as_slice());
+    let files: Vec<&[u8]> = std::iter::once(read.content.as_slice()).chain(data).collect();
+    Ok(Work::new(beside, family.clone(), how.share, &files)?)
+}
 
-    fn counter(&self) -> Counter {
-        Counter {
-            bar: self.bar.clone(),
-            done: Arc::clone(&self.done),
-        }
-    }
-
-    fn clear(&self) {
-        self.bar.finish_and_clear();
+/// A word on standard error, unless nothing but errors is wanted there.
+fn tell(console: &mut Console<'_>, output: &Output, what: &str) {
+    if !output.quiet {
+        console.tell(&format!("{what}\n"));
     }
 }
 
-impl Counter {
-    fn count(&self) {
-        let done = self.done.fetch_add(1, Ordering::Relaxed) + 1;
-        self.bar.set_position(done);
+/// Variations in the making.
+struct Made {
+    read: Arc<Read>,
+    vary: VaryJob,
+    range: std::ops::Range<u64>,
+    work: Work,
+}
+
+impl Made {
+    /// Runs those that are missing and keeps them; `kept` counts them with those that were there.
+    fn run(mut self, console: &Console<'_>, output: &Output, kept: &Arc<AtomicU64>) -> Result<Work, Ended> {
+        let (mut work, range) = (self.work, self.range.clone());
+        let found = console.interruptible(move || work.missing(&range).map(|missing| (work, missing)))?;
+        let missing;
+        (work, missing) = found?;
+        self.work = work;
+        let all = self.range.end - self.range.start;
+        let before = all - missing.iter().map(|range| range.end - range.start).sum::<u64>();
+        kept.store(before, Ordering::Relaxed);
+        let bar = Bar::new(all, before, console.progress && !output.quiet);
+        let (done, stop, counted) = (bar.counter(), console.stop, Arc::clone(kept));
+        let result = console.interruptible(move || -> Result<Work, PartError> {
+            let Self {
+                read, vary, mut work, ..
+            } = self;
+            let scenario = &read.scenario;
+            // Which task opens what is the same in every case of a scenario.
+            let plan = scenario.draw(&Medians).case.plan;
+            let running = Running {
+                pool: &study::pool(vary.threads)?,
+                progress: &|_| done.count(),
+                stop,
+                traced: true,
+                words: &|error| describe(error, &scenario.names, &plan),
+            };
+            let streams = Streams::new(vary.seed, &scenario.paths());
+            study::stream(scenario, &streams, &missing, &running, |piece| {
+                work.keep(piece)?;
+                counted.fetch_add(piece.len() as u64, Ordering::Relaxed);
+                Ok::<(), PartError>(())
+            })?;
+            Ok(work)
+        });
+        bar.clear();
+        Ok(result??)
     }
+}
+
+/// Adds to the end of a job what it leaves behind.
+fn left(ended: Ended, work: &Path, kept: &AtomicU64, runs: u64) -> Ended {
+    let kept = kept.load(Ordering::Relaxed);
+    if kept == 0 {
+        Work::abandon(work);
+        return ended;
+    }
+    let said = format!(
+        "{kept} of {runs} variations are kept in `{}`; the same command with --resume goes on",
+        work.display()
+    );
+    match ended {
+        Ended::Interrupted => Ended::Kept(said),
+        Ended::Wrong(what) => Ended::Wrong(format!("{}\n{said}", what.trim_end())),
+        other => other,
+    }
+}
+
+/// Leaves a part in its place and says what it is.
+fn part(
+    console: &mut Console<'_>,
+    output: &Output,
+    target: Target,
+    work: Work,
+    share: Share,
+    job: &JobRecord,
+) -> Result<Code, Ended> {
+    let placed: PathBuf = target.place(&work.close()?)?;
+    let range = share.of(job);
+    let what = match range.end - range.start {
+        0 => format!(
+            "no variations: {} blocks of 1024 are fewer than the shards",
+            job.blocks()
+        ),
+        _ => format!("variations {} to {} of {}", range.start, range.end - 1, job.runs),
+    };
+    let said = format!(
+        "Part {} of {} in {}: {what}. `breathroom merge` joins the parts.\n",
+        share.shard,
+        share.shards,
+        placed.display()
+    );
+    if output.json {
+        console.say(&job.to_json())?;
+    } else if !output.quiet {
+        console.say(&said)?;
+    }
+    Ok(Code::Done)
 }

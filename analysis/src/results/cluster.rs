@@ -8,9 +8,10 @@
 //! The merge waits until every shard has ended, however it ended (`afterany`): it then gives the results, or names the parts
 //! that are missing. Had it to wait until all have ended well (`afterok`), one shard that fails would leave no word of it.
 
+use std::fs::{File, create_dir_all};
+use std::io::Write as _;
 use std::path::{Component, Path};
 
-use super::export::write_file;
 use super::folder::FolderError;
 
 /// Folder of the scenario and its data.
@@ -180,16 +181,18 @@ const YOURS: &str = "# Yours to say: take one # away where your cluster asks for
 /// # Errors
 /// If one cannot be written, with its name and why.
 pub fn write_cluster_files(files: &[ClusterFile], folder: &Path) -> Result<(), FolderError> {
+    let failed = |doing, path: &Path, error| FolderError::Io {
+        doing,
+        path: path.to_owned(),
+        error,
+    };
     for (path, bytes) in files {
         let file = folder.join(path);
         if let Some(parent) = file.parent() {
-            std::fs::create_dir_all(parent).map_err(|error| FolderError::Io {
-                doing: "make the folder",
-                path: parent.to_owned(),
-                error,
-            })?;
+            create_dir_all(parent).map_err(|error| failed("make the folder", parent, error))?;
         }
-        write_file(folder, path, |out| out.write_all(bytes))?;
+        let write = || File::create_new(&file)?.write_all(bytes);
+        write().map_err(|error| failed("write", Path::new(path), error))?;
     }
     Ok(())
 }

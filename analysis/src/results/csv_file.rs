@@ -1,33 +1,81 @@
 //! CSV: a header with units, then one line a row (RFC 4180 quoting, `\n` line ends, UTF-8).
 
+use std::fmt::Write as _;
 use std::io::{self, Write};
 
-use super::numbers::exact;
-use super::table::{Cell, Table};
+use super::numbers::exact_into;
+use super::table::{Cell, Column, Table};
 
 /// Writes a table as CSV.
 ///
 /// # Errors
 /// If `out` cannot be written to.
 pub fn write(table: &Table<'_>, out: &mut dyn Write) -> io::Result<()> {
-    let mut writer = csv::WriterBuilder::new().from_writer(out);
-    let headers: Vec<String> = table.columns.iter().map(super::table::Column::header).collect();
-    writer.write_record(&headers).map_err(into_io)?;
+    let mut rows = Rows::new(out, &table.columns)?;
     let mut cells = Vec::with_capacity(table.columns.len());
     for index in 0..table.rows() {
         table.row_into(index, &mut cells);
-        for cell in &cells {
-            match cell {
-                Cell::Number(value) => writer.write_field(exact(*value)),
-                Cell::Integer(value) => writer.write_field(value.to_string()),
-                Cell::Text(text) => writer.write_field(text),
-                Cell::Empty => writer.write_field(""),
-            }
-            .map_err(into_io)?;
-        }
-        writer.write_record(None::<&[u8]>).map_err(into_io)?;
+        rows.write(&cells)?;
     }
-    writer.flush()
+    rows.end().map(drop)
+}
+
+/// A CSV file that is written row by row.
+pub struct Rows<W: Write> {
+    writer: csv::Writer<W>,
+    text: String,
+}
+
+impl<W: Write> Rows<W> {
+    /// Writes the header.
+    ///
+    /// # Errors
+    /// If `out` cannot be written to.
+    pub fn new(out: W, columns: &[Column]) -> io::Result<Self> {
+        let mut writer = csv::WriterBuilder::new().from_writer(out);
+        writer
+            .write_record(columns.iter().map(Column::header))
+            .map_err(into_io)?;
+        Ok(Self {
+            writer,
+            text: String::new(),
+        })
+    }
+
+    /// Writes a row.
+    ///
+    /// # Errors
+    /// If it cannot be written.
+    pub fn write(&mut self, cells: &[Cell]) -> io::Result<()> {
+        for cell in cells {
+            self.text.clear();
+            let text = match cell {
+                Cell::Text(text) => text,
+                Cell::Empty => "",
+                Cell::Number(value) => {
+                    exact_into(*value, &mut self.text);
+                    &self.text
+                }
+                Cell::Integer(value) => {
+                    let _ = write!(self.text, "{value}");
+                    &self.text
+                }
+            };
+            self.writer.write_field(text).map_err(into_io)?;
+        }
+        self.writer.write_record(None::<&[u8]>).map_err(into_io)
+    }
+
+    /// Writes what is left and gives back what was written to.
+    ///
+    /// # Errors
+    /// If it cannot be written.
+    pub fn end(self) -> io::Result<W> {
+        self.writer.into_inner().map_err(|error| {
+            let error = error.into_error();
+            io::Error::new(error.kind(), error)
+        })
+    }
 }
 
 /// Keeps the kind of an input or output error, so that a full disk is still called one.

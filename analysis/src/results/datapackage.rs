@@ -5,7 +5,7 @@
 
 use serde::Serialize;
 
-use super::table::{Column, Kind, Table};
+use super::table::{Column, Kind};
 
 /// A results folder as a data package.
 #[derive(Clone, Debug, Serialize)]
@@ -71,13 +71,25 @@ impl Package {
         }
     }
 
-    /// Adds a table that was written as CSV: how many bytes, and their SHA-256 in hexadecimal.
-    pub fn add(&mut self, table: &Table<'_>, bytes: u64, sha256: &str) {
+    /// Whether it has no tables.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.resources.is_empty()
+    }
+
+    /// The names of its files.
+    pub fn paths(&self) -> impl Iterator<Item = &str> {
+        self.resources.iter().map(|resource| resource.path.as_str())
+    }
+
+    /// Adds a table that was written as CSV: its name, what it is, its columns, how many bytes, and their SHA-256 in
+    /// hexadecimal.
+    pub fn add(&mut self, name: &'static str, title: &str, columns: &[Column], (bytes, sha256): (u64, &str)) {
         self.resources.push(Resource {
             profile: "tabular-data-resource",
-            name: table.name,
-            path: format!("{}.csv", table.name),
-            title: table.title.clone(),
+            name,
+            path: format!("{name}.csv"),
+            title: title.to_owned(),
             format: "csv",
             mediatype: "text/csv",
             encoding: "utf-8",
@@ -89,7 +101,7 @@ impl Package {
                 header: true,
             },
             schema: Schema {
-                fields: table.columns.iter().map(field).collect(),
+                fields: columns.iter().map(field).collect(),
                 missing_values: [""],
             },
         });
@@ -142,9 +154,8 @@ mod tests {
             Column::number("cabin co2", "mmHg", "CO2."),
             Column::integer("variation", "Which."),
         ];
-        let table = Table::new("history", "H.", columns, 0, |_, _| {});
         let mut package = Package::new("My Week-run", "Week");
-        package.add(&table, 2, "00ff");
+        package.add("history", "H.", &columns, (2, "00ff"));
         let json: serde_json::Value = serde_json::from_str(&package.to_json().expect("json")).expect("json");
         assert_eq!(json["name"], "my-week-run");
         let fields = &json["resources"][0]["schema"]["fields"];

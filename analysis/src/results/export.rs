@@ -2,62 +2,136 @@
 
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::csv_file::Rows;
 use super::datapackage::Package;
 use super::folder::{FolderError, MARK};
-use super::table::Table;
-use super::{csv_file, provenance};
+use super::provenance;
+use super::table::{Cell, Column, Table};
 
-/// Everything that a results folder holds.
-pub struct Export<'a> {
+/// The files of a results folder as they are written: tables first, `summary.json` last.
+pub struct Export {
+    folder: PathBuf,
+    package: Package,
+}
+
+/// The texts of a result.
+#[derive(Clone, Copy)]
+pub struct Texts<'a> {
     /// `summary.json`.
     pub json: &'a str,
     /// `summary.md`.
     pub markdown: &'a str,
-    /// The CSV files; with none, there is no `datapackage.json`.
-    pub tables: &'a [Table<'a>],
-    /// Name of the data package: the folder's stem.
-    pub stem: &'a str,
-    /// Title of the data package.
-    pub title: &'a str,
 }
 
-impl Export<'_> {
-    /// The names of the files, in the order in which they are written.
+impl Export {
+    /// Into a folder that is there and empty; `stem` names the data package (as its folder) and `title` says what it is of.
     #[must_use]
-    pub fn names(&self) -> Vec<String> {
-        let mut names = vec![MARK.to_owned(), "summary.md".to_owned()];
-        names.extend(self.tables.iter().map(|table| format!("{}.csv", table.name)));
-        if !self.tables.is_empty() {
-            names.push("datapackage.json".to_owned());
+    pub fn new(folder: &Path, stem: &str, title: &str) -> Self {
+        Self {
+            folder: folder.to_owned(),
+            package: Package::new(stem, title),
         }
-        names
     }
 
-    /// Writes them.
+    /// Writes a table.
+    ///
+    /// # Errors
+    /// If it cannot be written, with its name and why.
+    pub fn table(&mut self, table: &Table<'_>) -> Result<(), FolderError> {
+        let mut rows = self.begin(table.name, &table.title, &table.columns)?;
+        let mut cells = Vec::with_capacity(table.columns.len());
+        for index in 0..table.rows() {
+            table.row_into(index, &mut cells);
+            rows.write(&cells)?;
+        }
+        self.end(rows)
+    }
+
+    /// Begins a table that is written row by row.
+    ///
+    /// # Errors
+    /// If the file cannot be made.
+    pub fn begin(&self, name: &'static str, title: &str, columns: &[Column]) -> Result<Stream, FolderError> {
+        let path = self.folder.join(format!("{name}.csv"));
+        let begin = || Rows::new(Hashed::new(&path)?, columns);
+        Ok(Stream {
+            rows: begin().map_err(|error| failed(&format!("{name}.csv"), error))?,
+            name,
+            title: title.to_owned(),
+            columns: columns.to_vec(),
+        })
+    }
+
+    /// Ends such a table.
+    ///
+    /// # Errors
+    /// If what is left cannot be written.
+    pub fn end(&mut self, table: Stream) -> Result<(), FolderError> {
+        let Stream {
+            rows,
+            name,
+            title,
+            columns,
+        } = table;
+        let written = rows.end().and_then(Hashed::end);
+        let (bytes, hash) = written.map_err(|error| failed(&format!("{name}.csv"), error))?;
+        self.package.add(name, &title, &columns, (bytes, &hash));
+        Ok(())
+    }
+
+    /// Writes the rest; returns the names of all files.
     ///
     /// # Errors
     /// If one cannot be written, with its name and why.
-    pub fn write_into(&self, folder: &Path) -> Result<(), FolderError> {
-        let mut package = Package::new(self.stem, self.title);
-        for table in self.tables {
-            let (bytes, hash) = write_file(folder, &format!("{}.csv", table.name), |out| {
-                csv_file::write(table, out)
-            })?;
-            package.add(table, bytes, &hash);
-        }
-        if !self.tables.is_empty() {
-            let text = package
+    pub fn finish(self, texts: Texts<'_>) -> Result<Vec<String>, FolderError> {
+        let mut names = vec![MARK.to_owned(), "summary.md".to_owned()];
+        if !self.package.is_empty() {
+            names.extend(self.package.paths().map(str::to_owned));
+            names.push("datapackage.json".to_owned());
+            let text = self
+                .package
                 .to_json()
                 .map_err(|error| failed("datapackage.json", error.into()))?;
-            write_file(folder, "datapackage.json", |out| out.write_all(text.as_bytes()))?;
+            self.text("datapackage.json", &text)?;
         }
-        write_file(folder, "summary.md", |out| out.write_all(self.markdown.as_bytes()))?;
-        write_file(folder, MARK, |out| out.write_all(self.json.as_bytes()))?;
-        Ok(())
+        self.text("summary.md", texts.markdown)?;
+        self.text(MARK, texts.json)?;
+        Ok(names)
+    }
+
+    fn text(&self, name: &str, text: &str) -> Result<(), FolderError> {
+        let write = || File::create_new(self.folder.join(name))?.write_all(text.as_bytes());
+        write().map_err(|error| failed(name, error))
+    }
+}
+
+/// A table that is being written.
+pub struct Stream {
+    rows: Rows<Hashed>,
+    name: &'static str,
+    title: String,
+    columns: Vec<Column>,
+}
+
+impl Stream {
+    /// Writes a row.
+    ///
+    /// # Errors
+    /// If it cannot be written, with the file's name and why.
+    pub fn write(&mut self, cells: &[Cell]) -> Result<(), FolderError> {
+        debug_assert_eq!(
+            cells.len(),
+            self.columns.len(),
+            "a cell for each column of {}",
+            self.name
+        );
+        self.rows
+            .write(cells)
+            .map_err(|error| failed(&format!("{}.csv", self.name), error))
     }
 }
 
@@ -69,34 +143,30 @@ fn failed(name: &str, error: io::Error) -> FolderError {
     }
 }
 
-/// Writes one file; returns its length and the SHA-256 of its bytes.
-pub(super) fn write_file(
-    folder: &Path,
-    name: &str,
-    fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-) -> Result<(u64, String), FolderError> {
-    let write = || -> io::Result<(u64, String)> {
-        let file = File::create_new(folder.join(name))?;
-        let mut out = Hashed {
-            inner: BufWriter::new(file),
-            bytes: 0,
-            digest: Sha256::new(),
-        };
-        fill(&mut out)?;
-        out.flush()?;
-        Ok((out.bytes, provenance::hex(&out.digest.finalize())))
-    };
-    write().map_err(|error| failed(name, error))
-}
-
-/// Counts and digests what passes through.
-struct Hashed<W> {
-    inner: W,
+/// A file whose bytes are counted and digested as they pass.
+struct Hashed {
+    inner: BufWriter<File>,
     bytes: u64,
     digest: Sha256,
 }
 
-impl<W: Write> Write for Hashed<W> {
+impl Hashed {
+    fn new(path: &Path) -> io::Result<Self> {
+        Ok(Self {
+            inner: BufWriter::new(File::create_new(path)?),
+            bytes: 0,
+            digest: Sha256::new(),
+        })
+    }
+
+    /// Its length, and the SHA-256 of its bytes.
+    fn end(mut self) -> io::Result<(u64, String)> {
+        self.inner.flush()?;
+        Ok((self.bytes, provenance::hex(&self.digest.finalize())))
+    }
+}
+
+impl Write for Hashed {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let taken = self.inner.write(bytes)?;
         self.bytes += taken as u64;
@@ -111,25 +181,24 @@ impl<W: Write> Write for Hashed<W> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::table::{Cell, Column};
     use super::*;
 
     #[test]
     fn a_folder_describes_its_own_tables() {
         let folder = tempfile::tempdir().expect("a folder");
         let columns = vec![Column::number("time", "h", "Time.")];
-        let tables = [Table::new("history", "H.", columns, 1, |_, cells| {
+        let table = Table::new("history", "H.", columns, 1, |_, cells| {
             cells.push(Cell::Number(1.5));
-        })];
-        let export = Export {
+        });
+        let mut export = Export::new(folder.path(), "week-run", "Week");
+        export.table(&table).expect("written");
+        let names = export.finish(Texts {
             json: "{}\n",
             markdown: "# x\n",
-            tables: &tables,
-            stem: "week-run",
-            title: "Week",
-        };
-        export.write_into(folder.path()).expect("written");
-        for name in export.names() {
+        });
+        let names = names.expect("written");
+        assert_eq!(names, ["summary.json", "summary.md", "history.csv", "datapackage.json"]);
+        for name in names {
             assert!(folder.path().join(&name).is_file(), "{name}");
         }
         let csv = std::fs::read(folder.path().join("history.csv")).expect("csv");

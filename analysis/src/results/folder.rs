@@ -14,6 +14,9 @@ use tempfile::TempDir;
 /// The file by which a results folder is known as one.
 pub const MARK: &str = "summary.json";
 
+/// The file by which a part of a study is known as one.
+pub const PART_MARK: &str = "job.json";
+
 /// Highest number tried for a default folder (`results/week-run-2` ...).
 const MOST_NUMBERED: u32 = 100_000;
 
@@ -46,6 +49,8 @@ pub enum FolderError {
         /// Why.
         error: io::Error,
     },
+    /// Parts of a study cannot be used.
+    Part(Box<super::parts::PartError>),
     /// The run was stopped before its results were moved into place.
     Stopped,
 }
@@ -64,7 +69,7 @@ impl fmt::Display for FolderError {
                 let path = path.display();
                 write!(
                     f,
-                    "`{path}` is not a results folder (no {MARK} in it): --force does not replace it"
+                    "`{path}` is not a results folder (no {MARK} or {PART_MARK} in it): --force does not replace it"
                 )
             }
             Self::NotFile(path) => write!(f, "`{}` is not a file: --force does not replace it", path.display()),
@@ -77,6 +82,7 @@ impl fmt::Display for FolderError {
                 reason(error),
                 now.display()
             ),
+            Self::Part(error) => error.fmt(f),
             Self::Stopped => f.write_str("stopped"),
         }
     }
@@ -162,7 +168,7 @@ impl Target {
 
     /// A folder of results, or an empty one.
     fn replaceable(&self) -> Result<bool, FolderError> {
-        if self.path.join(MARK).is_file() {
+        if self.path.join(MARK).is_file() || self.path.join(PART_MARK).is_file() {
             return Ok(true);
         }
         let mut entries = fs::read_dir(&self.path).map_err(|error| self.failed("look into", &self.path, error))?;
@@ -237,13 +243,35 @@ impl Target {
         if stopped() {
             return Err(FolderError::Stopped);
         }
-        let placed = if self.named {
-            self.place_named(folder.path())?
-        } else {
-            self.place_numbered(folder.path())?
-        };
+        let placed = self.place(folder.path())?;
         let _moved_away = folder.keep();
         Ok(placed)
+    }
+
+    /// A temporary folder beside the target, for results that are being written; it is gone when it is dropped.
+    ///
+    /// # Errors
+    /// If it cannot be made.
+    pub fn staging(&self) -> Result<TempDir, FolderError> {
+        self.temporary("-new-")
+    }
+
+    /// Moves a whole folder on the same file system into place. Returns where it is.
+    ///
+    /// # Errors
+    /// If it cannot be moved; it stays where it was, and what was in its place is as it was.
+    pub fn place(self, folder: &Path) -> Result<PathBuf, FolderError> {
+        if self.named {
+            self.place_named(folder)
+        } else {
+            self.place_numbered(folder)
+        }
+    }
+
+    /// Where the results are to go: for a default folder, the name without a number.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
     }
 
     fn place_numbered(&self, from: &Path) -> Result<PathBuf, FolderError> {
@@ -309,138 +337,5 @@ impl Drop for Target {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn names(folder: &Path) -> Vec<String> {
-        let mut names: Vec<String> = fs::read_dir(folder)
-            .expect("a folder")
-            .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
-            .collect();
-        names.sort();
-        names
-    }
-
-    fn fill(text: &'static str) -> impl FnOnce(&Path) -> Result<(), FolderError> {
-        move |folder| {
-            fs::write(folder.join(MARK), text).expect("written");
-            Ok(())
-        }
-    }
-
-    fn broken(_: &Path) -> Result<(), FolderError> {
-        let error = io::ErrorKind::StorageFull.into();
-        Err(FolderError::Io {
-            doing: "write",
-            path: PathBuf::from("history.csv"),
-            error,
-        })
-    }
-
-    #[test]
-    fn default_folders_are_numbered() {
-        let base = tempfile::tempdir().expect("a folder");
-        let parent = base.path().join("results");
-        for expected in ["week-run", "week-run-2", "week-run-3"] {
-            let target = Target::numbered(&parent, "week-run").expect("a target");
-            assert_eq!(
-                target.publish(fill("x"), || false).expect("placed"),
-                parent.join(expected)
-            );
-        }
-        assert_eq!(names(&parent), ["week-run", "week-run-2", "week-run-3"]);
-    }
-
-    #[test]
-    fn a_named_folder_that_exists_is_refused_and_force_replaces_it() {
-        let base = tempfile::tempdir().expect("a folder");
-        let out = base.path().join("out");
-        Target::named(&out, false)
-            .expect("free")
-            .publish(fill("old"), || false)
-            .expect("placed");
-        assert!(matches!(Target::named(&out, false), Err(FolderError::Exists(_))));
-        Target::named(&out, true)
-            .expect("forced")
-            .publish(fill("new"), || false)
-            .expect("placed");
-        assert_eq!(fs::read_to_string(out.join(MARK)).expect("text"), "new");
-        assert_eq!(names(base.path()), ["out"]);
-    }
-
-    #[test]
-    fn force_leaves_alone_what_is_not_a_results_folder() {
-        let base = tempfile::tempdir().expect("a folder");
-        fs::write(base.path().join("letter.txt"), "dear").expect("written");
-        assert!(matches!(
-            Target::named(base.path(), true),
-            Err(FolderError::NotResults(_))
-        ));
-        assert!(matches!(
-            Target::named(&base.path().join("letter.txt"), true),
-            Err(FolderError::NotResults(_))
-        ));
-        assert!(matches!(
-            Target::named(Path::new(".."), true),
-            Err(FolderError::NoName(_))
-        ));
-        assert_eq!(names(base.path()), ["letter.txt"]);
-    }
-
-    #[test]
-    fn a_failure_or_a_stop_leaves_nothing_and_harms_no_earlier_result() {
-        let base = tempfile::tempdir().expect("a folder");
-        let out = base.path().join("out");
-        Target::named(&out, false)
-            .expect("free")
-            .publish(fill("old"), || false)
-            .expect("placed");
-        let text = Target::named(&out, true)
-            .expect("forced")
-            .publish(broken, || false)
-            .expect_err("full")
-            .to_string();
-        assert_eq!(text, "cannot write `history.csv`: the disk is full");
-        assert!(matches!(
-            Target::named(&out, true).expect("forced").publish(fill("new"), || true),
-            Err(FolderError::Stopped)
-        ));
-        assert_eq!(fs::read_to_string(out.join(MARK)).expect("text"), "old");
-        let deep = base.path().join("a/b/c");
-        assert!(
-            Target::named(&deep, false)
-                .expect("free")
-                .publish(broken, || false)
-                .is_err()
-        );
-        assert_eq!(names(base.path()), ["out"]);
-    }
-
-    #[test]
-    fn a_place_that_cannot_be_written_to_is_found_at_once() {
-        let base = tempfile::tempdir().expect("a folder");
-        let file = base.path().join("file");
-        fs::write(&file, "x").expect("written");
-        let error = Target::named(&file.join("out"), false)
-            .expect_err("no folder")
-            .to_string();
-        assert!(error.contains("file"), "{error}");
-        assert!(Target::numbered(&file, "week-run").is_err());
-        assert_eq!(names(base.path()), ["file"]);
-    }
-
-    #[cfg(unix)]
-    #[test]
-    fn the_folder_is_as_open_as_any_other() {
-        use std::os::unix::fs::PermissionsExt as _;
-        let base = tempfile::tempdir().expect("a folder");
-        let usual = base.path().join("usual");
-        fs::create_dir(&usual).expect("made");
-        let out = Target::named(&base.path().join("out"), false)
-            .expect("free")
-            .publish(fill("x"), || false)
-            .expect("placed");
-        let mode = |path: &Path| fs::metadata(path).expect("there").permissions().mode();
-        assert_eq!(mode(&out), mode(&usual));
-    }
-}
+#[path = "folder_tests.rs"]
+mod tests;

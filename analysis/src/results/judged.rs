@@ -1,22 +1,17 @@
 //! What the variations say of each limit, from SI into the unit in which the limit is shown.
 
 use breathroom_sim::scenario::Scenario;
-use breathroom_sim::timeline::Plan;
 use breathroom_sim::units::Unit;
 
-use super::endings;
 use super::ordered::Ordered;
 use super::summary::{Driver, Failure, Gate, GateStatistics, Statistics, Summary, Survival, Variations};
 use crate::study::{self, QUANTILES, Vary};
 
-/// At most so many failures are told one by one.
-const MOST_FAILURES: usize = 10;
-
 /// How draws are laid out, until there is another design.
 pub const PLAIN: &str = "plain";
 
-/// Adds to the summary of the medians what the variations say. The plan is of any case: it names what a failure is about.
-pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario, plan: &Plan) {
+/// Adds to the summary of the medians what the variations say.
+pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
     let gate = (vary.job.gate != study::Gate::USUAL).then(|| Gate {
         coverage: vary.job.gate.coverage(),
         confidence: vary.job.gate.confidence(),
@@ -28,7 +23,7 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario, plan: &Plan)
     }
     let failure = |failed: &study::Failed| Failure {
         variation: failed.k,
-        error: endings::describe(&failed.error, &scenario.names, plan),
+        error: failed.why.clone(),
     };
     summary.variations = Some(Variations {
         seed: vary.job.seed,
@@ -42,9 +37,11 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario, plan: &Plan)
             met_95_95: vary.survival.met_95_95,
             met_gate: gate.map(|_| vary.survival.gate_met),
         },
-        failures: vary.failed.iter().take(MOST_FAILURES).map(failure).collect(),
+        failures: vary.failed.iter().map(failure).collect(),
+        driver_runs: vary.driver_runs,
         driver_noise: vary.driver_noise,
         quantiles: "Hyndman and Fan, type 7",
+        quantile_error: vary.quantile_error,
         gate,
     });
     summary.provenance.seed = Some(vary.job.seed);

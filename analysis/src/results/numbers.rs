@@ -1,5 +1,7 @@
 //! Numbers and times for people: short where they are read, exact where they are computed with.
 
+use std::fmt::Write as _;
+
 use breathroom_sim::units::{Dimension, Unit, figures, unit};
 
 /// Millimetres of mercury.
@@ -94,15 +96,22 @@ pub fn narrow_clock(hours: f64) -> String {
 /// The shortest text that reads back as the same bits, for CSV; nothing for what is not a number.
 #[must_use]
 pub fn exact(value: f64) -> String {
-    if !value.is_finite() {
-        return String::new();
-    }
+    let mut text = String::new();
+    exact_into(value, &mut text);
+    text
+}
+
+/// Appends [`exact`] to a text.
+pub fn exact_into(value: f64, text: &mut String) {
     let size = value.abs();
-    if value == 0.0 || (1e-5..1e16).contains(&size) {
-        format!("{value}")
+    // Writing to a text cannot fail.
+    let _ = if !value.is_finite() {
+        Ok(())
+    } else if value == 0.0 || (1e-5..1e16).contains(&size) {
+        write!(text, "{value}")
     } else {
-        format!("{value:e}")
-    }
+        write!(text, "{value:e}")
+    };
 }
 
 /// The share `part` of the whole in percent, with enough digits near 0.

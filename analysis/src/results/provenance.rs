@@ -1,6 +1,6 @@
 //! What went into a result, so that it can be made again: never threads, paths, shards or the clock.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use breathroom_sim::scenario::Scenario;
@@ -17,7 +17,7 @@ pub struct ScenarioFile {
 }
 
 /// A file that was read.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct FileDigest {
     /// Its name: of the scenario without folders, of a data file as the scenario names it.
     pub name: String,

@@ -125,8 +125,10 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
             met_gate: None,
         },
         failures: Vec::new(),
+        driver_runs: 1000,
         driver_noise: 0.095,
         quantiles: "Hyndman and Fan, type 7",
+        quantile_error: None,
         gate: None,
     });
     summary

@@ -4,13 +4,48 @@ use breathroom_sim::engine::{Case, End};
 use breathroom_sim::removal::Removal;
 use breathroom_sim::scenario::Scenario;
 
-use super::table::{Cell, Column, Table};
+use super::table::{Cell, Column};
 use super::{endings, words};
-use crate::study::Runs;
+use crate::study::Piece;
 
-/// All variations as a table; `case` is any of the scenario's, for what does not vary.
-#[must_use]
-pub fn table<'a>(runs: &'a Runs, scenario: &'a Scenario, case: &'a Case) -> Table<'a> {
+/// Its name.
+pub const NAME: &str = "variations";
+/// What it is.
+pub const TITLE: &str = "Every variation: its inputs and its margins.";
+
+/// How variations become rows; the case is any of the scenario's, for what does not vary.
+pub struct Layout<'a> {
+    scenario: &'a Scenario,
+    canisters: Vec<usize>,
+    tanks: usize,
+}
+
+impl<'a> Layout<'a> {
+    /// Of a scenario.
+    #[must_use]
+    pub fn new(scenario: &'a Scenario, case: &Case) -> Self {
+        let is_sorbent = |&index: &usize| matches!(case.devices[index].removal, Removal::Sorbent { .. });
+        Self {
+            scenario,
+            canisters: (0..case.devices.len()).filter(is_sorbent).collect(),
+            tanks: case.tanks.len(),
+        }
+    }
+
+    /// The columns.
+    #[must_use]
+    pub fn columns(&self) -> Vec<Column> {
+        columns(self.scenario, self.tanks, &self.canisters)
+    }
+
+    /// The cells of the `i`-th variation of a piece, into a buffer that is used again.
+    pub fn row(&self, piece: &Piece, i: usize, cells: &mut Vec<Cell>) {
+        cells.clear();
+        row(piece, self.scenario, &self.canisters, i, cells);
+    }
+}
+
+fn columns(scenario: &Scenario, tanks: usize, canisters: &[usize]) -> Vec<Column> {
     let mut columns = vec![
         Column::integer(
             "variation",
@@ -37,16 +72,13 @@ pub fn table<'a>(runs: &'a Runs, scenario: &'a Scenario, case: &'a Case) -> Tabl
             format!("When {id} of {of} was first crossed; empty if never."),
         ));
     }
-    for index in 0..case.tanks.len() {
+    for index in 0..tanks {
         let tank = words::tank(&scenario.names, index);
         let meaning =
             format!("What the tank {tank} holds at the end, with what it cannot deliver; empty if it failed.");
         columns.push(Column::number(format!("tank {tank} left"), "kg", meaning));
     }
-    let canisters: Vec<usize> = (0..case.devices.len())
-        .filter(|&index| matches!(case.devices[index].removal, Removal::Sorbent { .. }))
-        .collect();
-    for &index in &canisters {
+    for &index in canisters {
         let device = words::device(&scenario.names, index);
         let meaning = format!("Canisters taken out of {device}, spent or part-used; empty if it failed.");
         columns.push(Column::number(format!("{device} canisters spent"), "", meaning));
@@ -63,39 +95,28 @@ pub fn table<'a>(runs: &'a Runs, scenario: &'a Scenario, case: &'a Case) -> Tabl
             format!("Input {}: {drawn}.", input.path),
         ));
     }
-    Table::new(
-        "variations",
-        "Every variation: its inputs and its margins.",
-        columns,
-        runs.len(),
-        move |k, cells| {
-            row(runs, scenario, case, &canisters, k, cells);
-        },
-    )
+    columns
 }
 
-fn row(runs: &Runs, scenario: &Scenario, case: &Case, canisters: &[usize], k: usize, cells: &mut Vec<Cell>) {
-    cells.push(Cell::Integer(k as i64));
-    match runs.end(k) {
+fn row(piece: &Piece, scenario: &Scenario, canisters: &[usize], i: usize, cells: &mut Vec<Cell>) {
+    cells.push(Cell::Integer((piece.first + i as u64) as i64));
+    match piece.end(i) {
         Ok(End::Completed) => cells.extend([Cell::from("completed"), Cell::Empty]),
         Ok(end) => {
             let cause = endings::early_end(&end, &scenario.names).map(|(at, cause)| format!("{cause} at {at}"));
             cells.extend([Cell::from("not survivable"), Cell::from(cause.unwrap_or_default())]);
         }
-        Err(error) => cells.extend([
-            Cell::from("failed"),
-            Cell::from(endings::describe(error, &scenario.names, &case.plan)),
-        ]),
+        Err(why) => cells.extend([Cell::from("failed"), Cell::from(why)]),
     }
-    for (judged, info) in runs.rules(k).iter().zip(&scenario.limits) {
+    for (judged, info) in piece.rules(i).iter().zip(&scenario.limits) {
         cells.push(info.unit.difference_from_si(judged.margin).into());
         cells.push(info.unit.from_si(judged.worst).into());
         cells.push(judged.first_crossing.map(breathroom_sim::units::Time::hours).into());
     }
-    cells.extend(runs.tanks_left_kg(k).iter().map(|&left_kg| Cell::from(left_kg)));
-    let spent = runs.canisters_spent(k);
+    cells.extend(piece.tanks_left_kg(i).iter().map(|&left_kg| Cell::from(left_kg)));
+    let spent = piece.canisters_spent(i);
     cells.extend(canisters.iter().map(|&device| Cell::from(spent[device])));
-    for (value, input) in runs.values(k).iter().zip(&scenario.inputs) {
+    for (value, input) in piece.values(i).iter().zip(&scenario.inputs) {
         cells.push(input.unit.from_si(*value).into());
     }
 }

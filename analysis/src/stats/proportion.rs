@@ -1,9 +1,9 @@
 //! The chance of an outcome from counted runs, with its exact interval.
 //!
 //! Equation: the lower end p solves P(X >= k; n, p) = a, the upper end P(X <= k; n, p) = a, X binomial; a is half of
-//! 1 - confidence for the two-sided interval, all of it for a one-sided bound. In terms of the beta distribution they are
-//! its a-quantile at (k, n - k + 1) and its (1 - a)-quantile at (k + 1, n - k). The lower end is 0 for k = 0, the upper 1 for
-//! k = n.
+//! 1 - confidence for the two-sided interval, all of it for a one-sided bound. In terms of the beta distribution they
+//! are its a-quantile at (k, n - k + 1) and its (1 - a)-quantile at (k + 1, n - k). The lower end is 0 for k = 0, the
+//! upper 1 for k = n.
 //! Symbols: k runs with the outcome among n; no units.
 //! Source: Clopper and Pearson, "The use of confidence or fiducial limits illustrated in the case of the binomial",
 //! Biometrika 26 (1934) 404-413.
@@ -59,7 +59,43 @@ fn solve(beyond: impl Fn(f64) -> bool) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::coverage_tests::{Draws, assert_covers, assert_covers_at_least, share};
     use super::*;
+
+    /// Known tables (SciPy's `binomtest` gives the first; the others are in handbooks; from memory).
+    #[test]
+    fn it_gives_the_known_intervals() {
+        for (k, n, low, high) in [
+            (2, 10, 0.0252, 0.5561),
+            (0, 100, 0.0, 0.036_217),
+            (5, 100, 0.016_432, 0.112_835),
+            (50, 1_000, 0.037_335, 0.065_391),
+        ] {
+            let [a, b] = interval(k, n, 0.95);
+            assert!((a - low).abs() < 5e-5 && (b - high).abs() < 5e-5, "{k} {n}: {a} {b}");
+        }
+    }
+
+    /// Coverage is a sum of binomial chances, and at least as stated; the band is 4 standard deviations about the sum.
+    #[test]
+    fn it_covers_as_computed() {
+        let draws = Draws::new("proportion");
+        for (n, p) in [(50, 0.02), (50, 0.3), (400, 0.01)] {
+            let covers: Vec<bool> = (0..=n)
+                .map(|k| interval(k, n, 0.95))
+                .map(|[low, high]| low <= p && p <= high)
+                .collect();
+            let exactly = |k: u64| sides(n, k + 1, p).0 - sides(n, k, p).0;
+            let exact: f64 = (0..=n).filter(|&k| covers[k as usize]).map(exactly).sum();
+            let covered = share(|repetition| {
+                let violations = (0..n).filter(|&i| draws.uniform(repetition, n, i) < p).count();
+                covers[violations]
+            });
+            assert!(exact >= 0.95);
+            assert_covers(covered, exact, &format!("{n} {p}"));
+            assert_covers_at_least(covered, 0.95, &format!("{n} {p}"));
+        }
+    }
 
     #[test]
     fn the_ends_are_closed_forms_without_and_with_nothing_else() {

@@ -4,8 +4,8 @@
 //! x(floor h) + (h - floor h) (x(floor h + 1) - x(floor h)).
 //! Symbols: n values, p the probability; the quantile has the values' unit.
 //! Source: Hyndman and Fan, "Sample quantiles in statistical packages", Am. Statist. 50 (1996) 361-365: their type 7.
-//! Valid for any sample without NaN. Minus infinity (a failed run) spreads over its whole interval: a quantile between it
-//! and a number is minus infinity. Between a number and plus infinity it is plus infinity.
+//! Valid for any sample without NaN. Minus infinity (a failed run) spreads over its whole interval: a quantile between
+//! it and a number is minus infinity. Between a number and plus infinity it is plus infinity.
 //! Left out: the other eight types; weights.
 
 /// Sorts values upwards for [`quantile`] and the other users of order; the values must not hold NaN.
@@ -16,17 +16,25 @@ pub fn sort(values: &mut [f64]) {
 /// The quantile of values sorted upwards; NaN without values or if `p` is not in [0, 1].
 #[must_use]
 pub fn quantile(sorted: &[f64], p: f64) -> f64 {
-    if sorted.is_empty() || !(0.0..=1.0).contains(&p) {
+    of_ranks(sorted.len() as u64, p, |rank| sorted[(rank - 1) as usize])
+}
+
+/// The same of `count` values, each known by its rank from 1.
+pub(super) fn of_ranks(count: u64, p: f64, value: impl Fn(u64) -> f64) -> f64 {
+    if count == 0 || !(0.0..=1.0).contains(&p) {
         return f64::NAN;
     }
-    let h = (sorted.len() - 1) as f64 * p;
-    let below = h as usize;
+    let h = (count - 1) as f64 * p;
+    let below = h as u64;
     let part = h - below as f64;
-    let low = sorted[below];
-    match sorted.get(below + 1) {
-        Some(&high) if part > 0.0 && high > low && low.is_finite() => low + part * (high - low),
-        _ => low,
+    let low = value(below + 1);
+    if part > 0.0 && below + 1 < count && low.is_finite() {
+        let high = value(below + 2);
+        if high > low {
+            return low + part * (high - low);
+        }
     }
+    low
 }
 
 #[cfg(test)]

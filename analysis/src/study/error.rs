@@ -4,6 +4,8 @@ use std::fmt;
 
 use breathroom_sim::engine::RunError;
 
+use super::MOST_RUNS;
+
 /// Why a study gave no result. A single run that could not be finished is no reason: it is listed and counts as failed.
 #[derive(Clone, Debug, PartialEq)]
 pub enum StudyError {
@@ -15,6 +17,11 @@ pub enum StudyError {
     Medians(RunError),
     /// The threads could not be started; fewer may do.
     NoThreads(String),
+    /// More than [`super::MOST_RUNS`].
+    TooManyRuns {
+        /// The runs asked for.
+        runs: u64,
+    },
     /// The results of so many runs do not fit into memory; fewer may do.
     NoMemory {
         /// The runs asked for.
@@ -29,6 +36,7 @@ impl fmt::Display for StudyError {
             Self::NoRuns => write!(f, "a study needs at least one run"),
             Self::Medians(error) => write!(f, "the run on the medians could not be finished ({error:?})"),
             Self::NoThreads(why) => write!(f, "the threads could not be started: {why}"),
+            Self::TooManyRuns { runs } => write!(f, "{runs} runs are more than the {MOST_RUNS} that a study may have"),
             Self::NoMemory { runs } => write!(f, "the results of {runs} runs do not fit into memory"),
         }
     }

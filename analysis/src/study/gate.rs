@@ -1,5 +1,6 @@
 //! What is asked of a margin before a limit counts as met.
 
+use crate::stats::sample::Sample;
 use crate::stats::tolerance;
 
 /// A claim: at least the share `coverage` of all variations keeps the limit, with this `confidence`.
@@ -41,9 +42,10 @@ impl Gate {
         tolerance::runs_needed(1, self.coverage, self.confidence)
     }
 
-    /// The bound on margins sorted upwards; `None` if there are too few runs.
-    pub(super) fn bound(&self, sorted: &[f64]) -> Option<f64> {
-        tolerance::lower_bound(sorted, self.coverage, self.confidence)
+    /// The bound on these margins; `None` if there are too few.
+    pub(super) fn bound(&self, margins: &Sample) -> Option<f64> {
+        let order = tolerance::order(margins.len(), self.coverage, self.confidence)?;
+        Some(margins.order_statistic(order))
     }
 
     /// Whether `bad` runs of `runs` are few enough: as the bound of margins of which so many are below zero.

@@ -6,9 +6,10 @@
 
 use rayon::prelude::*;
 
-use super::fold::Fold;
-use super::{Gate, Runs};
-use crate::stats::{proportion, quantiles, rank};
+use super::Gate;
+use super::fold::{Fold, LimitFold};
+use super::tally::{LimitTally, Tally};
+use crate::stats::{proportion, rank};
 
 /// Probabilities at which quantiles of the margin are given (Hyndman and Fan's type 7).
 pub const QUANTILES: [f64; 7] = [0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99];
@@ -87,41 +88,47 @@ impl Survival {
 }
 
 /// Judges every limit, on the threads of the pool that this is called in.
-pub(super) fn limits(runs: &Runs, fold: &Fold, gate: Gate) -> Vec<LimitStatistics> {
-    let margins = |limit: usize| {
-        (0..runs.len())
-            .map(move |k| runs.judged_margin(k, limit))
-            .collect::<Vec<f64>>()
-    };
-    let ranks: Vec<Vec<f64>> = (0..runs.limits())
-        .into_par_iter()
-        .map(|limit| rank::ranks(&margins(limit)))
-        .collect();
+pub(super) fn limits(tally: Tally, gate: Gate) -> Vec<LimitStatistics> {
+    let Tally {
+        runs,
+        fold,
+        limits,
+        inputs,
+        ..
+    } = tally;
+    let ranks: Vec<Vec<f64>> = limits.par_iter().map(|limit| rank::ranks(&limit.first)).collect();
     // By input, then by limit: each input is ranked once, and its ranks are not kept.
-    let correlations: Vec<Vec<f64>> = (0..runs.inputs())
+    let correlations: Vec<Vec<f64>> = inputs
         .into_par_iter()
-        .map(|input| {
-            let values: Vec<f64> = (0..runs.len()).map(|k| runs.values(k)[input]).collect();
+        .map(|values| {
             let input = rank::ranks(&values);
             ranks.iter().map(|margin| rank::correlation(margin, &input)).collect()
         })
         .collect();
-    (0..runs.limits())
+    limits
         .into_par_iter()
-        .map(|limit| {
+        .enumerate()
+        .map(|(limit, of)| {
             let by_input = correlations.iter().map(|by_limit| by_limit[limit]);
-            judge(limit, margins(limit), fold, gate, drivers(by_input))
+            judge(
+                of,
+                fold.limits[limit],
+                [runs, runs - fold.failed],
+                gate,
+                drivers(by_input),
+            )
         })
         .collect()
 }
 
-fn judge(limit: usize, mut margins: Vec<f64>, fold: &Fold, gate: Gate, drivers: Vec<Driver>) -> LimitStatistics {
-    let runs = margins.len() as u64;
-    let first_smallest = |best: usize, k: usize| if margins[k] < margins[best] { k } else { best };
-    let worst_variation = (0..margins.len()).fold(0, first_smallest) as u64;
-    quantiles::sort(&mut margins);
-    let sums = fold.limits[limit];
-    let ended = runs - fold.failed;
+fn judge(
+    of: LimitTally,
+    sums: LimitFold,
+    [runs, ended]: [u64; 2],
+    gate: Gate,
+    drivers: Vec<Driver>,
+) -> LimitStatistics {
+    let margins = of.margins.into_sample();
     let [tolerance_95_95, gate_bound] = [Gate::USUAL, gate].map(|gate| gate.bound(&margins));
     let met = |bound: Option<f64>| bound.is_some_and(|bound| bound >= 0.0);
     LimitStatistics {
@@ -133,8 +140,8 @@ fn judge(limit: usize, mut margins: Vec<f64>, fold: &Fold, gate: Gate, drivers: 
         tolerance_95_95,
         gate_met: met(gate_bound),
         gate_bound,
-        margin_quantiles: QUANTILES.map(|p| quantiles::quantile(&margins, p)),
-        worst_variation,
+        margin_quantiles: QUANTILES.map(|p| margins.quantile(p)),
+        worst_variation: of.worst.1,
         beyond_mean_s: if ended > 0 { sums.beyond_s / ended as f64 } else { 0.0 },
         drivers,
     }

@@ -1,22 +1,36 @@
 //! Studies: many runs of one scenario, and what they say together.
 //!
 //! A study draws, runs and judges; it writes nothing and prints nothing. Results do not depend on the number of threads:
-//! every run lands in its own slot, and slots are folded in order.
+//! every variation lands in its own place of a piece, and pieces are handed on and folded in order.
+//!
+//! ```text
+//! variations --stream--> pieces of 64, in order --Tally--> Vary
+//!                              (kept in files by whoever asks)
+//! ```
 
+pub mod courses;
+mod drives;
 mod error;
 mod fold;
 mod gate;
 mod judge;
-mod runs;
+mod piece;
+mod rare;
 mod simulate;
+mod stream;
+mod tally;
 mod vary;
 
 #[cfg(test)]
 mod tests;
 
+pub use drives::{Drives, drives, own_seed};
 pub use error::StudyError;
 pub use gate::Gate;
 pub use judge::{Driver, LimitStatistics, MOST_DRIVERS, QUANTILES, Survival};
-pub use runs::Runs;
+pub use piece::{BLOCK, Ended, PIECE, Piece, Shape, piece_at, traced};
+pub use rare::{Found, LEAST_RUNS, Level, Rare, RareError, RareJob, Why, rare};
 pub use simulate::Simulate;
-pub use vary::{Failed, Only, Vary, VaryJob, only, vary, vary_with};
+pub use stream::{Running, pool, stream};
+pub use tally::{DRIVER_RUNS, Failed, Tally};
+pub use vary::{MOST_RUNS, Only, Vary, VaryJob, medians, only, vary, vary_with};

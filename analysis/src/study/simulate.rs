@@ -1,7 +1,10 @@
 //! What a study runs: something with inputs and limits that makes an outcome from luck.
 
-use breathroom_sim::engine::{Engine, Outcome, RunError};
+use breathroom_sim::engine::{Engine, Outcome, RunError, Trace};
 use breathroom_sim::scenario::{Drawn, Luck, Scenario};
+use breathroom_sim::units::Time;
+
+use super::courses::{self, Quantity};
 
 /// Something that can be drawn and run many times. A [`Scenario`] is one; tests of the statistics bring their own.
 pub trait Simulate: Sync {
@@ -27,18 +30,48 @@ pub trait Simulate: Sync {
         0
     }
 
+    /// How many courses are kept of each of the first variations; none unless it says so.
+    fn series(&self) -> usize {
+        0
+    }
+
     /// Draws one variation, writes each input's value to `values` (as long as [`Simulate::paths`]), and runs it.
     ///
     /// # Errors
     /// If the run could not be finished; the values are written nevertheless.
     fn run(&self, luck: &dyn Luck, worker: &mut Self::Worker, values: &mut [f64]) -> Result<Outcome, RunError>;
+
+    /// The same, to the bit, with the courses of [`Simulate::series`] written to `course`, one after the other on the grid of
+    /// [`super::courses`]; NaN stays where there is no value.
+    ///
+    /// # Errors
+    /// As [`Simulate::run`]; the courses up to the failure are written nevertheless.
+    fn run_traced(
+        &self,
+        luck: &dyn Luck,
+        worker: &mut Self::Worker,
+        values: &mut [f64],
+        _course: &mut [f32],
+    ) -> Result<Outcome, RunError> {
+        self.run(luck, worker, values)
+    }
+}
+
+/// What one thread keeps between runs of a scenario.
+#[derive(Default)]
+pub struct Bench {
+    engine: Engine,
+    drawn: Drawn,
+    /// What is kept of the first variations, and the spacing of their grid: found when it is first asked for.
+    traced: Option<(Vec<Quantity>, Time)>,
+    trace: Trace,
 }
 
 impl Simulate for Scenario {
-    type Worker = (Engine, Drawn);
+    type Worker = Bench;
 
     fn worker(&self) -> Self::Worker {
-        (Engine::new(), Drawn::default())
+        Bench::default()
     }
 
     fn paths(&self) -> Vec<&str> {
@@ -57,13 +90,44 @@ impl Simulate for Scenario {
         self.names.devices.len()
     }
 
-    fn run(&self, luck: &dyn Luck, worker: &mut Self::Worker, values: &mut [f64]) -> Result<Outcome, RunError> {
-        let (engine, drawn) = worker;
-        self.draw_into(luck, drawn);
-        if drawn.values.len() != values.len() {
-            return Err(RunError::Invalid("a draw without a value for each input"));
-        }
-        values.copy_from_slice(&drawn.values);
-        engine.run(&drawn.case, None)
+    fn series(&self) -> usize {
+        courses::series(&self.names).len()
     }
+
+    fn run(&self, luck: &dyn Luck, worker: &mut Self::Worker, values: &mut [f64]) -> Result<Outcome, RunError> {
+        draw(self, luck, &mut worker.drawn, values)?;
+        worker.engine.run(&worker.drawn.case, None)
+    }
+
+    fn run_traced(
+        &self,
+        luck: &dyn Luck,
+        worker: &mut Self::Worker,
+        values: &mut [f64],
+        course: &mut [f32],
+    ) -> Result<Outcome, RunError> {
+        let Bench {
+            engine,
+            drawn,
+            traced,
+            trace,
+        } = worker;
+        draw(self, luck, drawn, values)?;
+        let (series, spacing) = traced.get_or_insert_with(|| (courses::series(&self.names), courses::spacing(self)));
+        trace.samples.clear();
+        trace.log.clear();
+        drawn.case.history_every = *spacing;
+        let result = engine.run(&drawn.case, Some(trace));
+        courses::lay(trace, *spacing, series, course);
+        result
+    }
+}
+
+fn draw(scenario: &Scenario, luck: &dyn Luck, drawn: &mut Drawn, values: &mut [f64]) -> Result<(), RunError> {
+    scenario.draw_into(luck, drawn);
+    if drawn.values.len() != values.len() {
+        return Err(RunError::Invalid("a draw without a value for each input"));
+    }
+    values.copy_from_slice(&drawn.values);
+    Ok(())
 }

@@ -1,14 +1,20 @@
 //! Many variations of one scenario: margins with confidence, and what drives them.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
 
 use breathroom_sim::engine::{Counters, Engine, Outcome, RunError, Trace};
 use breathroom_sim::scenario::{Drawn, Medians, Scenario};
 
-use super::fold::Fold;
 use super::judge;
-use super::{Gate, LimitStatistics, Runs, Simulate, StudyError, Survival};
+use super::piece::{Piece, Shape};
+use super::stream::{Running, pool, stream};
+use super::tally::{DRIVER_RUNS, Failed, Tally, is_exact};
+use super::{Gate, LimitStatistics, Simulate, StudyError, Survival};
 use crate::chance::Streams;
+use crate::stats::sketch::RELATIVE_ERROR;
+
+/// Most variations of a study.
+pub const MOST_RUNS: u64 = 1 << 32;
 
 /// What is asked for.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,35 +40,28 @@ impl Default for VaryJob {
     }
 }
 
-/// A variation that could not be finished.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Failed {
-    /// Its index, from 0.
-    pub k: u64,
-    /// Why.
-    pub error: RunError,
-}
-
 /// What the variations gave.
 #[derive(Clone, Debug)]
 pub struct Vary {
     /// The job, for whoever shows it.
     pub job: VaryJob,
-    /// Every variation.
-    pub runs: Runs,
     /// One for each limit.
     pub limits: Vec<LimitStatistics>,
     /// Runs that ended early or failed.
     pub survival: Survival,
-    /// Failed variations, by index.
+    /// The first failed variations, by index.
     pub failed: Vec<Failed>,
     /// Work of all variations that ended.
     pub counters: Counters,
     /// The run on the medians of all spreads.
     pub medians: Outcome,
-    /// Rank correlations within this of 0 are hard to tell from chance: 3 / sqrt(runs - 1), three standard deviations of
-    /// that of independent quantities; at most 1.
+    /// The variations, from the first on, from which drivers are told.
+    pub driver_runs: u64,
+    /// Rank correlations within this of 0 are hard to tell from chance: 3 / sqrt(n - 1) with n those variations, three
+    /// standard deviations of that of independent quantities; at most 1.
     pub driver_noise: f64,
+    /// Quantiles and bounds of margins may be off by this, relative to them; `None` where they are exact.
+    pub quantile_error: Option<f64>,
 }
 
 impl Vary {
@@ -71,26 +70,61 @@ impl Vary {
     pub fn gate_met(&self) -> bool {
         self.survival.gate_met && self.limits.iter().all(|limit| limit.gate_met)
     }
+
+    /// What all variations of a job say, once they are in the tally. Works on the threads of the pool that this is called in.
+    #[must_use]
+    pub fn of(tally: Tally, shape: Shape, job: &VaryJob, medians: Outcome) -> Self {
+        let mut tally = tally;
+        tally.fold.close();
+        let driver_runs = job.runs.min(DRIVER_RUNS);
+        Self {
+            job: *job,
+            survival: Survival::of(&tally.fold, job.runs, job.gate),
+            failed: std::mem::take(&mut tally.failed),
+            counters: tally.fold.counters,
+            limits: judge::limits(tally, job.gate),
+            medians,
+            driver_runs,
+            driver_noise: (3.0 / (driver_runs as f64 - 1.0).sqrt()).min(1.0),
+            quantile_error: (!is_exact(shape, job.runs)).then_some(RELATIVE_ERROR),
+        }
+    }
 }
 
-/// Runs variations 0 .. runs of a scenario, and its medians.
+/// The run on the medians of all spreads, which is made first: if it fails, no one waits for the variations in vain.
+///
+/// # Errors
+/// If it could not be finished, or if the job asks for too few runs or too many.
+pub fn medians<S: Simulate>(simulate: &S, job: &VaryJob) -> Result<Outcome, StudyError> {
+    match job.runs {
+        0 => return Err(StudyError::NoRuns),
+        runs if runs > MOST_RUNS => return Err(StudyError::TooManyRuns { runs }),
+        _ => {}
+    }
+    let mut values = vec![f64::NAN; simulate.paths().len()];
+    simulate
+        .run(&Medians, &mut simulate.worker(), &mut values)
+        .map_err(StudyError::Medians)
+}
+
+/// Runs variations 0 .. runs of anything that can be drawn and run, and its medians.
 ///
 /// `progress` is told how many are done (from several threads, so not always in order). Once `stop` is set no further
 /// variation begins.
 ///
 /// # Errors
-/// If it was stopped, if no runs were asked for, if the run on the medians fails, or if the machine cannot hold the runs or
-/// start the threads. Variations that fail are part of the result.
-pub fn vary(
-    scenario: &Scenario,
+/// If it was stopped, if no runs were asked for or too many, if the run on the medians fails, or if the threads cannot be
+/// started. Variations that fail are part of the result.
+pub fn vary<S: Simulate>(
+    simulate: &S,
     job: &VaryJob,
     progress: &(dyn Fn(u64) + Sync),
     stop: &AtomicBool,
 ) -> Result<Vary, StudyError> {
-    vary_with(scenario, job, progress, stop)
+    vary_with(simulate, job, progress, stop, |_| {})
 }
 
-/// [`vary`] of anything that can be drawn and run.
+/// [`vary`], in which every piece is shown to `take` too, in order.
 ///
 /// # Errors
 /// As [`vary`].
@@ -99,43 +133,31 @@ pub fn vary_with<S: Simulate>(
     job: &VaryJob,
     progress: &(dyn Fn(u64) + Sync),
     stop: &AtomicBool,
+    mut take: impl FnMut(&Piece),
 ) -> Result<Vary, StudyError> {
-    if job.runs == 0 {
-        return Err(StudyError::NoRuns);
-    }
-    let pool = rayon::ThreadPoolBuilder::new()
-        .num_threads(job.threads)
-        .build()
-        .map_err(|error| StudyError::NoThreads(error.to_string()))?;
-    pool.install(|| {
-        let paths = simulate.paths();
-        let streams = Streams::new(job.seed, &paths);
-        // First: if this fails, no one waits for the variations in vain.
-        let medians = simulate
-            .run(&Medians, &mut simulate.worker(), &mut vec![f64::NAN; paths.len()])
-            .map_err(StudyError::Medians)?;
-        let runs = Runs::simulate(simulate, &streams, job.runs, progress, stop)?;
-        if stop.load(Ordering::Relaxed) {
-            return Err(StudyError::Stopped);
-        }
-        let fold = Fold::of(&runs);
-        let failed = |k: usize| {
-            runs.end(k).err().map(|error| Failed {
-                k: k as u64,
-                error: error.clone(),
-            })
-        };
-        Ok(Vary {
-            job: *job,
-            limits: judge::limits(&runs, &fold, job.gate),
-            survival: Survival::of(&fold, job.runs, job.gate),
-            failed: (0..runs.len()).filter_map(failed).collect(),
-            counters: fold.counters,
-            medians,
-            driver_noise: (3.0 / (job.runs as f64 - 1.0).sqrt()).min(1.0),
-            runs,
-        })
-    })
+    let medians = medians(simulate, job)?;
+    let pool = pool(job.threads)?;
+    let (shape, streams) = (Shape::of(simulate), Streams::new(job.seed, &simulate.paths()));
+    let mut tally = Tally::new(shape, job.runs);
+    let running = Running {
+        pool: &pool,
+        progress,
+        stop,
+        traced: false,
+        words: &|error| format!("{error:?}"),
+    };
+    stream(
+        simulate,
+        &streams,
+        std::slice::from_ref(&(0..job.runs)),
+        &running,
+        |piece| {
+            tally.add(piece);
+            take(piece);
+            Ok::<(), StudyError>(())
+        },
+    )?;
+    Ok(pool.install(|| Vary::of(tally, shape, job, medians)))
 }
 
 /// One variation, run again alone.

@@ -19,6 +19,8 @@ pub struct Scenario {
     pub limits: Vec<LimitInfo>,
     /// The uncertain inputs, in file order.
     pub inputs: Vec<Input>,
+    /// Inputs that go together; none is in two of them.
+    pub together: Vec<Together>,
     /// Every value that was read or assumed, in the order of the key table; what `check` prints.
     pub resolved: Vec<Resolved>,
     /// What is legal but deserves a look (a start off a set point, a default that rests on memory).
@@ -93,6 +95,15 @@ pub struct Input {
     pub spread: Spread,
     /// Drawn anew in every turn of its task (and for each person with `each`); else once in a variation.
     pub per_turn: bool,
+}
+
+/// Inputs that go together: each drawn once in a variation.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Together {
+    /// Their indices, in the order of the rows.
+    pub inputs: Vec<usize>,
+    /// Rank correlations (Spearman): symmetric, 1 on the diagonal, and such that draws can have them.
+    pub rank_correlation: Vec<Vec<f64>>,
 }
 
 /// A value as it was understood.

@@ -33,7 +33,7 @@ mod warnings;
 pub use blueprint::Blueprint;
 pub use diagnostic::Diagnostic;
 pub use luck::{Luck, Medians, person_key};
-pub use meant::{Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName};
+pub use meant::{Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName, Together};
 pub use rates::{DeviceRates, StateRates};
 pub use reference::reference_page;
 pub use schema::json_schema;

@@ -168,6 +168,8 @@ fn value(key: &Key) -> String {
         }
         Kind::Names(what) => format!("list of names: {}", what.words()),
         Kind::TwoPlaces => "two places".to_owned(),
+        Kind::Paths => "list of paths".to_owned(),
+        Kind::Correlations => "number, -1 to 1, *fixed*; or a square table of them".to_owned(),
         Kind::Table(s) => format!("table, see `{}`", s.path),
         Kind::Named(s) | Kind::ForCompartments(s) | Kind::ForPeople(s) => {
             format!("one table for each name, see `{}`", s.path)

@@ -114,6 +114,11 @@ fn property(key: &Key) -> String {
         Kind::TwoPlaces => {
             with("\"type\": \"array\", \"minItems\": 2, \"maxItems\": 2, \"items\": {\"type\": \"string\"}")
         }
+        Kind::Paths => with("\"type\": \"array\", \"minItems\": 2, \"items\": {\"type\": \"string\"}"),
+        Kind::Correlations => with(
+            "\"anyOf\": [{\"$ref\": \"#/definitions/value\"}, {\"type\": \"array\", \"minItems\": 2, \"items\": {\"type\": \
+             \"array\", \"minItems\": 2, \"items\": {\"$ref\": \"#/definitions/value\"}}}]",
+        ),
         Kind::Table(section) => object(section, None),
         Kind::Named(section) | Kind::ForCompartments(section) | Kind::ForPeople(section) => with(&format!(
             "\"type\": \"object\", \"additionalProperties\": {}",

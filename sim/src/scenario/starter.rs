@@ -147,6 +147,7 @@ fn shown() -> Vec<Shown> {
         ),
         idle("[survival]", &keys::SURVIVAL),
         idle("[towels]", &keys::TOWELS),
+        live("[[together]]", &keys::TOGETHER, &[]),
     ]
 }
 

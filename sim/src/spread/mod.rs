@@ -14,12 +14,15 @@ mod family;
 mod lognormal;
 mod normal;
 mod pert;
+mod together;
 mod triangular;
 mod truncated;
 mod uniform;
 
 pub use checked::Spread;
 pub use error::SpreadError;
+pub use normal::{standard_lower, standard_quantile};
+pub use together::{Factor, NotDefinite, normal_correlation, rank_correlation};
 
 /// The shape of a spread; all values in SI.
 #[derive(Clone, Debug, PartialEq)]

@@ -55,8 +55,9 @@ impl Normal {
     }
 }
 
-/// The probability below `z`.
-pub(super) fn standard_lower(z: f64) -> f64 {
+/// The probability below `z` standard deviations over the mean of a normal distribution.
+#[must_use]
+pub fn standard_lower(z: f64) -> f64 {
     0.5 * libm::erfc(-z / SQRT_2)
 }
 
@@ -142,8 +143,9 @@ const FAR: [[f64; 8]; 2] = [
     ],
 ];
 
-/// The z below which the probability is `p`, in (0, 1).
-pub(super) fn standard_quantile(p: f64) -> f64 {
+/// The z below which the probability of a standard normal distribution is `p`, in (0, 1).
+#[must_use]
+pub fn standard_quantile(p: f64) -> f64 {
     let middle = p - 0.5;
     if middle.abs() <= 0.425 {
         let r = 0.180_625 - middle * middle;

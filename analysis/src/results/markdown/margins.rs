@@ -105,7 +105,20 @@ pub(super) fn over_variations(out: &mut String, of: &Summary, variations: &Varia
          limit on its own. Quantiles of the margin by Hyndman and Fan's definition 7. *Beyond in*: share of variations \
          beyond the limit, with its Clopper-Pearson interval. All in the limit's unit; negative is beyond.\n\n",
     );
+    if let Some(error) = variations.quantile_error {
+        let error = percent(error);
+        out.push_str(&format!(
+            "So many margins are counted in bins, not kept: quantiles and what is kept are within {error} of themselves; \
+             counts and shares are exact.\n\n"
+        ));
+    }
     out.push_str("### What drives the margins\n\n");
+    if variations.driver_runs < variations.runs {
+        out.push_str(&format!(
+            "Told from the first {} variations.\n\n",
+            variations.driver_runs
+        ));
+    }
     let drivers = judged.iter().flat_map(|(limit, statistics)| {
         statistics.drivers.iter().take(5).map(|driver| {
             vec![

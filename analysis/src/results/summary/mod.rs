@@ -94,10 +94,14 @@ pub struct Variations {
     pub survival: Survival,
     /// The first few failures.
     pub failures: Vec<Failure>,
+    /// Variations, from the first on, from which drivers are told.
+    pub driver_runs: u64,
     /// Rank correlations within this of 0 are hard to tell from chance.
     pub driver_noise: f64,
     /// How the quantiles are defined.
     pub quantiles: &'static str,
+    /// Quantiles and bounds of margins may be off by this fraction of themselves; null where they are exact.
+    pub quantile_error: Option<f64>,
     /// Coverage and confidence by which the exit code was decided, when not 95/95.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gate: Option<Gate>,

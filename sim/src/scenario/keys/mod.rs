@@ -17,6 +17,7 @@ mod suits;
 mod swing_bed;
 mod tanks;
 mod tasks;
+mod together;
 
 pub use air::{AIR, COMPARTMENT_AIR, OUTSIDE};
 pub use cabin::{COMPARTMENT, OPENING, RELIEF, WALLS, WASHOUT};
@@ -32,6 +33,7 @@ pub use suits::SUIT;
 pub use swing_bed::{DESORB, ISOTHERM, LOADED, RATES, SWING_BED};
 pub use tanks::{CONTROL, HOLD_OXYGEN, HOLD_PRESSURE, TANK};
 pub use tasks::{PRE_BREATHE, REPEAT, TASK};
+pub use together::TOGETHER;
 
 use crate::units::Dimension;
 
@@ -90,6 +92,10 @@ pub enum Kind {
     Names(What),
     /// Two different places.
     TwoPlaces,
+    /// A list of paths of spreads.
+    Paths,
+    /// Rank correlations: one number, or a table of them.
+    Correlations,
     /// A table.
     Table(&'static Section),
     /// One table for each name that the user chooses.

@@ -4,7 +4,7 @@ use super::*;
 use Dimension::{Acceleration, Number, PartialPressure, Time};
 
 /// Sections of the file format that this version does not read yet.
-pub const LATER_SECTIONS: &[&str] = &["faults", "alarms", "together"];
+pub const LATER_SECTIONS: &[&str] = &["faults", "alarms"];
 
 /// The top level.
 pub static ROOT: Section = Section {
@@ -176,6 +176,13 @@ pub static ROOT: Section = Section {
             Need::Absent("its defaults"),
             "{}",
             "Runoff that is kept in towels.",
+        ),
+        key(
+            "together",
+            Kind::Tables(&TOGETHER),
+            Need::Absent("every spread is drawn by itself"),
+            "[]",
+            "Spreads that go together.",
         ),
     ],
 };

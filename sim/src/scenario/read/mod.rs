@@ -23,6 +23,7 @@ mod suits;
 mod swing_bed;
 mod tanks;
 mod tasks;
+mod together;
 
 pub(super) use cabin::CabinSpots;
 
@@ -70,6 +71,7 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     parts.towel_drying = Some(towels.number(r, "drying"));
     let used = efforts::used(r, &efforts, &crew, &tasks);
     crew::quotient(r, &root, &mut parts, &used, &crew);
+    let together = together::read(r, &root);
     checks::parts(r, &parts, &cabin, &devices);
     order::check(r, &tasks, &parts, &equipment, &efforts);
     if !r.texts.faults.is_empty() {
@@ -104,6 +106,7 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
         names,
         limits: infos,
         inputs: std::mem::take(&mut r.inputs),
+        together,
         resolved: std::mem::take(&mut r.resolved),
         warnings: std::mem::take(&mut r.texts.warnings),
         blueprint,
