@@ -45,6 +45,12 @@ impl Bed {
         command
     }
 
+    /// A node dies, with all that runs on it; the cluster finds out by itself.
+    pub fn kill_node(&self, node: &str) {
+        let said = Command::new(script()).arg("kill").arg(&self.folder).arg(node).output();
+        out(&said.expect("bed.sh"));
+    }
+
     /// What a command of Slurm prints.
     pub fn ask(&self, words: &[&str]) -> String {
         out(&self.command(words[0]).args(&words[1..]).output().expect(words[0]))

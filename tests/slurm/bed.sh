@@ -3,6 +3,7 @@
 #
 #   tests/slurm/bed.sh install            Debian's packages, those that are missing (as root, or by sudo)
 #   tests/slurm/bed.sh start OWNER        prints the bed's folder once both nodes are idle
+#   tests/slurm/bed.sh kill FOLDER NODE   one node dies: its daemon and all that it has started are killed, nobody is told
 #   tests/slurm/bed.sh stop FOLDER        ends what was started and removes the folder
 #
 # Whoever sets SLURM_CONF=FOLDER/slurm.conf talks to this cluster. All of it is in FOLDER: the key and socket of munge, by
@@ -119,7 +120,7 @@ CONF
 launch() { # FOLDER NAME COMMAND...
     local folder=$1 name=$2
     shift 2
-    BREATHROOM_BED=$folder setsid "$@" </dev/null >>"$folder/$name.out" 2>&1 &
+    BREATHROOM_BED=$folder BREATHROOM_BED_PART=$name setsid "$@" </dev/null >>"$folder/$name.out" 2>&1 &
     printf '%s\n' "$!" >>"$folder/pids"
 }
 
@@ -204,6 +205,32 @@ members() { # FOLDER
     done 2>/dev/null
 }
 
+# What runs on a node: its daemon and the steps that this has started, then what runs in its jobs.
+node_members() { # FOLDER NODE
+    local pid environment
+    for pid in $(members "$1"); do
+        environment=$'\n'$(tr '\0' '\n' 2>/dev/null <"/proc/$pid/environ" || true)$'\n'
+        case $environment in
+        *$'\n'"BREATHROOM_BED_PART=slurmd-$2"$'\n'* | *$'\n'"SLURMD_NODENAME=$2"$'\n'*) printf '%s\n' "$pid" ;;
+        esac
+    done 2>/dev/null
+}
+
+# All at once, as by a power cut: the daemon cannot report that a task of it has ended.
+kill_node() { # FOLDER NODE
+    local pids pid
+    mapfile -t pids < <(node_members "$1" "$2")
+    [ "${#pids[@]}" -gt 0 ] || fail "nothing runs on $2"
+    # First all stand still, so that none sees another go.
+    kill -STOP "${pids[@]}" 2>/dev/null || true
+    mapfile -t pids < <(node_members "$1" "$2")
+    kill -KILL "${pids[@]}" 2>/dev/null || true
+    for pid in "${pids[@]}"; do
+        # An unreaped child has gone, too: its files are closed.
+        until ! [ -e "/proc/$pid/stat" ] || [[ $(<"/proc/$pid/stat") == *") Z "* ]]; do sleep 0.05; done 2>/dev/null
+    done
+}
+
 stop() { # FOLDER
     local folder=$1 pids until
     case ${folder##*/} in breathroom-slurm-*) ;; *) fail "$folder is not the folder of a bed" ;; esac
@@ -231,7 +258,8 @@ watch() { # OWNER FOLDER
 case ${1-} in
 install) install ;;
 start) start "${2:?the process for which it is started}" ;;
+kill) kill_node "${2:?the folder of the bed}" "${3:?the node}" ;;
 stop) stop "${2:?the folder of the bed}" ;;
 watch) watch "${2:?}" "${3:?}" ;;
-*) fail "say install, start OWNER or stop FOLDER" ;;
+*) fail "say install, start OWNER, kill FOLDER NODE or stop FOLDER" ;;
 esac

@@ -16,19 +16,22 @@
 mod bed;
 mod job;
 
+use std::ffi::OsString;
 use std::fs;
+use std::os::unix::fs::MetadataExt as _;
+use std::path::Path;
 
 use bed::{Bed, field};
 use job::{Job, SHARDS};
 
-/// Around the program: of the tasks that come to node n2 the first is held in the middle of its run, when something of its
-/// part is written. `held/now` then says which it is.
+/// Around the program: of the tasks that come to node n2 the first is held in the middle of its run, when variations of its
+/// share are kept. `held/now` then says which it is.
 const HELD: &str = r#"#!/bin/bash
 if [ "${SLURM_ARRAY_TASK_ID-}" = "" ] || [ "$SLURMD_NODENAME" != n2 ] || ! mkdir held 2>/dev/null; then
     exec "$PROGRAM" "$@"
 fi
 "$PROGRAM" "$@" &
-until [ -n "$(find parts -path "*shard-$SLURM_ARRAY_TASK_ID*" -type f)" ]; do
+until [ -n "$(find parts -path "*shard-$SLURM_ARRAY_TASK_ID.unfinished*" -name "*.block" -size +0)" ]; do
     kill -0 $! || exit 9
     sleep 0.01
 done
@@ -67,7 +70,7 @@ fn an_array_and_its_merge_give_the_bytes_of_one_run() {
 }
 
 #[test]
-fn a_node_that_goes_down_in_mid_run_changes_no_byte() {
+fn a_node_that_dies_in_mid_run_changes_no_byte() {
     let job = Job::new();
     let bed = Bed::start();
     let submitted = job.submit(&bed, Some(HELD));
@@ -79,7 +82,10 @@ fn a_node_that_goes_down_in_mid_run_changes_no_byte() {
     let about = || bed.ask(&["scontrol", "--oneliner", "show", "job", &task]);
     assert_eq!(field(&about(), "JobState"), "RUNNING");
     assert_eq!(field(&about(), "NodeList"), "n2");
-    bed.ask(&["scontrol", "update", "nodename=n2", "state=down", "reason=test"]);
+    let part = format!("parts/shard-{shard}");
+    assert!(!job.file(&part).exists(), "its part is whole already");
+    let before = first_block(&job.file(&format!("{part}.unfinished/blocks")));
+    bed.kill_node("n2");
     assert_eq!(
         bed.end_of(&submitted.merge),
         "COMPLETED 0:0",
@@ -87,12 +93,25 @@ fn a_node_that_goes_down_in_mid_run_changes_no_byte() {
         job.text("logs/merge.txt")
     );
     assert_eq!(field(&about(), "Restarts"), "1");
-    assert_eq!(field(&about(), "NodeList"), "n1", "n2 is still down");
+    assert_eq!(field(&about(), "NodeList"), "n1", "n2 is dead");
     let said = job.text(&format!("logs/shard-{shard}.txt"));
     for start in ["on n2, start 1\n", "on n1, start 2\n"] {
         assert!(said.contains(start), "{said}");
     }
+    let after = first_block(&job.file(&format!("{part}/blocks")));
+    assert_eq!(before, after, "went on in the same files");
     job.assert_results();
+}
+
+/// The first file of a folder by name: its name and its number in the file system, which another file cannot have while this
+/// one is there.
+fn first_block(folder: &Path) -> (OsString, u64) {
+    let entries = fs::read_dir(folder).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
+    let file = |entry: std::io::Result<fs::DirEntry>| {
+        let entry = entry.expect("an entry");
+        (entry.file_name(), entry.metadata().expect("what it is").ino())
+    };
+    entries.map(file).min().expect("a block")
 }
 
 #[test]
