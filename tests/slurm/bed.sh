@@ -190,8 +190,8 @@ start() { # OWNER
     fail "no cluster after $ATTEMPTS attempts"
 }
 
-# What belongs to a bed: daemons and the steps that they start carry its mark, and what runs in its jobs has its
-# configuration and the number of a job in its environment. Whoever only talks to it has neither.
+# What belongs to a bed: daemons carry its mark; the keepers of steps, which Slurm starts without it, have its configuration
+# and their name; what runs in its jobs has its configuration and the number of a job. Whoever only talks to it has neither.
 members() { # FOLDER
     local file pid environment
     for file in /proc/[0-9]*/environ; do
@@ -200,18 +200,25 @@ members() { # FOLDER
         environment=$'\n'$(tr '\0' '\n' 2>/dev/null <"$file" || true)$'\n'
         case $environment in
         *$'\n'"BREATHROOM_BED=$1"$'\n'*) printf '%s\n' "$pid" ;;
-        *$'\n'"SLURM_CONF=$1/slurm.conf"$'\n'*) [[ $environment != *$'\n'SLURM_JOB_ID=* ]] || printf '%s\n' "$pid" ;;
+        *$'\n'"SLURM_CONF=$1/slurm.conf"$'\n'*)
+            [[ $environment != *$'\n'SLURM_JOB_ID=* && $(<"/proc/$pid/comm") != slurmstepd ]] || printf '%s\n' "$pid"
+            ;;
         esac
     done 2>/dev/null
 }
 
-# What runs on a node: its daemon and the steps that this has started, then what runs in its jobs.
+# What runs on a node: its daemon, what runs in its jobs, and the keepers of these, which are their parents.
 node_members() { # FOLDER NODE
-    local pid environment
+    local pid parent environment
     for pid in $(members "$1"); do
         environment=$'\n'$(tr '\0' '\n' 2>/dev/null <"/proc/$pid/environ" || true)$'\n'
         case $environment in
-        *$'\n'"BREATHROOM_BED_PART=slurmd-$2"$'\n'* | *$'\n'"SLURMD_NODENAME=$2"$'\n'*) printf '%s\n' "$pid" ;;
+        *$'\n'"BREATHROOM_BED_PART=slurmd-$2"$'\n'*) printf '%s\n' "$pid" ;;
+        *$'\n'"SLURMD_NODENAME=$2"$'\n'*)
+            printf '%s\n' "$pid"
+            parent=$(sed -n 's/^PPid:[[:space:]]*//p' "/proc/$pid/status")
+            [[ $(<"/proc/$parent/comm") != slurmstepd ]] || printf '%s\n' "$parent"
+            ;;
         esac
     done 2>/dev/null
 }
