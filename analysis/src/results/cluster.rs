@@ -8,7 +8,7 @@
 //! The merge waits until every shard has ended, however it ended (`afterany`): it then gives the results, or names the parts
 //! that are missing. Had it to wait until all have ended well (`afterok`), one shard that fails would leave no word of it.
 
-use std::fs::{File, create_dir_all};
+use std::fs;
 use std::io::Write as _;
 use std::path::{Component, Path};
 
@@ -189,9 +189,9 @@ pub fn write_cluster_files(files: &[ClusterFile], folder: &Path) -> Result<(), F
     for (path, bytes) in files {
         let file = folder.join(path);
         if let Some(parent) = file.parent() {
-            create_dir_all(parent).map_err(|error| failed("make the folder", parent, error))?;
+            fs::create_dir_all(parent).map_err(|error| failed("make the folder", parent, error))?;
         }
-        let write = || File::create_new(&file)?.write_all(bytes);
+        let write = || fs::File::create_new(&file)?.write_all(bytes);
         write().map_err(|error| failed("write", Path::new(path), error))?;
     }
     Ok(())

@@ -1,6 +1,5 @@
 //! The scripts as a shell reads them, with a program in place of the real one that says how it was called.
 
-use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
