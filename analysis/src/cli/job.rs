@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap_complete::Shell;
 
+use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
 use crate::results::parts::Share;
 use crate::study::{Gate, VaryJob};
@@ -21,6 +22,8 @@ pub enum Job {
     Merge(MergeJob),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
+    /// Write the folder of many variations for a cluster.
+    Slurm(ScenarioJob, VaryJob, SlurmJob),
     /// Explain the sets of limits, or one of them.
     Limits(Option<String>, Output),
     /// Write a scenario to start from.
@@ -104,21 +107,19 @@ impl From<Typed> for Job {
                 let seed = arguments.seed;
                 let threads = usize::from(arguments.output.threads.unwrap_or(0));
                 let job = scenario(arguments.scenario, arguments.output);
-                match arguments.only {
-                    Some(k) => Self::Only(job, OnlyJob { seed, k }),
-                    None => Self::Vary(
-                        job,
-                        VaryJob {
-                            runs: arguments.runs,
-                            seed,
-                            threads,
-                            gate: arguments.gate,
-                        },
-                        How {
-                            share: arguments.shard,
-                            resume: arguments.resume,
-                        },
-                    ),
+                let vary = VaryJob {
+                    runs: arguments.runs,
+                    seed,
+                    threads,
+                    gate: arguments.gate,
+                };
+                match (arguments.only, arguments.slurm.zip(arguments.shards)) {
+                    (Some(k), _) => Self::Only(job, OnlyJob { seed, k }),
+                    (None, Some((folder, shards))) => Self::Slurm(job, vary, SlurmJob { folder, shards }),
+                    (None, None) => {
+                        let (share, resume) = (arguments.shard, arguments.resume);
+                        Self::Vary(job, vary, How { share, resume })
+                    }
                 }
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {

@@ -173,6 +173,13 @@ pub struct VaryArguments {
     /// Go on with a run of the same job that was interrupted or killed; where there is none, begin anew
     #[arg(long, conflicts_with = "only")]
     pub resume: bool,
+    /// Write a folder for a Slurm cluster instead of running: a job array of --shards, a merge that waits for it, and what
+    /// both need. Submit it there by its submit.sh. --threads is then how many each task uses, 1 unless given
+    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume"])]
+    pub slurm: Option<PathBuf>,
+    /// How many shards --slurm cuts the variations into; more than one to each 1024 of them have nothing to do
+    #[arg(long, value_name = "N", requires = "slurm", value_parser = clap::value_parser!(u64).range(1..=1 << 32))]
+    pub shards: Option<u64>,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }
