@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap_complete::Shell;
 
 use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::study::{Gate, VaryJob};
 
@@ -54,6 +55,10 @@ pub struct ScenarioJob {
 /// One variation of a seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct OnlyJob {
+    /// How the draws lie.
+    pub design: Design,
+    /// Runs of the whole study, if they were given.
+    pub runs: Option<u64>,
     /// The seed.
     pub seed: u64,
     /// The variation, from 0.
@@ -105,12 +110,16 @@ impl From<Typed> for Job {
                 let threads = usize::from(arguments.output.threads.unwrap_or(0));
                 let job = scenario(arguments.scenario, arguments.output);
                 match arguments.only {
-                    Some(k) => Self::Only(job, OnlyJob { seed, k }),
+                    Some(k) => {
+                        let (design, runs) = (arguments.design, arguments.runs);
+                        Self::Only(job, OnlyJob { design, runs, seed, k })
+                    }
                     None => Self::Vary(
                         job,
                         VaryJob {
-                            runs: arguments.runs,
+                            runs: arguments.runs.unwrap_or(VaryJob::default().runs),
                             seed,
+                            design: arguments.design,
                             threads,
                             gate: arguments.gate,
                         },
@@ -181,6 +190,7 @@ mod tests {
             VaryJob {
                 runs: 1000,
                 seed: 1,
+                design: Design::Plain,
                 threads: 0,
                 gate: Gate::USUAL
             }
@@ -192,7 +202,13 @@ mod tests {
         let Job::Only(scenario, only) = job(&["vary", "x.toml", "--only", "7", "--seed", "3", "--set", "a.b=1"]) else {
             panic!("not only")
         };
-        assert_eq!(only, OnlyJob { seed: 3, k: 7 });
+        let expected = OnlyJob {
+            design: Design::Plain,
+            runs: None,
+            seed: 3,
+            k: 7,
+        };
+        assert_eq!(only, expected);
         assert_eq!(scenario.overrides, ["a.b=1"]);
         assert!(Typed::try_parse_from(["breathroom", "vary", "x", "--only", "7", "--gate", "99/95"]).is_err());
     }

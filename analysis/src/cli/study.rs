@@ -56,13 +56,15 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
     let (export, case, varied) = console.interruptible(move || {
         let of = (&shared.scenario, &case);
         let stopped = || stop.load(Ordering::SeqCst);
-        let tally = finish::tables(&mut export, &mut blocks, of, vary.runs, &stopped)?;
+        let tally = finish::tables(&mut export, &mut blocks, of, (vary.runs, vary.design), &stopped)?;
         let pool = pool(vary.threads).map_err(|error| Ended::Wrong(error.to_string()))?;
         let varied = pool.install(|| Vary::of(tally, blocks.shape(), &vary, medians));
         Ok::<_, Ended>((export, case, varied))
     })??;
     let mut summary = run::summary("vary", overrides, &read, &case, &varied.medians);
     judged::add(&mut summary, &varied, &read.scenario);
+    let draws = crate::study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
+    summary.provenance.drawn_by(&draws);
     let (json, markdown) = deliver::texts(&summary)?;
     let texts = Texts {
         json: &json,

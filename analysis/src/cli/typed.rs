@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::study::{Gate, MOST_RUNS};
 
@@ -155,14 +156,18 @@ pub struct RunArguments {
 pub struct VaryArguments {
     #[command(flatten)]
     pub(super) scenario: ScenarioArguments,
-    /// How many variations
-    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
-    pub runs: u64,
+    /// How many variations [default: 1000]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
+    pub runs: Option<u64>,
     /// Seed of the draws; the same seed gives the same variations
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub seed: u64,
-    /// Run variation K of this seed alone, with its full history (as numbered in variations.csv, from 0)
-    #[arg(long, value_name = "K", conflicts_with_all = ["gate", "runs"])]
+    /// How the draws lie: plain (independent), latin-hypercube or sobol; the last two need at least 32 runs
+    #[arg(long, value_name = "DESIGN", default_value = "plain", value_parser = design)]
+    pub design: Design,
+    /// Run variation K of this seed alone, with its full history (as numbered in variations.csv, from 0). Of a Latin
+    /// hypercube, --runs says how many the study had
+    #[arg(long, value_name = "K", conflicts_with = "gate")]
     pub only: Option<u64>,
     /// Coverage and confidence, in percent, that every margin must have
     #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
@@ -228,6 +233,12 @@ fn override_text(text: &str) -> Result<String, String> {
         Some((path, _)) if !path.trim().is_empty() => Ok(text.to_owned()),
         _ => Err("write PATH=VALUE, as in removal.scrubber.flow=\"0.8 m3/min\"".to_owned()),
     }
+}
+
+/// A design by its name.
+fn design(text: &str) -> Result<Design, String> {
+    let names = Design::ALL.map(Design::name).join(", ");
+    Design::parse(text).ok_or_else(|| format!("there are these: {names}"))
 }
 
 /// `2/10`: which share, from 1, of how many.

@@ -13,10 +13,10 @@ use super::progress::Bar;
 use super::scenario_file::{self, Read};
 use super::study::{self as finished, Studied};
 use super::{Code, deliver, run};
-use crate::chance::Streams;
+use crate::chance::Draws;
 use crate::results::parts::{Family, Found, JobRecord, PartError, Share, Work};
-use crate::results::{Target, describe, judged};
-use crate::study::{self, Running, Shape, Simulate as _, StudyError, VaryJob};
+use crate::results::{Target, describe};
+use crate::study::{self, Running, Shape, StudyError, VaryJob};
 
 /// Runs the variations of a scenario, or a share of them.
 ///
@@ -26,8 +26,9 @@ use crate::study::{self, Running, Shape, Simulate as _, StudyError, VaryJob};
 pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = Arc::new(scenario_file::read(job, console)?);
     let name = (read.file.file.as_str(), read.content.as_slice());
-    let record = JobRecord::new(&read.scenario, name, &job.overrides, judged::PLAIN, vary);
+    let record = JobRecord::new(&read.scenario, name, &job.overrides, vary);
     let family = Family::new(record, Shape::of(&read.scenario));
+    let draws = study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
     let stem = deliver::stem(&read, "vary");
     let folder = match how.share {
         Some(share) => format!("{stem}-part-{}-of-{}", share.shard, share.shards),
@@ -45,7 +46,8 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
     let medians = medians(&read, vary, console)?;
     let made = Made {
         read: Arc::clone(&read),
-        vary: *vary,
+        threads: vary.threads,
+        draws,
         range: how.share.map_or(family.job.all(), |share| share.of(&family.job)),
         work: begun(console, job, how, &target, &read, &family)?,
     };
@@ -133,7 +135,8 @@ fn tell(console: &mut Console<'_>, output: &Output, what: &str) {
 /// Variations in the making.
 struct Made {
     read: Arc<Read>,
-    vary: VaryJob,
+    threads: usize,
+    draws: Draws,
     range: std::ops::Range<u64>,
     work: Work,
 }
@@ -153,20 +156,23 @@ impl Made {
         let (done, stop, counted) = (bar.counter(), console.stop, Arc::clone(kept));
         let result = console.interruptible(move || -> Result<Work, PartError> {
             let Self {
-                read, vary, mut work, ..
+                read,
+                threads,
+                draws,
+                mut work,
+                ..
             } = self;
             let scenario = &read.scenario;
             // Which task opens what is the same in every case of a scenario.
             let plan = scenario.draw(&Medians).case.plan;
             let running = Running {
-                pool: &study::pool(vary.threads)?,
+                pool: &study::pool(threads)?,
                 progress: &|_| done.count(),
                 stop,
                 traced: true,
                 words: &|error| describe(error, &scenario.names, &plan),
             };
-            let streams = Streams::new(vary.seed, &scenario.paths());
-            study::stream(scenario, &streams, &missing, &running, |piece| {
+            study::stream(scenario, &draws, &missing, &running, |piece| {
                 work.keep(piece)?;
                 counted.fetch_add(piece.len() as u64, Ordering::Relaxed);
                 Ok::<(), PartError>(())

@@ -5,10 +5,7 @@ use breathroom_sim::units::Unit;
 
 use super::ordered::Ordered;
 use super::summary::{Driver, Failure, Gate, GateStatistics, Statistics, Summary, Survival, Variations};
-use crate::study::{self, QUANTILES, Vary};
-
-/// How draws are laid out, until there is another design.
-pub const PLAIN: &str = "plain";
+use crate::study::{self, QUANTILES, Vary, method};
 
 /// Adds to the summary of the medians what the variations say.
 pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
@@ -29,7 +26,8 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
         seed: vary.job.seed,
         runs: vary.job.runs,
         failed: vary.survival.failed,
-        design: PLAIN,
+        design: vary.job.design.name(),
+        interval_method: method::name(vary.job.design),
         survival: Survival {
             not_survivable: vary.survival.not_survivable,
             probability: vary.survival.probability,
@@ -46,7 +44,7 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
     });
     summary.provenance.seed = Some(vary.job.seed);
     summary.provenance.runs = Some(vary.job.runs);
-    summary.provenance.design = Some(PLAIN);
+    summary.provenance.design = Some(vary.job.design.name());
 }
 
 fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &Scenario) -> Statistics {

@@ -78,6 +78,7 @@ pub fn run(limits: Vec<Limit>) -> Summary {
                 unit: "m3/min",
                 written: "x".to_owned(),
                 per_turn: false,
+                dimension: None,
             }],
         },
         caution: CAUTION.to_owned(),
@@ -117,6 +118,7 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
         runs: 1000,
         failed: 0,
         design: "plain",
+        interval_method: "Clopper-Pearson",
         survival: Survival {
             not_survivable: 0,
             probability: 0.0,

@@ -90,6 +90,8 @@ pub struct Variations {
     pub failed: u64,
     /// How the draws were laid out.
     pub design: &'static str,
+    /// How the intervals of shares are made.
+    pub interval_method: &'static str,
     /// Whether the variations could be lived through.
     pub survival: Survival,
     /// The first few failures.
@@ -114,7 +116,7 @@ pub struct Survival {
     pub not_survivable: u64,
     /// Share of these and of the failed ones.
     pub probability: f64,
-    /// Clopper-Pearson interval of that share at 95 %.
+    /// Interval of that share at 95 %, by `interval_method`.
     pub probability_95: [f64; 2],
     /// Few enough for a claim of 95 % of variations with 95 % confidence.
     pub met_95_95: bool,
@@ -130,6 +132,8 @@ pub struct Only {
     pub seed: u64,
     /// Which variation, as numbered in `variations.csv`.
     pub variation: u64,
+    /// How the draws were laid out.
+    pub design: &'static str,
 }
 
 /// A variation that could not be finished.
@@ -215,7 +219,7 @@ pub struct Statistics {
     pub violations: u64,
     /// Their share.
     pub probability: f64,
-    /// Clopper-Pearson interval of that share at 95 %.
+    /// Interval of that share at 95 %, by `interval_method`.
     pub probability_95: [f64; 2],
     /// The 95/95 bound exists and is not below zero.
     pub met_95_95: bool,
