@@ -7,7 +7,11 @@ use clap_complete::Shell;
 use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
 use crate::chance::Design;
 use crate::results::parts::Share;
+use crate::stats::until::Until;
 use crate::study::{Gate, VaryJob};
+
+/// Most runs of a study that is to go on until something is reached.
+const USUAL_CAP: u64 = 1_000_000;
 
 /// One job.
 #[derive(Debug, PartialEq)]
@@ -66,8 +70,10 @@ pub struct OnlyJob {
 }
 
 /// How much of a study is run at once.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct How {
+    /// What it is to reach before it stops; the runs of the job are the cap then.
+    pub until: Option<Until>,
     /// One of several shares alone.
     pub share: Option<Share>,
     /// What an earlier run has left is gone on with.
@@ -108,6 +114,11 @@ impl From<Typed> for Job {
             Command::Vary(arguments) => {
                 let seed = arguments.seed;
                 let threads = usize::from(arguments.output.threads.unwrap_or(0));
+                let usual = if arguments.until.is_some() {
+                    USUAL_CAP
+                } else {
+                    VaryJob::default().runs
+                };
                 let job = scenario(arguments.scenario, arguments.output);
                 match arguments.only {
                     Some(k) => {
@@ -117,13 +128,14 @@ impl From<Typed> for Job {
                     None => Self::Vary(
                         job,
                         VaryJob {
-                            runs: arguments.runs.unwrap_or(VaryJob::default().runs),
+                            runs: arguments.cap.or(arguments.runs).unwrap_or(usual),
                             seed,
                             design: arguments.design,
                             threads,
                             gate: arguments.gate,
                         },
                         How {
+                            until: arguments.until,
                             share: arguments.shard,
                             resume: arguments.resume,
                         },

@@ -37,6 +37,7 @@ pub fn merge(job: &MergeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
         overrides: &overrides,
         vary,
         medians,
+        stopped: None,
         stem: &stem,
     };
     let folder = target.staging()?;

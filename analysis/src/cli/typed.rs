@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 use crate::chance::Design;
 use crate::results::parts::Share;
+use crate::stats::until::{self, Until};
 use crate::study::{Gate, MOST_RUNS};
 
 /// What stands below the help.
@@ -67,6 +68,9 @@ pub enum Command {
     /// While variations run they are kept in the folder of the results with `.unfinished` at its end. A run that was
     /// interrupted or killed goes on with --resume and ends with the same bytes; that folder is taken away at the end. With
     /// --shard K/N only the K-th of N shares is run, and a part is left that `breathroom merge` joins with the others.
+    ///
+    /// With --design the draws lie more evenly: a Latin hypercube or a scrambled Sobol sequence, in 16 independent replicates
+    /// from which the intervals come. With --until the runs go on until every share is known well enough.
     Vary(VaryArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
@@ -162,6 +166,13 @@ pub struct VaryArguments {
     /// Seed of the draws; the same seed gives the same variations
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub seed: u64,
+    /// Go on until every share of violations is known well enough, as in "probability within 0.002": looked at after
+    /// 1024, 2048, 3072 ... runs, and judged so that all looks together have 95 % confidence
+    #[arg(long, value_name = "TARGET", value_parser = until::parse, conflicts_with_all = ["shard", "only"])]
+    pub until: Option<Until>,
+    /// Most runs of --until [default: --runs if given, else 1000000]
+    #[arg(long, value_name = "N", requires = "until", value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
+    pub cap: Option<u64>,
     /// How the draws lie: plain (independent), latin-hypercube or sobol; the last two need at least 32 runs
     #[arg(long, value_name = "DESIGN", default_value = "plain", value_parser = design)]
     pub design: Design,

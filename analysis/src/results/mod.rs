@@ -11,6 +11,7 @@
 pub mod answer;
 pub mod caution;
 pub mod csv_file;
+pub mod curves;
 mod datapackage;
 pub mod driven;
 pub mod endings;

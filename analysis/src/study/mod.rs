@@ -22,6 +22,7 @@ mod simulate;
 mod stream;
 mod tally;
 mod vary;
+mod watch;
 
 #[cfg(test)]
 mod tests;
@@ -37,3 +38,4 @@ pub use simulate::Simulate;
 pub use stream::{Running, pool, stream};
 pub use tally::{DRIVER_RUNS, Failed, Tally};
 pub use vary::{MOST_RUNS, Only, Vary, VaryJob, draws, medians, only, vary, vary_with};
+pub use watch::{Stopped, Watch};

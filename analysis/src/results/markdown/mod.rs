@@ -5,6 +5,7 @@ mod margins;
 mod schedule;
 mod sorties;
 mod stores;
+mod sure;
 
 use std::fmt::Write as _;
 

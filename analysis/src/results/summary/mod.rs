@@ -6,6 +6,7 @@
 //! [`FORMAT`].
 
 mod air;
+mod claims;
 mod schedule;
 mod sorties;
 mod stores;
@@ -17,6 +18,7 @@ use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
 
 pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
+pub use claims::{Crossing, Joint, Until};
 pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
 pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
 pub use stores::{Device, Suit, Tank};
@@ -92,6 +94,11 @@ pub struct Variations {
     pub design: &'static str,
     /// How the intervals of shares are made.
     pub interval_method: &'static str,
+    /// Why it stopped, if it was to go on until its shares are known well enough.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub until: Option<Until>,
+    /// All limits together.
+    pub joint_95_95: Joint,
     /// Whether the variations could be lived through.
     pub survival: Survival,
     /// The first few failures.
@@ -231,6 +238,10 @@ pub struct Statistics {
     pub gate: Option<GateStatistics>,
     /// Quantiles of the margin, by Hyndman and Fan's definition 7.
     pub margin_quantiles: Ordered<f64>,
+    /// Their 95 % intervals, whatever the distribution; null where there are too few variations.
+    pub margin_quantiles_95: Ordered<Option<[f64; 2]>>,
+    /// When these shares of the variations had crossed the limit, where they did.
+    pub crossing_h: Ordered<Crossing>,
     /// What drives the margin, strongest first.
     pub drivers: Vec<Driver>,
     /// Variations in which the limit never applied.
