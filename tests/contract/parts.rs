@@ -16,7 +16,7 @@ use crate::calls::{Place, ROOM, Said, call, names, same, set};
 const RUNS: &str = "2100";
 
 /// A room in which nothing much happens for half an hour, so that thousands of variations are quick.
-fn short() -> String {
+pub fn short() -> String {
     ROOM.replace("duration = \"6 h\"", "duration = \"30 min\"").replace(
         "{ lognormal = [\"4 h\", \"20 %\"] }",
         "{ lognormal = [\"10 min\", \"20 %\"] }",
@@ -45,7 +45,7 @@ fn merge(place: &Place, parts: &[&str], out: &str) -> Said {
 }
 
 /// A work folder as a kill leaves it: made by the library, and stopped after `most` variations.
-fn killed(place: &Place, out: &str, most: u64) -> PathBuf {
+pub fn killed(place: &Place, out: &str, most: u64) -> PathBuf {
     let text = short();
     let source = scenario::Source {
         name: "room.toml",
@@ -91,6 +91,8 @@ fn threads_shards_order_overlap_and_resume_change_no_byte() {
         "summary.md",
         "variations.csv",
         "fans.csv",
+        "convergence.csv",
+        "survival.csv",
         "datapackage.json",
     ];
     assert_eq!(names(&place.path("one")), set(&files));
