@@ -94,7 +94,8 @@ fn without_spread_every_design_gives_the_run_on_the_medians() {
             "{ normal = [\"30 m3\", \"0 m3\"] }",
         )
         .replace("{ triangular = [\"70 %\", \"80 %\", \"90 %\"] }", "\"80 %\"")
-        .replace("\"20 %\"] }", "\"0 %\"] }");
+        .replace("\"20 %\"] }", "\"0 %\"] }")
+        .replace("[air]", "respiratory_quotient = { normal = [0.86, 0.0] }\n\n[air]");
     let file = place.file("room.toml", text);
     place.job("run", &file, "run", &[]);
     let margin = &place.summary("run")["limits"][0]["margin"];
@@ -109,7 +110,7 @@ fn without_spread_every_design_gives_the_run_on_the_medians() {
         for p in ["0.01", "0.5", "0.99"] {
             assert_eq!(&limit["margin_quantiles"][p], margin, "{design} {p}");
         }
-        let margins = column(&place, design, "variations.csv", "co2-ceiling room margin");
+        let margins = column(&place, design, "variations.csv", "co2-ceiling crew:lead margin");
         assert!(margins.iter().all(|cell| cell == &margins[0]), "{design}");
     }
 }
@@ -160,7 +161,7 @@ fn one_variation_of_a_design_is_the_row_of_the_table() {
         let summary = place.summary(&one);
         assert_eq!(summary["design"], design);
         let told = summary["limits"][0]["margin"].as_f64().expect("a margin");
-        let row = numbers(&place, design, "variations.csv", "co2-ceiling room margin")[37];
+        let row = numbers(&place, design, "variations.csv", "co2-ceiling crew:lead margin")[37];
         assert!((told - row).abs() <= 1e-14 * row.abs(), "{design}: {told} {row}");
     }
 }
@@ -193,7 +194,7 @@ fn inputs_go_together_in_every_design() {
     }
     let only = place.job("vary", &files[1], "only", &["--only", "500"]);
     assert_eq!(only.code, 0, "{}", only.err);
-    let row = numbers(&place, "plain-0.7", "variations.csv", "co2-ceiling room margin")[500];
+    let row = numbers(&place, "plain-0.7", "variations.csv", "co2-ceiling crew:lead margin")[500];
     let told = place.summary("only")["limits"][0]["margin"].as_f64().expect("a margin");
     assert!((told - row).abs() <= 1e-14 * row.abs(), "{told} {row}");
 }
@@ -209,7 +210,7 @@ fn tables_of_crossings_and_of_settling_agree_with_the_variations() {
     for design in ["plain", "sobol"] {
         vary(&place, &file, design, &["--runs", "200", "--design", design]);
         let limit = &place.summary(design)["limits"][0];
-        let crossings = column(&place, design, "variations.csv", "co2-ceiling room first crossing");
+        let crossings = column(&place, design, "variations.csv", "co2-ceiling crew:lead first crossing");
         let times: Vec<f64> = crossings.iter().filter_map(|cell| cell.parse().ok()).collect();
         assert!(times.len() > 50 && limit["violations"] == times.len() as u64, "{limit}");
         let crossed = numbers(&place, design, "survival.csv", "crossed");
