@@ -8,7 +8,7 @@ use std::hint::black_box;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
-use breathroom_analysis::study::{Gate, VaryJob, vary};
+use breathroom_analysis::study::{VaryJob, vary};
 use breathroom_benches::{Hashed, Work, reference_week, week_with_beds};
 use breathroom_sim::engine::{Case, Engine};
 use breathroom_sim::scenario::{Drawn, Scenario};
@@ -35,9 +35,8 @@ fn draws(scenario: &Scenario) -> u64 {
 fn many(scenario: &Scenario, threads: usize) {
     let job = VaryJob {
         runs: variations(),
-        seed: 1,
         threads,
-        gate: Gate::USUAL,
+        ..VaryJob::default()
     };
     let done = vary(scenario, &job, &|_| {}, &AtomicBool::new(false));
     assert!(black_box(done).is_ok());

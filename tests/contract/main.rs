@@ -1,6 +1,7 @@
 //! One module for each behaviour.
 
 mod calls;
+mod designs;
 mod digests;
 mod exit_codes;
 mod layering;

@@ -5,10 +5,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-use breathroom_analysis::chance::Streams;
 use breathroom_analysis::results::parts::{Family, Found, JobRecord, PartError, Work};
 use breathroom_analysis::results::sha256_hex;
-use breathroom_analysis::study::{Running, Shape, Simulate as _, VaryJob, pool, stream};
+use breathroom_analysis::study::{Running, Shape, VaryJob, draws, pool, stream};
 use breathroom_sim::scenario::{self, Scenario};
 
 use crate::calls::{Place, ROOM, Said, call, names, same, set};
@@ -17,7 +16,7 @@ use crate::calls::{Place, ROOM, Said, call, names, same, set};
 const RUNS: &str = "2100";
 
 /// A room in which nothing much happens for half an hour, so that thousands of variations are quick.
-fn short() -> String {
+pub fn short() -> String {
     ROOM.replace("duration = \"6 h\"", "duration = \"30 min\"").replace(
         "{ lognormal = [\"4 h\", \"20 %\"] }",
         "{ lognormal = [\"10 min\", \"20 %\"] }",
@@ -46,7 +45,7 @@ fn merge(place: &Place, parts: &[&str], out: &str) -> Said {
 }
 
 /// A work folder as a kill leaves it: made by the library, and stopped after `most` variations.
-fn killed(place: &Place, out: &str, most: u64) -> PathBuf {
+pub fn killed(place: &Place, out: &str, most: u64) -> PathBuf {
     let text = short();
     let source = scenario::Source {
         name: "room.toml",
@@ -60,7 +59,7 @@ fn killed(place: &Place, out: &str, most: u64) -> PathBuf {
         threads: 2,
         ..VaryJob::default()
     };
-    let record = JobRecord::new(&scenario, ("room.toml", text.as_bytes()), &[], "plain", &job);
+    let record = JobRecord::new(&scenario, ("room.toml", text.as_bytes()), &[], &job);
     let family = Family::new(record, Shape::of(&scenario));
     let target = place.path(out);
     assert!(matches!(Work::find(&target, &family, None), Ok(Found::Nothing)));
@@ -77,9 +76,9 @@ fn killed(place: &Place, out: &str, most: u64) -> PathBuf {
         traced: true,
         words: &|error| format!("{error:?}"),
     };
-    let streams = Streams::new(job.seed, &scenario.paths());
+    let draws = draws(&scenario, job.seed, job.design, job.runs).expect("draws");
     let missing = work.missing(&(0..job.runs)).expect("read");
-    let ended = stream(&scenario, &streams, &missing, &running, |piece| work.keep(piece));
+    let ended = stream(&scenario, &draws, &missing, &running, |piece| work.keep(piece));
     assert!(matches!(ended, Err(PartError::Stopped)));
     work.path().to_owned()
 }
@@ -92,6 +91,8 @@ fn threads_shards_order_overlap_and_resume_change_no_byte() {
         "summary.md",
         "variations.csv",
         "fans.csv",
+        "convergence.csv",
+        "survival.csv",
         "datapackage.json",
     ];
     assert_eq!(names(&place.path("one")), set(&files));

@@ -116,6 +116,12 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/runs",
         "/failed",
         "/design",
+        "/interval_method",
+        "/joint_95_95/met",
+        "/joint_95_95/limits",
+        "/joint_95_95/violations",
+        "/joint_95_95/order",
+        "/joint_95_95/runs_needed",
         "/survival/not_survivable",
         "/driver_runs",
         "/driver_noise",
@@ -130,6 +136,8 @@ fn every_key_of_a_summary_is_there_and_run_has_no_statistics() {
         "/limits/0/margin_quantiles/0.05",
         "/limits/0/margin_quantiles/0.5",
         "/limits/0/margin_quantiles/0.95",
+        "/limits/0/margin_quantiles_95/0.5/0",
+        "/limits/0/crossing_h",
         "/limits/0/drivers/0/input",
         "/limits/0/drivers/0/kind",
         "/limits/0/drivers/0/index",
@@ -333,7 +341,10 @@ fn the_data_package_describes_every_column_of_every_table() {
     let file = place.file("room.toml", ROOM);
     place.job("run", &file, "run", &[]);
     place.job("vary", &file, "vary", &["--runs", "3"]);
-    for (out, tables) in [("run", &["events", "history"][..]), ("vary", &["fans", "variations"])] {
+    for (out, tables) in [
+        ("run", &["events", "history"][..]),
+        ("vary", &["convergence", "fans", "survival", "variations"]),
+    ] {
         let text = fs::read_to_string(place.path(out).join("datapackage.json")).expect("a package");
         let package: Value = serde_json::from_str(&text).expect("JSON");
         let resources = package["resources"].as_array().expect("resources");

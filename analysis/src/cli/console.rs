@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use crate::results::parts::PartError;
 use crate::results::{FolderError, reason};
+use crate::study::StudyError;
 
 /// How often an interruption is looked for while a thread works.
 const LOOK_EVERY: Duration = Duration::from_millis(20);
@@ -31,6 +32,19 @@ impl From<FolderError> for Ended {
     fn from(error: FolderError) -> Self {
         match error {
             FolderError::Stopped => Self::Interrupted,
+            other => Self::Wrong(other.to_string()),
+        }
+    }
+}
+
+impl From<StudyError> for Ended {
+    fn from(error: StudyError) -> Self {
+        match error {
+            StudyError::Stopped => Self::Interrupted,
+            // What the arguments ask for cannot be had, whatever the scenario.
+            StudyError::Design(_) | StudyError::RunsUnknown | StudyError::NoSuchRun { .. } => {
+                Self::Usage(error.to_string())
+            }
             other => Self::Wrong(other.to_string()),
         }
     }

@@ -6,8 +6,13 @@ use clap_complete::Shell;
 
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use crate::chance::Design;
 use crate::results::parts::Share;
+use crate::stats::until::Until;
 use crate::study::{Gate, VaryJob};
+
+/// Most runs of a study that is to go on until something is reached.
+const USUAL_CAP: u64 = 1_000_000;
 
 /// One job.
 #[derive(Debug, PartialEq)]
@@ -57,6 +62,10 @@ pub struct ScenarioJob {
 /// One variation of a seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct OnlyJob {
+    /// How the draws lie.
+    pub design: Design,
+    /// Runs of the whole study, if they were given.
+    pub runs: Option<u64>,
     /// The seed.
     pub seed: u64,
     /// The variation, from 0.
@@ -64,8 +73,10 @@ pub struct OnlyJob {
 }
 
 /// How much of a study is run at once.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct How {
+    /// What it is to reach before it stops; the runs of the job are the cap then.
+    pub until: Option<Until>,
     /// One of several shares alone.
     pub share: Option<Share>,
     /// What an earlier run has left is gone on with.
@@ -106,20 +117,34 @@ impl From<Typed> for Job {
             Command::Vary(arguments) => {
                 let seed = arguments.seed;
                 let threads = usize::from(arguments.output.threads.unwrap_or(0));
+                let usual = if arguments.until.is_some() {
+                    USUAL_CAP
+                } else {
+                    VaryJob::default().runs
+                };
                 let job = scenario(arguments.scenario, arguments.output);
                 let vary = VaryJob {
-                    runs: arguments.runs,
+                    runs: arguments.cap.or(arguments.runs).unwrap_or(usual),
                     seed,
+                    design: arguments.design,
                     threads,
                     gate: arguments.gate,
                 };
                 match (arguments.only, arguments.slurm.zip(arguments.shards)) {
-                    (Some(k), _) => Self::Only(job, OnlyJob { seed, k }),
-                    (None, Some((folder, shards))) => Self::Slurm(job, vary, SlurmJob { folder, shards }),
-                    (None, None) => {
-                        let (share, resume) = (arguments.shard, arguments.resume);
-                        Self::Vary(job, vary, How { share, resume })
+                    (Some(k), _) => {
+                        let (design, runs) = (arguments.design, arguments.runs);
+                        Self::Only(job, OnlyJob { design, runs, seed, k })
                     }
+                    (None, Some((folder, shards))) => Self::Slurm(job, vary, SlurmJob { folder, shards }),
+                    (None, None) => Self::Vary(
+                        job,
+                        vary,
+                        How {
+                            until: arguments.until,
+                            share: arguments.shard,
+                            resume: arguments.resume,
+                        },
+                    ),
                 }
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {
@@ -182,6 +207,7 @@ mod tests {
             VaryJob {
                 runs: 1000,
                 seed: 1,
+                design: Design::Plain,
                 threads: 0,
                 gate: Gate::USUAL
             }
@@ -193,7 +219,13 @@ mod tests {
         let Job::Only(scenario, only) = job(&["vary", "x.toml", "--only", "7", "--seed", "3", "--set", "a.b=1"]) else {
             panic!("not only")
         };
-        assert_eq!(only, OnlyJob { seed: 3, k: 7 });
+        let expected = OnlyJob {
+            design: Design::Plain,
+            runs: None,
+            seed: 3,
+            k: 7,
+        };
+        assert_eq!(only, expected);
         assert_eq!(scenario.overrides, ["a.b=1"]);
         assert!(Typed::try_parse_from(["breathroom", "vary", "x", "--only", "7", "--gate", "99/95"]).is_err());
     }

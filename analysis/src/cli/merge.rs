@@ -6,6 +6,7 @@ use super::console::{Console, Ended};
 use super::job::MergeJob;
 use super::study::{self as finished, Studied};
 use super::{Code, deliver, scenario_file, vary};
+use crate::chance::Design;
 use crate::results::parts::Parts;
 use crate::study::{Shape, VaryJob};
 
@@ -18,7 +19,10 @@ pub fn merge(job: &MergeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = Arc::new(scenario_file::read_copies(&parts.files, &parts.job.overrides)?);
     let stem = deliver::stem(&read, "vary");
     let target = deliver::target(&job.output, &stem)?;
+    let named = &parts.job.design;
+    let wrong = || Ended::Wrong(format!("`{named}` is no design of draws: the parts are damaged"));
     let vary = VaryJob {
+        design: Design::parse(named).ok_or_else(wrong)?,
         runs: parts.job.runs,
         seed: parts.job.seed,
         threads: job.threads,
@@ -33,6 +37,7 @@ pub fn merge(job: &MergeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
         overrides: &overrides,
         vary,
         medians,
+        stopped: None,
         stem: &stem,
     };
     let folder = target.staging()?;

@@ -8,7 +8,7 @@ use super::job::{OnlyJob, ScenarioJob};
 use super::scenario_file::{self, Read};
 use super::{Code, deliver};
 use crate::results::summary::{Only, Summary};
-use crate::results::{describe, events, history, judged, summarise};
+use crate::results::{describe, events, history, summarise};
 use crate::study;
 
 /// Runs a scenario once, on the medians of its spreads.
@@ -39,16 +39,19 @@ pub fn only(job: &ScenarioJob, only: OnlyJob, console: &mut Console<'_>) -> Resu
     let stem = deliver::stem(&read, "vary");
     let target = deliver::target(&job.output, &stem)?;
     let scenario = read.scenario.clone();
-    let again = console.interruptible(move || study::only(&scenario, only.seed, only.k))?;
+    let again =
+        console.interruptible(move || study::only(&scenario, only.seed, (only.design, only.runs), only.k))??;
     let name = format!("variation {}", only.k);
     let outcome = again.outcome.map_err(|error| failed(&name, &error, &read))?;
     let mut summary = summary("vary", &job.overrides, &read, &again.drawn.case, &outcome);
     summary.only = Some(Only {
         seed: only.seed,
         variation: only.k,
+        design: again.draws.design().name(),
     });
     summary.provenance.seed = Some(only.seed);
-    summary.provenance.design = Some(judged::PLAIN);
+    summary.provenance.runs = only.runs;
+    summary.provenance.drawn_by(&again.draws);
     summary.provenance.only = Some(only.k);
     finish(
         console,

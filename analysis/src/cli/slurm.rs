@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::console::{Console, Ended};
 use super::job::ScenarioJob;
 use super::{Code, scenario_file};
+use crate::chance::Design;
 use crate::results::{ClusterJob, FolderError, Target, quoted, text, words, write_cluster_files};
 use crate::study::{Gate, VaryJob};
 
@@ -72,10 +73,14 @@ fn told(vary: &VaryJob, overrides: &[String]) -> Vec<String> {
     let VaryJob {
         runs,
         seed,
+        design,
         threads: _, // the script's own
         gate: _,    // the merge's
     } = vary;
     let mut words = vec![format!("--runs={runs}"), format!("--seed={seed}")];
+    if *design != Design::Plain {
+        words.push(format!("--design={}", design.name()));
+    }
     words.extend(overrides.iter().map(|given| format!("--set={given}")));
     words
 }
@@ -131,6 +136,7 @@ mod tests {
         let vary = VaryJob {
             runs: 5000,
             seed: 3,
+            design: Design::Plain,
             threads: 0,
             gate: Gate::new(0.999, 0.9).expect("a gate"),
         };
@@ -138,6 +144,11 @@ mod tests {
             told(&vary, &["a.b=\"1 kg\"".to_owned()]),
             ["--runs=5000", "--seed=3", "--set=a.b=\"1 kg\""]
         );
+        let even = VaryJob {
+            design: Design::Sobol,
+            ..vary
+        };
+        assert_eq!(told(&even, &[]), ["--runs=5000", "--seed=3", "--design=sobol"]);
         assert_eq!(judged(vary.gate), ["--gate=99.9/90"]);
         assert!(judged(Gate::USUAL).is_empty());
     }

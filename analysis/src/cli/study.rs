@@ -13,8 +13,8 @@ use super::scenario_file::Read;
 use super::{Code, deliver, run};
 use crate::results::parts::Blocks;
 use crate::results::summary::Summary;
-use crate::results::{Export, FolderError, Texts, finish, judged};
-use crate::study::{Vary, VaryJob, pool};
+use crate::results::{Export, FolderError, Texts, curves, finish, judged};
+use crate::study::{Stopped, Vary, VaryJob, pool};
 
 /// What was studied.
 pub struct Studied<'a> {
@@ -26,6 +26,8 @@ pub struct Studied<'a> {
     pub vary: VaryJob,
     /// The run on the medians.
     pub medians: Outcome,
+    /// Why it stopped, if it was to go on until its shares are known well enough.
+    pub stopped: Option<Stopped>,
     /// Name of the data package.
     pub stem: &'a str,
 }
@@ -48,21 +50,29 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
         overrides,
         vary,
         medians,
+        stopped,
         stem,
     } = of;
     let mut export = Export::new(folder, stem, &read.scenario.title);
     let (shared, stop) = (Arc::clone(&read), console.stop);
     let case = read.scenario.draw(&Medians).case;
-    let (export, case, varied) = console.interruptible(move || {
+    let (mut export, case, varied) = console.interruptible(move || {
         let of = (&shared.scenario, &case);
-        let stopped = || stop.load(Ordering::SeqCst);
-        let tally = finish::tables(&mut export, &mut blocks, of, vary.runs, &stopped)?;
+        let interrupted = || stop.load(Ordering::SeqCst);
+        let tally = finish::tables(&mut export, &mut blocks, of, (vary.runs, vary.design), &interrupted)?;
         let pool = pool(vary.threads).map_err(|error| Ended::Wrong(error.to_string()))?;
         let varied = pool.install(|| Vary::of(tally, blocks.shape(), &vary, medians));
         Ok::<_, Ended>((export, case, varied))
     })??;
     let mut summary = run::summary("vary", overrides, &read, &case, &varied.medians);
     judged::add(&mut summary, &varied, &read.scenario);
+    if let Some(stopped) = &stopped {
+        judged::stopped(&mut summary, stopped);
+    }
+    export.table(&curves::convergence(&varied, &read.scenario))?;
+    export.table(&curves::survival(&varied, &read.scenario))?;
+    let draws = crate::study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
+    summary.provenance.drawn_by(&draws);
     let (json, markdown) = deliver::texts(&summary)?;
     let texts = Texts {
         json: &json,

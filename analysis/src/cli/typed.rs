@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use crate::chance::Design;
 use crate::results::parts::Share;
+use crate::stats::until::{self, Until};
 use crate::study::{Gate, MOST_RUNS};
 
 /// What stands below the help.
@@ -66,6 +68,9 @@ pub enum Command {
     /// While variations run they are kept in the folder of the results with `.unfinished` at its end. A run that was
     /// interrupted or killed goes on with --resume and ends with the same bytes; that folder is taken away at the end. With
     /// --shard K/N only the K-th of N shares is run, and a part is left that `breathroom merge` joins with the others.
+    ///
+    /// With --design the draws lie more evenly: a Latin hypercube or a scrambled Sobol sequence, in 16 independent replicates
+    /// from which the intervals come. With --until the runs go on until every share is known well enough.
     Vary(VaryArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
@@ -155,14 +160,25 @@ pub struct RunArguments {
 pub struct VaryArguments {
     #[command(flatten)]
     pub(super) scenario: ScenarioArguments,
-    /// How many variations
-    #[arg(long, value_name = "N", default_value_t = 1000, value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
-    pub runs: u64,
+    /// How many variations [default: 1000]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
+    pub runs: Option<u64>,
     /// Seed of the draws; the same seed gives the same variations
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub seed: u64,
-    /// Run variation K of this seed alone, with its full history (as numbered in variations.csv, from 0)
-    #[arg(long, value_name = "K", conflicts_with_all = ["gate", "runs"])]
+    /// Go on until every share of violations is known well enough, as in "probability within 0.002": looked at after
+    /// 1024, 2048, 3072 ... runs, and judged so that all looks together have 95 % confidence
+    #[arg(long, value_name = "TARGET", value_parser = until::parse, conflicts_with_all = ["shard", "only"])]
+    pub until: Option<Until>,
+    /// Most runs of --until [default: --runs if given, else 1000000]
+    #[arg(long, value_name = "N", requires = "until", value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
+    pub cap: Option<u64>,
+    /// How the draws lie: plain (independent), latin-hypercube or sobol; the last two need at least 32 runs
+    #[arg(long, value_name = "DESIGN", default_value = "plain", value_parser = design)]
+    pub design: Design,
+    /// Run variation K of this seed alone, with its full history (as numbered in variations.csv, from 0). Of a Latin
+    /// hypercube, --runs says how many the study had
+    #[arg(long, value_name = "K", conflicts_with = "gate")]
     pub only: Option<u64>,
     /// Coverage and confidence, in percent, that every margin must have
     #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
@@ -175,7 +191,7 @@ pub struct VaryArguments {
     pub resume: bool,
     /// Write a folder for a Slurm cluster instead of running: a job array of --shards, a merge that waits for it, and what
     /// both need. Submit it there by its submit.sh. --threads is then how many each task uses, 1 unless given
-    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume"])]
+    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume", "until"])]
     pub slurm: Option<PathBuf>,
     /// How many shards --slurm cuts the variations into; more than one to each 1024 of them have nothing to do
     #[arg(long, value_name = "N", requires = "slurm", value_parser = clap::value_parser!(u64).range(1..=1 << 32))]
@@ -235,6 +251,12 @@ fn override_text(text: &str) -> Result<String, String> {
         Some((path, _)) if !path.trim().is_empty() => Ok(text.to_owned()),
         _ => Err("write PATH=VALUE, as in removal.scrubber.flow=\"0.8 m3/min\"".to_owned()),
     }
+}
+
+/// A design by its name.
+fn design(text: &str) -> Result<Design, String> {
+    let names = Design::ALL.map(Design::name).join(", ");
+    Design::parse(text).ok_or_else(|| format!("there are these: {names}"))
 }
 
 /// `2/10`: which share, from 1, of how many.

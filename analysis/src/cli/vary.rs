@@ -13,10 +13,10 @@ use super::progress::Bar;
 use super::scenario_file::{self, Read};
 use super::study::{self as finished, Studied};
 use super::{Code, deliver, run};
-use crate::chance::Streams;
+use crate::chance::{Design, Draws};
 use crate::results::parts::{Family, Found, JobRecord, PartError, Share, Work};
-use crate::results::{Target, describe, judged};
-use crate::study::{self, Running, Shape, Simulate as _, StudyError, VaryJob};
+use crate::results::{Target, describe};
+use crate::study::{self, Piece, Running, Shape, Stopped, StudyError, VaryJob, Watch};
 
 /// Runs the variations of a scenario, or a share of them.
 ///
@@ -26,8 +26,14 @@ use crate::study::{self, Running, Shape, Simulate as _, StudyError, VaryJob};
 pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = Arc::new(scenario_file::read(job, console)?);
     let name = (read.file.file.as_str(), read.content.as_slice());
-    let record = JobRecord::new(&read.scenario, name, &job.overrides, judged::PLAIN, vary);
+    let record = JobRecord::new(&read.scenario, name, &job.overrides, vary);
     let family = Family::new(record, Shape::of(&read.scenario));
+    if how.until.is_some() && vary.design == Design::LatinHypercube {
+        let said = "--until goes with the designs `plain` and `sobol`: the draws of a Latin hypercube depend on the number of \
+                    runs, which must be known beforehand";
+        return Err(Ended::Usage(said.to_owned()));
+    }
+    let draws = study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
     let stem = deliver::stem(&read, "vary");
     let folder = match how.share {
         Some(share) => format!("{stem}-part-{}-of-{}", share.shard, share.shards),
@@ -45,14 +51,24 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
     let medians = medians(&read, vary, console)?;
     let made = Made {
         read: Arc::clone(&read),
-        vary: *vary,
+        threads: vary.threads,
+        draws: Arc::new(draws),
+        watch: how
+            .until
+            .map(|until| Watch::new(family.shape, vary.design, until, vary.runs)),
         range: how.share.map_or(family.job.all(), |share| share.of(&family.job)),
         work: begun(console, job, how, &target, &read, &family)?,
     };
     let path = made.work.path().to_owned();
     let kept = Arc::new(AtomicU64::new(0));
     let result = made.run(console, &job.output, &kept);
-    let work = result.map_err(|ended| left(ended, &path, &kept, vary.runs))?;
+    let (work, stopped) = result.map_err(|ended| left(ended, &path, &kept, vary.runs))?;
+    // What was looked at last is the study, as if its runs had been asked for.
+    let runs = stopped.as_ref().and_then(|of| of.looks.last().copied());
+    let made = VaryJob {
+        runs: runs.unwrap_or(vary.runs),
+        ..*vary
+    };
     if let Some(share) = how.share {
         return part(console, &job.output, target, work, share, &family.job);
     }
@@ -60,11 +76,12 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
     let of = Studied {
         read,
         overrides: &job.overrides,
-        vary: *vary,
+        vary: made,
         medians,
+        stopped,
         stem: &stem,
     };
-    let done = finished::results(console, of, work.blocks(), &staging)
+    let done = finished::results(console, of, work.blocks(&(0..made.runs)), &staging)
         .map_err(|ended| left(ended, &path, &kept, vary.runs))?;
     let placed = target.place(&staging)?;
     // The results are in place; what is left of the work is only clutter, not a reason to fail.
@@ -133,40 +150,87 @@ fn tell(console: &mut Console<'_>, output: &Output, what: &str) {
 /// Variations in the making.
 struct Made {
     read: Arc<Read>,
-    vary: VaryJob,
+    threads: usize,
+    draws: Arc<Draws>,
+    /// Says when to stop, if that is not after all.
+    watch: Option<Watch>,
     range: std::ops::Range<u64>,
     work: Work,
 }
 
 impl Made {
-    /// Runs those that are missing and keeps them; `kept` counts them with those that were there.
-    fn run(mut self, console: &Console<'_>, output: &Output, kept: &Arc<AtomicU64>) -> Result<Work, Ended> {
-        let (mut work, range) = (self.work, self.range.clone());
+    /// Runs all of them, or as many as it takes; `kept` counts them.
+    fn run(
+        self,
+        console: &Console<'_>,
+        output: &Output,
+        kept: &Arc<AtomicU64>,
+    ) -> Result<(Work, Option<Stopped>), Ended> {
+        let Self { mut work, range, .. } = self;
+        let steps = Steps {
+            read: self.read,
+            threads: self.threads,
+            draws: self.draws,
+        };
+        let Some(mut watch) = self.watch else {
+            return Ok((steps.run((work, range), 0, (console, output), kept)?, None));
+        };
+        let mut from = 0;
+        while let Some(to) = watch.next_look() {
+            work = steps.run((work, from..to), from, (console, output), kept)?;
+            let counted = console.interruptible(move || {
+                let mut blocks = work.blocks(&(from..to));
+                let mut piece = Piece::new(blocks.shape());
+                while blocks.next(&mut piece)? {
+                    watch.add(&piece);
+                }
+                watch.look();
+                Ok::<_, PartError>((work, watch))
+            });
+            (work, watch) = counted??;
+            from = to;
+        }
+        Ok((work, Some(watch.stopped())))
+    }
+}
+
+/// What every step of them needs.
+struct Steps {
+    read: Arc<Read>,
+    threads: usize,
+    draws: Arc<Draws>,
+}
+
+impl Steps {
+    /// Runs those that are missing and keeps them; `kept` counts them with those that were there, and the `earlier` ones.
+    fn run(
+        &self,
+        (mut work, range): (Work, std::ops::Range<u64>),
+        earlier: u64,
+        (console, output): (&Console<'_>, &Output),
+        kept: &Arc<AtomicU64>,
+    ) -> Result<Work, Ended> {
+        let all = range.end - range.start;
         let found = console.interruptible(move || work.missing(&range).map(|missing| (work, missing)))?;
         let missing;
         (work, missing) = found?;
-        self.work = work;
-        let all = self.range.end - self.range.start;
         let before = all - missing.iter().map(|range| range.end - range.start).sum::<u64>();
-        kept.store(before, Ordering::Relaxed);
-        let bar = Bar::new(all, before, console.progress && !output.quiet);
+        kept.store(earlier + before, Ordering::Relaxed);
+        let bar = Bar::new(earlier + all, earlier + before, console.progress && !output.quiet);
         let (done, stop, counted) = (bar.counter(), console.stop, Arc::clone(kept));
+        let (read, threads, draws) = (Arc::clone(&self.read), self.threads, Arc::clone(&self.draws));
         let result = console.interruptible(move || -> Result<Work, PartError> {
-            let Self {
-                read, vary, mut work, ..
-            } = self;
             let scenario = &read.scenario;
             // Which task opens what is the same in every case of a scenario.
             let plan = scenario.draw(&Medians).case.plan;
             let running = Running {
-                pool: &study::pool(vary.threads)?,
+                pool: &study::pool(threads)?,
                 progress: &|_| done.count(),
                 stop,
                 traced: true,
                 words: &|error| describe(error, &scenario.names, &plan),
             };
-            let streams = Streams::new(vary.seed, &scenario.paths());
-            study::stream(scenario, &streams, &missing, &running, |piece| {
+            study::stream(scenario, &draws, &missing, &running, |piece| {
                 work.keep(piece)?;
                 counted.fetch_add(piece.len() as u64, Ordering::Relaxed);
                 Ok::<(), PartError>(())

@@ -210,6 +210,9 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
             "What drives {of} most is {input}: more of it is {more} (rank correlation {index})."
         ));
     }
+    if let Some(until) = &variations.until {
+        said.push(until.told());
+    }
     if variations.failed > 0 {
         let failures = count(variations.failed as usize, "variation");
         let first = variations.failures.first().map_or_else(String::new, |failure| {

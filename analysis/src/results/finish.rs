@@ -9,6 +9,7 @@ use super::folder::FolderError;
 use super::parts::Blocks;
 use super::table::{Cell, Column};
 use super::variations::{self, Layout};
+use crate::chance::Design;
 use crate::study::{Piece, Tally};
 
 /// Writes `variations.csv`, `failures.csv` (if any failed) and `fans.csv`, and gives what statistics need. The case is any of
@@ -20,11 +21,11 @@ pub fn tables(
     export: &mut Export,
     blocks: &mut Blocks,
     (scenario, case): (&Scenario, &Case),
-    runs: u64,
+    (runs, design): (u64, Design),
     stopped: &dyn Fn() -> bool,
 ) -> Result<Tally, FolderError> {
     let shape = blocks.shape();
-    let mut tally = Tally::new(shape, runs);
+    let mut tally = Tally::new(shape, runs, design);
     let layout = Layout::new(scenario, case);
     let mut rows = export.begin(variations::NAME, variations::TITLE, &layout.columns())?;
     let mut failures: Option<Stream> = None;

@@ -4,11 +4,12 @@ use breathroom_sim::scenario::Scenario;
 use breathroom_sim::units::Unit;
 
 use super::ordered::Ordered;
-use super::summary::{Driver, Failure, Gate, GateStatistics, Statistics, Summary, Survival, Variations};
-use crate::study::{self, QUANTILES, Vary};
-
-/// How draws are laid out, until there is another design.
-pub const PLAIN: &str = "plain";
+use super::summary::{
+    Crossing, Driver, Failure, Gate, GateStatistics, Joint, Statistics, Summary, Survival, Until, Variations,
+};
+use crate::chance::Design;
+use crate::stats::survival::CrossingTime;
+use crate::study::{self, QUANTILES, Vary, method};
 
 /// Adds to the summary of the medians what the variations say.
 pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
@@ -16,9 +17,10 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
         coverage: vary.job.gate.coverage(),
         confidence: vary.job.gate.confidence(),
     });
+    let plain = vary.job.design == Design::Plain;
     for (index, limit) in summary.limits.iter_mut().enumerate() {
         if let (Some(of), Some(info)) = (vary.limits.get(index), scenario.limits.get(index)) {
-            limit.statistics = Some(statistics(of, info.unit, gate.is_some(), scenario));
+            limit.statistics = Some(statistics(of, info.unit, [gate.is_some(), plain], scenario));
         }
     }
     let failure = |failed: &study::Failed| Failure {
@@ -29,7 +31,10 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
         seed: vary.job.seed,
         runs: vary.job.runs,
         failed: vary.survival.failed,
-        design: PLAIN,
+        design: vary.job.design.name(),
+        interval_method: method::name(vary.job.design),
+        until: None,
+        joint_95_95: joint(&vary.joint),
         survival: Survival {
             not_survivable: vary.survival.not_survivable,
             probability: vary.survival.probability,
@@ -46,10 +51,48 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
     });
     summary.provenance.seed = Some(vary.job.seed);
     summary.provenance.runs = Some(vary.job.runs);
-    summary.provenance.design = Some(PLAIN);
+    summary.provenance.design = Some(vary.job.design.name());
 }
 
-fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &Scenario) -> Statistics {
+/// Says why the study stopped, if it was to go on until its shares are known well enough.
+pub fn stopped(summary: &mut Summary, stopped: &study::Stopped) {
+    if let Some(variations) = &mut summary.variations {
+        variations.until = Some(Until {
+            probability_within: stopped.within,
+            reached: stopped.reached,
+            cap: stopped.cap,
+            looks: stopped.looks.clone(),
+            looks_planned: stopped.planned,
+            look_confidence: stopped.confidence,
+        });
+    }
+}
+
+fn joint(of: &study::Joint) -> Joint {
+    Joint {
+        met: of.met,
+        limits: of.limits,
+        violations: of.violations,
+        order: of.order,
+        runs_needed: of.runs_needed,
+    }
+}
+
+/// Times, where they are reached; with intervals where those hold.
+fn crossings(of: &study::LimitStatistics, plain: bool) -> Ordered<Crossing> {
+    let hours = |minute: u32| f64::from(minute) / 60.0;
+    let crossing = |(share, time): (&f64, &CrossingTime)| {
+        let interval = [time.earliest, time.latest].map(|end| end.map(hours));
+        let crossing = Crossing {
+            time_h: hours(time.minute?),
+            interval_95: plain.then_some(interval),
+        };
+        Some((share.to_string(), crossing))
+    };
+    study::CROSSED.iter().zip(&of.crossed).filter_map(crossing).collect()
+}
+
+fn statistics(of: &study::LimitStatistics, unit: Unit, [gated, plain]: [bool; 2], scenario: &Scenario) -> Statistics {
     let shown = |si: f64| unit.difference_from_si(si);
     let driver = |driver: &study::Driver| Driver {
         input: scenario
@@ -74,6 +117,12 @@ fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &S
             .zip(of.margin_quantiles)
             .map(|(p, margin)| (p.to_string(), shown(margin)))
             .collect::<Ordered<f64>>(),
+        margin_quantiles_95: QUANTILES
+            .iter()
+            .zip(of.margin_quantiles_95)
+            .map(|(p, interval)| (p.to_string(), interval.map(|ends| ends.map(shown))))
+            .collect(),
+        crossing_h: crossings(of, plain),
         drivers: of.drivers.iter().map(driver).collect(),
         never_applied: of.never_applied,
         worst_variation: of.worst_variation,

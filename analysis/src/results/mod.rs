@@ -12,6 +12,7 @@ pub mod answer;
 pub mod caution;
 mod cluster;
 pub mod csv_file;
+pub mod curves;
 mod datapackage;
 pub mod driven;
 pub mod endings;

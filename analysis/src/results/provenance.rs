@@ -5,6 +5,8 @@ use sha2::{Digest, Sha256};
 
 use breathroom_sim::scenario::Scenario;
 
+use crate::chance::Draws;
+
 /// Which scenario a result is of.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ScenarioFile {
@@ -36,6 +38,9 @@ pub struct InputRecord {
     pub written: String,
     /// Drawn anew in every turn of its task.
     pub per_turn: bool,
+    /// Its dimension in the Sobol sequence, if it was drawn by one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dimension: Option<u32>,
 }
 
 /// The job as it was normalised.
@@ -81,6 +86,14 @@ pub(super) fn hex(bytes: &[u8]) -> String {
 }
 
 impl Provenance {
+    /// Says by what design draws were made.
+    pub fn drawn_by(&mut self, draws: &Draws) {
+        self.design = Some(draws.design().name());
+        for (input, &dimension) in self.inputs.iter_mut().zip(draws.dimensions()) {
+            input.dimension = dimension;
+        }
+    }
+
     /// The part that every command shares.
     #[must_use]
     pub fn new(command: &'static str, scenario: &Scenario, file: &ScenarioFile, overrides: &[String]) -> Self {
@@ -114,6 +127,7 @@ impl Provenance {
                     unit: input.unit.symbol,
                     written: written(index),
                     per_turn: input.per_turn,
+                    dimension: None,
                 })
                 .collect(),
         }

@@ -4,8 +4,8 @@ use super::CAUTION;
 use super::ordered::Ordered;
 use super::provenance::{InputRecord, Provenance, ScenarioFile};
 use super::summary::{
-    Balance, Counters, Device, Doing, Driver, End, FORMAT, Gas, Limit, PerDay, PerSortie, Schedule, Sortie, Statistics,
-    Suit, Summary, Survival, Tank, TaskTimes, Tight, Totals, Transfer, Variations,
+    Balance, Counters, Crossing, Device, Doing, Driver, End, FORMAT, Gas, Joint, Limit, PerDay, PerSortie, Schedule,
+    Sortie, Statistics, Suit, Summary, Survival, Tank, TaskTimes, Tight, Totals, Transfer, Variations,
 };
 
 /// A limit of 3 mmHg with this margin.
@@ -78,6 +78,7 @@ pub fn run(limits: Vec<Limit>) -> Summary {
                 unit: "m3/min",
                 written: "x".to_owned(),
                 per_turn: false,
+                dimension: None,
             }],
         },
         caution: CAUTION.to_owned(),
@@ -99,6 +100,16 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
                 .map(|(p, margin)| (p.to_owned(), margin))
                 .into_iter()
                 .collect(),
+            margin_quantiles_95: [("0.05".to_owned(), Some([0.05, 0.15]))].into_iter().collect(),
+            crossing_h: [(
+                "0.05".to_owned(),
+                Crossing {
+                    time_h: 30.5,
+                    interval_95: Some([Some(29.0), None]),
+                },
+            )]
+            .into_iter()
+            .collect(),
             drivers: vec![Driver {
                 input: "removal.scrubber.flow".to_owned(),
                 kind: "rank",
@@ -117,6 +128,15 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
         runs: 1000,
         failed: 0,
         design: "plain",
+        interval_method: "Clopper-Pearson",
+        until: None,
+        joint_95_95: Joint {
+            met: false,
+            limits: 1,
+            violations: 123,
+            order: Some(1),
+            runs_needed: Some(59),
+        },
         survival: Survival {
             not_survivable: 0,
             probability: 0.0,

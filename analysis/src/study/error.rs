@@ -3,8 +3,10 @@
 use std::fmt;
 
 use breathroom_sim::engine::RunError;
+use breathroom_sim::spread::NotDefinite;
 
 use super::MOST_RUNS;
+use crate::chance::DesignError;
 
 /// Why a study gave no result. A single run that could not be finished is no reason: it is listed and counts as failed.
 #[derive(Clone, Debug, PartialEq)]
@@ -13,6 +15,19 @@ pub enum StudyError {
     Stopped,
     /// No runs were asked for.
     NoRuns,
+    /// The design of draws cannot be had.
+    Design(DesignError),
+    /// One variation of a Latin hypercube was asked for without the number of its runs.
+    RunsUnknown,
+    /// There is no such variation.
+    NoSuchRun {
+        /// Which, from 0.
+        k: u64,
+        /// Runs of the study.
+        runs: u64,
+    },
+    /// Inputs cannot go together as asked for.
+    Together(NotDefinite),
     /// The run on the medians, from which the totals come, could not be finished.
     Medians(RunError),
     /// The threads could not be started; fewer may do.
@@ -34,6 +49,24 @@ impl fmt::Display for StudyError {
         match self {
             Self::Stopped => write!(f, "stopped before all variations were run"),
             Self::NoRuns => write!(f, "a study needs at least one run"),
+            Self::Design(error) => error.fmt(f),
+            Self::RunsUnknown => write!(
+                f,
+                "the draws of the design `latin-hypercube` depend on the number of runs: say with --runs how many the study had"
+            ),
+            Self::NoSuchRun { k, runs } => {
+                write!(
+                    f,
+                    "there is no variation {k} among {runs}: the last is {}",
+                    runs.saturating_sub(1)
+                )
+            }
+            Self::Together(of) => write!(
+                f,
+                "no draws can have the rank correlations of a group: see those of its inputs {} and {}",
+                of.row + 1,
+                of.column + 1
+            ),
             Self::Medians(error) => write!(f, "the run on the medians could not be finished ({error:?})"),
             Self::NoThreads(why) => write!(f, "the threads could not be started: {why}"),
             Self::TooManyRuns { runs } => write!(f, "{runs} runs are more than the {MOST_RUNS} that a study may have"),
@@ -43,3 +76,15 @@ impl fmt::Display for StudyError {
 }
 
 impl std::error::Error for StudyError {}
+
+impl From<DesignError> for StudyError {
+    fn from(error: DesignError) -> Self {
+        Self::Design(error)
+    }
+}
+
+impl From<NotDefinite> for StudyError {
+    fn from(error: NotDefinite) -> Self {
+        Self::Together(error)
+    }
+}

@@ -8,6 +8,7 @@
 use breathroom_sim::engine::{Counters, End};
 
 use super::piece::{BLOCK, Piece, add_counters};
+use crate::chance::Design;
 
 /// Counts and sums of the variations that were added, in order.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -20,13 +21,20 @@ pub(super) struct Fold {
     pub counters: Counters,
     /// By limit.
     pub limits: Vec<LimitFold>,
+    /// By replicate of the design, its runs ...
+    runs: Vec<u64>,
+    /// ... those that failed or were not survivable ...
+    bad: Vec<u64>,
+    /// ... and those that violated any limit.
+    any: Vec<u64>,
+    design: Design,
 }
 
 /// The part of one limit.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct LimitFold {
-    /// Margin below zero, or failed.
-    pub violations: u64,
+    /// By replicate, runs with a margin below zero and failed ones.
+    violations: Vec<u64>,
     /// Ended, and the limit never applied.
     pub never_applied: u64,
     /// Time beyond the limit, s, of the runs that ended, in whole blocks.
@@ -37,11 +45,39 @@ pub(super) struct LimitFold {
 
 impl Fold {
     /// Of no variations.
-    pub fn new(limits: usize) -> Self {
+    pub fn new(limits: usize, design: Design) -> Self {
+        let none = vec![0; design.replicates() as usize];
+        let limit = LimitFold {
+            violations: none.clone(),
+            ..LimitFold::default()
+        };
         Self {
-            limits: vec![LimitFold::default(); limits],
+            limits: vec![limit; limits],
+            runs: none.clone(),
+            bad: none.clone(),
+            any: none,
+            design,
             ..Self::default()
         }
+    }
+
+    /// Of each replicate, the violations of a limit and all runs.
+    pub fn violations(&self, limit: usize) -> Vec<(u64, u64)> {
+        self.with_runs(&self.limits[limit].violations)
+    }
+
+    /// Of each replicate, the runs that failed or were not survivable, and all.
+    pub fn bad(&self) -> Vec<(u64, u64)> {
+        self.with_runs(&self.bad)
+    }
+
+    /// Of each replicate, the runs that violated any limit, and all.
+    pub fn any(&self) -> Vec<(u64, u64)> {
+        self.with_runs(&self.any)
+    }
+
+    fn with_runs(&self, counts: &[u64]) -> Vec<(u64, u64)> {
+        counts.iter().copied().zip(self.runs.iter().copied()).collect()
     }
 
     /// Adds those that come next.
@@ -52,16 +88,23 @@ impl Fold {
         add_counters(&mut self.counters, piece.counters);
         for i in 0..piece.len() {
             let end = piece.end(i);
+            let replicate = self.design.replicate_of(piece.first + i as u64) as usize;
+            let not_survivable = matches!(end, Ok(end) if end != End::Completed);
             self.failed += u64::from(end.is_err());
-            self.not_survivable += u64::from(matches!(end, Ok(end) if end != End::Completed));
+            self.not_survivable += u64::from(not_survivable);
+            self.runs[replicate] += 1;
+            self.bad[replicate] += u64::from(end.is_err() || not_survivable);
+            let mut any = false;
             for (limit, sum) in self.limits.iter_mut().enumerate() {
                 let margin = piece.judged_margin(i, limit);
-                sum.violations += u64::from(margin < 0.0);
+                any |= margin < 0.0;
+                sum.violations[replicate] += u64::from(margin < 0.0);
                 sum.never_applied += u64::from(end.is_ok() && margin == f64::INFINITY);
                 if end.is_ok() {
                     sum.block_s += piece.rules(i)[limit].beyond_s;
                 }
             }
+            self.any[replicate] += u64::from(any);
         }
     }
 

@@ -1,6 +1,5 @@
 //! What is asked of a margin before a limit counts as met.
 
-use crate::stats::sample::Sample;
 use crate::stats::tolerance;
 
 /// A claim: at least the share `coverage` of all variations keeps the limit, with this `confidence`.
@@ -41,17 +40,6 @@ impl Gate {
     pub fn runs_needed(&self) -> Option<u64> {
         tolerance::runs_needed(1, self.coverage, self.confidence)
     }
-
-    /// The bound on these margins; `None` if there are too few.
-    pub(super) fn bound(&self, margins: &Sample) -> Option<f64> {
-        let order = tolerance::order(margins.len(), self.coverage, self.confidence)?;
-        Some(margins.order_statistic(order))
-    }
-
-    /// Whether `bad` runs of `runs` are few enough: as the bound of margins of which so many are below zero.
-    pub(super) fn allows(&self, bad: u64, runs: u64) -> bool {
-        tolerance::order(runs, self.coverage, self.confidence).is_some_and(|order| bad < order)
-    }
 }
 
 impl Default for Gate {
@@ -71,12 +59,5 @@ mod tests {
             assert_eq!(Gate::new(coverage, confidence), None);
         }
         assert_eq!(Gate::default().runs_needed(), Some(59));
-    }
-
-    #[test]
-    fn the_first_order_allows_no_bad_run() {
-        assert!(!Gate::USUAL.allows(0, 58));
-        assert!(Gate::USUAL.allows(0, 59) && !Gate::USUAL.allows(1, 59));
-        assert!(Gate::USUAL.allows(1, 93));
     }
 }

@@ -6,13 +6,21 @@
 
 use rayon::prelude::*;
 
-use super::Gate;
-use super::fold::{Fold, LimitFold};
-use super::tally::{LimitTally, Tally};
-use crate::stats::{proportion, rank};
+use super::fold::Fold;
+use super::method::{self, QuantileIntervals};
+use super::tally::{CONFIDENCE, LimitTally, Tally};
+use super::{Gate, Joint};
+use crate::chance::Design;
+use crate::stats::convergence::Row;
+use crate::stats::rank;
+use crate::stats::sample::{Gathering, Sample};
+use crate::stats::survival::{CrossingTime, Curve};
 
 /// Probabilities at which quantiles of the margin are given (Hyndman and Fan's type 7).
 pub const QUANTILES: [f64; 7] = [0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99];
+
+/// Shares of the runs for which the time is given by which they have crossed a limit.
+pub const CROSSED: [f64; 2] = [0.05, 0.5];
 
 /// At most so many drivers are kept for a limit.
 pub const MOST_DRIVERS: usize = 10;
@@ -26,7 +34,7 @@ pub struct LimitStatistics {
     pub never_applied: u64,
     /// Violations over runs.
     pub probability: f64,
-    /// Its two-sided 95 % interval (Clopper-Pearson).
+    /// Its two-sided 95 % interval, by [`method::interval`].
     pub probability_95: [f64; 2],
     /// The bound of the usual gate exists and is not below zero.
     pub met_95_95: bool,
@@ -39,6 +47,14 @@ pub struct LimitStatistics {
     pub gate_bound: Option<f64>,
     /// Quantiles of the margin at [`QUANTILES`]; infinite where failed runs, or runs without the limit, reach them.
     pub margin_quantiles: [f64; QUANTILES.len()],
+    /// Their two-sided 95 % intervals, whatever the distribution; `None` where there are too few runs.
+    pub margin_quantiles_95: [Option<[f64; 2]>; QUANTILES.len()],
+    /// The share of runs that has not crossed it yet, over the time.
+    pub uncrossed: Curve,
+    /// When the shares [`CROSSED`] had crossed it, with 95 % intervals.
+    pub crossed: [CrossingTime; CROSSED.len()],
+    /// The figures against the number of runs.
+    pub convergence: Vec<Row>,
     /// The variation with the smallest margin (the first of equals): the one to run again with its history.
     pub worst_variation: u64,
     /// Mean time beyond the limit over the runs that ended, s (for an allowance: beyond its threshold); 0 if none ended.
@@ -65,7 +81,7 @@ pub struct Survival {
     pub failed: u64,
     /// Both over all runs.
     pub probability: f64,
-    /// Its two-sided 95 % interval (Clopper-Pearson).
+    /// Its two-sided 95 % interval, by [`method::interval`].
     pub probability_95: [f64; 2],
     /// The usual gate is passed.
     pub met_95_95: bool,
@@ -74,23 +90,35 @@ pub struct Survival {
 }
 
 impl Survival {
-    pub(super) fn of(fold: &Fold, runs: u64, gate: Gate) -> Self {
+    pub(super) fn of(fold: &Fold, runs: u64, (design, gate): (Design, Gate)) -> Self {
         let bad = fold.failed + fold.not_survivable;
+        let counts = fold.bad();
         Self {
             not_survivable: fold.not_survivable,
             failed: fold.failed,
             probability: bad as f64 / runs as f64,
-            probability_95: proportion::interval(bad, runs, 0.95),
-            met_95_95: Gate::USUAL.allows(bad, runs),
-            gate_met: gate.allows(bad, runs),
+            probability_95: method::interval(design, &counts, CONFIDENCE),
+            met_95_95: method::allows(design, Gate::USUAL, &counts),
+            gate_met: method::allows(design, gate, &counts),
         }
     }
 }
 
-/// Judges every limit, on the threads of the pool that this is called in.
-pub(super) fn limits(tally: Tally, gate: Gate) -> Vec<LimitStatistics> {
+/// What all limits are judged by.
+struct Judging {
+    design: Design,
+    gate: Gate,
+    runs: u64,
+    /// Runs that did not fail.
+    ended: u64,
+    quantiles: QuantileIntervals<{ QUANTILES.len() }>,
+}
+
+/// Judges every limit, and all together, on the threads of the pool that this is called in.
+pub(super) fn limits(tally: Tally, gate: Gate) -> (Vec<LimitStatistics>, Joint) {
     let Tally {
         runs,
+        design,
         fold,
         limits,
         inputs,
@@ -105,46 +133,65 @@ pub(super) fn limits(tally: Tally, gate: Gate) -> Vec<LimitStatistics> {
             ranks.iter().map(|margin| rank::correlation(margin, &input)).collect()
         })
         .collect();
-    limits
+    let judging = Judging {
+        design,
+        gate,
+        runs,
+        ended: runs - fold.failed,
+        quantiles: QuantileIntervals::new(design, QUANTILES, runs, CONFIDENCE),
+    };
+    let (statistics, margins): (Vec<LimitStatistics>, Vec<Vec<Sample>>) = limits
         .into_par_iter()
         .enumerate()
         .map(|(limit, of)| {
             let by_input = correlations.iter().map(|by_limit| by_limit[limit]);
-            judge(
-                of,
-                fold.limits[limit],
-                [runs, runs - fold.failed],
-                gate,
-                drivers(by_input),
-            )
+            judge(of, (&fold, limit), &judging, drivers(by_input))
         })
-        .collect()
+        .unzip();
+    let joint = Joint::of(&fold, design, &margins);
+    (statistics, joint)
 }
 
 fn judge(
     of: LimitTally,
-    sums: LimitFold,
-    [runs, ended]: [u64; 2],
-    gate: Gate,
+    (fold, limit): (&Fold, usize),
+    judging: &Judging,
     drivers: Vec<Driver>,
-) -> LimitStatistics {
-    let margins = of.margins.into_sample();
-    let [tolerance_95_95, gate_bound] = [Gate::USUAL, gate].map(|gate| gate.bound(&margins));
+) -> (LimitStatistics, Vec<Sample>) {
+    let Judging {
+        design,
+        gate,
+        runs,
+        ended,
+        ref quantiles,
+    } = *judging;
+    let margins: Vec<Sample> = of.margins.into_iter().map(Gathering::into_sample).collect();
+    let (sums, counts) = (&fold.limits[limit], fold.violations(limit));
+    let violations = counts.iter().map(|count| count.0).sum();
+    let [tolerance_95_95, gate_bound] = [Gate::USUAL, gate].map(|gate| method::bound(design, gate, &margins));
     let met = |bound: Option<f64>| bound.is_some_and(|bound| bound >= 0.0);
-    LimitStatistics {
-        violations: sums.violations,
+    let uncrossed = of.crossings.curve(CONFIDENCE);
+    let mut convergence = of.convergence;
+    convergence.push(method::row(design, &margins, CONFIDENCE));
+    let statistics = LimitStatistics {
+        violations,
         never_applied: sums.never_applied,
-        probability: sums.violations as f64 / runs as f64,
-        probability_95: proportion::interval(sums.violations, runs, 0.95),
+        probability: violations as f64 / runs as f64,
+        probability_95: method::interval(design, &counts, CONFIDENCE),
         met_95_95: met(tolerance_95_95),
         tolerance_95_95,
         gate_met: met(gate_bound),
         gate_bound,
-        margin_quantiles: QUANTILES.map(|p| margins.quantile(p)),
+        margin_quantiles: QUANTILES.map(|p| method::quantile(&margins, p)),
+        margin_quantiles_95: quantiles.of(&margins),
+        crossed: CROSSED.map(|share| uncrossed.crossing_time(share)),
+        uncrossed,
+        convergence,
         worst_variation: of.worst.1,
         beyond_mean_s: if ended > 0 { sums.beyond_s / ended as f64 } else { 0.0 },
         drivers,
-    }
+    };
+    (statistics, margins)
 }
 
 /// The strongest, by absolute value, then by index.

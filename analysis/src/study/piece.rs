@@ -74,6 +74,8 @@ pub struct Piece {
     pub counters: Counters,
     /// How each ended.
     pub ends: Vec<Ended>,
+    /// When each ended; 0 if it failed.
+    pub ended_at: Vec<Time>,
     /// Of each, the value of every input, SI.
     pub values: Vec<f64>,
     /// Of each, how every limit fared, SI.
@@ -93,6 +95,7 @@ impl Piece {
             first: 0,
             counters: Counters::default(),
             ends: Vec::new(),
+            ended_at: Vec::new(),
             values: Vec::new(),
             rules: Vec::new(),
             stores: Vec::new(),
@@ -107,6 +110,7 @@ impl Piece {
         self.counters = Counters::default();
         self.ends.clear();
         self.ends.resize_with(len, || Ended::Failed(String::new()));
+        refill(&mut self.ended_at, Time::ZERO, len);
         refill(&mut self.values, f64::NAN, len * shape.inputs);
         refill(&mut self.rules, UNKNOWN, len * shape.limits);
         refill(&mut self.stores, f64::NAN, len * (shape.tanks + shape.devices));
@@ -184,13 +188,14 @@ impl Piece {
         }
     }
 
-    /// Puts what the `i`-th variation gave into its place; `course` has its series one after the other, if it is traced.
+    /// Puts what the `i`-th variation gave into its place; `course` has its series one after the other, if it is traced. It
+    /// ends after `duration` unless its outcome says otherwise.
     pub(super) fn fill(
         &mut self,
         i: usize,
         values: &[f64],
         course: &[f32],
-        result: Result<Outcome, RunError>,
+        (result, duration): (Result<Outcome, RunError>, Time),
         words: &dyn Fn(&RunError) -> String,
     ) {
         let shape = self.shape;
@@ -214,6 +219,10 @@ impl Piece {
                 for (spent, of) in devices.iter_mut().zip(&outcome.devices) {
                     *spent = f64::from(of.canisters_spent);
                 }
+                self.ended_at[i] = match outcome.end {
+                    End::Completed => duration,
+                    End::OxygenFloor { at, .. } | End::Exhausted { at, .. } => at,
+                };
                 Ended::Run(outcome.end)
             }
             Ok(_) => failed(&RunError::Invalid("an outcome without a result for each limit")),

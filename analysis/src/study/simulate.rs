@@ -1,10 +1,12 @@
 //! What a study runs: something with inputs and limits that makes an outcome from luck.
 
 use breathroom_sim::engine::{Engine, Outcome, RunError, Trace};
-use breathroom_sim::scenario::{Drawn, Luck, Scenario};
+use breathroom_sim::scenario::{Drawn, Luck, Scenario, Together};
+use breathroom_sim::spread::NotDefinite;
 use breathroom_sim::units::Time;
 
 use super::courses::{self, Quantity};
+use crate::chance::Group;
 
 /// Something that can be drawn and run many times. A [`Scenario`] is one; tests of the statistics bring their own.
 pub trait Simulate: Sync {
@@ -16,6 +18,19 @@ pub trait Simulate: Sync {
 
     /// Paths of the uncertain inputs.
     fn paths(&self) -> Vec<&str>;
+
+    /// Whether an input is drawn once in a variation, and not anew for every turn; all are unless it says so.
+    fn once(&self, _input: usize) -> bool {
+        true
+    }
+
+    /// Inputs that go together; none unless it says so.
+    ///
+    /// # Errors
+    /// If no draws can have the correlations asked for.
+    fn groups(&self) -> Result<Vec<Group>, NotDefinite> {
+        Ok(Vec::new())
+    }
 
     /// How many limits are judged: the rules of every outcome.
     fn limits(&self) -> usize;
@@ -33,6 +48,11 @@ pub trait Simulate: Sync {
     /// How many courses are kept of each of the first variations; none unless it says so.
     fn series(&self) -> usize {
         0
+    }
+
+    /// How long the variation drawn last with these buffers goes on, if nothing ends it early; at once unless it says so.
+    fn duration(&self, _worker: &Self::Worker) -> Time {
+        Time::ZERO
     }
 
     /// Draws one variation, writes each input's value to `values` (as long as [`Simulate::paths`]), and runs it.
@@ -76,6 +96,19 @@ impl Simulate for Scenario {
 
     fn paths(&self) -> Vec<&str> {
         self.inputs.iter().map(|input| input.path.as_str()).collect()
+    }
+
+    fn once(&self, input: usize) -> bool {
+        !self.inputs[input].per_turn
+    }
+
+    fn groups(&self) -> Result<Vec<Group>, NotDefinite> {
+        let group = |together: &Together| Group::new(&together.inputs, &together.rank_correlation);
+        self.together.iter().map(group).collect()
+    }
+
+    fn duration(&self, worker: &Bench) -> Time {
+        worker.drawn.case.duration
     }
 
     fn limits(&self) -> usize {

@@ -14,7 +14,7 @@ use breathroom_sim::engine::RunError;
 use super::courses::{POINTS, TRACED};
 use super::piece::{PIECE, Piece, Shape, piece_at};
 use super::{Simulate, StudyError};
-use crate::chance::Streams;
+use crate::chance::Draws;
 
 /// How to run, which no bit of a result depends on.
 pub struct Running<'a> {
@@ -47,7 +47,7 @@ pub fn pool(threads: usize) -> Result<rayon::ThreadPool, StudyError> {
 /// [`StudyError::Stopped`] if it was stopped, after what was whole by then was handed on; what the sink says.
 pub fn stream<S: Simulate, E: From<StudyError>>(
     simulate: &S,
-    streams: &Streams,
+    draws: &Draws,
     ranges: &[Range<u64>],
     running: &Running<'_>,
     mut sink: impl FnMut(&Piece) -> Result<(), E>,
@@ -62,7 +62,7 @@ pub fn stream<S: Simulate, E: From<StudyError>>(
     let done = AtomicU64::new(0);
     let given = running.pool.in_place_scope(|scope| {
         for _ in 0..threads {
-            scope.spawn(|_| work(simulate, streams, &ring, running, &done));
+            scope.spawn(|_| work(simulate, draws, &ring, running, &done));
         }
         // If the sink refuses or panics, the threads must not wait for it for ever.
         let _ends = Ends(&ring);
@@ -76,7 +76,7 @@ pub fn stream<S: Simulate, E: From<StudyError>>(
 }
 
 /// What one thread does until there is nothing left to do.
-fn work<S: Simulate>(simulate: &S, streams: &Streams, ring: &Ring<'_>, running: &Running<'_>, done: &AtomicU64) {
+fn work<S: Simulate>(simulate: &S, draws: &Draws, ring: &Ring<'_>, running: &Running<'_>, done: &AtomicU64) {
     // A thread that panics must not be waited for.
     let _leaves = Leaves(ring);
     let mut worker = simulate.worker();
@@ -84,14 +84,17 @@ fn work<S: Simulate>(simulate: &S, streams: &Streams, ring: &Ring<'_>, running: 
     let mut course = vec![f32::NAN; ring.shape.series * POINTS];
     while let Some(taken) = ring.take(running.stop) {
         values.fill(f64::NAN);
-        let luck = streams.variation(taken.k);
+        let luck = draws.variation(taken.k);
         let result = if taken.k < TRACED && !course.is_empty() {
             course.fill(f32::NAN);
             simulate.run_traced(&luck, &mut worker, &mut values, &mut course)
         } else {
             simulate.run(&luck, &mut worker, &mut values)
         };
-        lock(&ring.pieces[taken.slot]).fill(taken.place, &values, &course, result, running.words);
+        let duration = simulate.duration(&worker);
+        let mut piece = lock(&ring.pieces[taken.slot]);
+        piece.fill(taken.place, &values, &course, (result, duration), running.words);
+        drop(piece);
         ring.filled(taken.slot);
         (running.progress)(done.fetch_add(1, Ordering::Relaxed) + 1);
     }

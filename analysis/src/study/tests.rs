@@ -8,7 +8,7 @@ use breathroom_sim::scenario::Luck;
 use breathroom_sim::units::Time;
 
 use super::*;
-use crate::chance::Streams;
+use crate::chance::{Design, Streams};
 
 /// Inputs a, b, c, each width (u - 1/2); limits: margin (a - b), one that applies only while c is positive, and one that
 /// is always violated. Fails while a is above `fails_above`; not survivable while b is above `ends_above`.
@@ -59,6 +59,10 @@ impl Simulate for Made {
 
     fn limits(&self) -> usize {
         3
+    }
+
+    fn duration(&self, _: &u64) -> Time {
+        Time::from_seconds(90.0)
     }
 
     fn tanks(&self) -> usize {
@@ -432,4 +436,57 @@ fn stocks_stay_with_their_variation_and_a_failed_one_knows_none() {
         }
     }
     assert!(failed > 0);
+}
+
+#[test]
+fn failed_runs_cross_at_once_and_what_is_judged_at_the_end_crosses_there() {
+    let made = Made {
+        fails_above: 0.4,
+        ..made()
+    };
+    let vary = study(&made, &job(1_000));
+    let failed = vary.survival.failed;
+    let steps = |limit: usize| -> Vec<(u32, u64)> {
+        let curve = &vary.limits[limit].uncrossed;
+        curve.steps.iter().map(|step| (step.minute, step.crossed)).collect()
+    };
+    assert_eq!(steps(2), [(0, failed), (2, 1_000 - failed)]);
+    assert_eq!(steps(1), [(0, failed)], "crossed by failed runs alone");
+    assert_eq!(vary.limits[1].uncrossed.last_minute, Some(2));
+    assert_eq!(vary.limits[2].crossed.map(|time| time.minute), [Some(0), Some(2)]);
+    assert_eq!(
+        (vary.joint.violations, vary.joint.runs_needed, vary.joint.met),
+        (1_000, Some(124), false)
+    );
+}
+
+/// Each row is what a job of so many runs says; of a Latin hypercube only the last, since its draws are others then.
+#[test]
+fn convergence_is_what_shorter_studies_say() {
+    for design in [Design::Plain, Design::Sobol] {
+        let of = |runs| study(&made(), &VaryJob { design, ..job(runs) });
+        let long = of(300);
+        for (index, runs) in [(2, 64), (4, 256), (5, 300)] {
+            for (limit, short) in long.limits.iter().zip(&of(runs).limits) {
+                let row = limit.convergence[index];
+                assert_eq!((row.runs, Some(&row)), (runs, short.convergence.last()), "{design:?}");
+                assert_eq!((row.violations, row.interval), (short.violations, short.probability_95));
+                assert_eq!(row.low_margin.to_bits(), short.margin_quantiles[1].to_bits());
+            }
+        }
+    }
+}
+
+#[test]
+fn even_draws_know_a_share_better() {
+    let plain = study(&made(), &job(2_048));
+    for design in [Design::LatinHypercube, Design::Sobol] {
+        let even = study(&made(), &VaryJob { design, ..job(2_048) });
+        let [plain, even] = [&plain, &even].map(|of| {
+            let [low, high] = of.limits[0].probability_95;
+            assert!(low < 0.5 && 0.5 < high, "{design:?} {low} {high}");
+            high - low
+        });
+        assert!(even < 0.8 * plain, "{design:?}: {even} {plain}");
+    }
 }

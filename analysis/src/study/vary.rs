@@ -9,8 +9,8 @@ use super::judge;
 use super::piece::{Piece, Shape};
 use super::stream::{Running, pool, stream};
 use super::tally::{DRIVER_RUNS, Failed, Tally, is_exact};
-use super::{Gate, LimitStatistics, Simulate, StudyError, Survival};
-use crate::chance::Streams;
+use super::{Gate, Joint, LimitStatistics, Simulate, StudyError, Survival};
+use crate::chance::{Design, Draws, FEWEST_RUNS, InputKey};
 use crate::stats::sketch::RELATIVE_ERROR;
 
 /// Most variations of a study.
@@ -23,6 +23,8 @@ pub struct VaryJob {
     pub runs: u64,
     /// The seed of all draws.
     pub seed: u64,
+    /// How the draws lie.
+    pub design: Design,
     /// Threads; 0 for as many as there are cores. Changes no bit of the result.
     pub threads: usize,
     /// When a limit counts as met.
@@ -34,6 +36,7 @@ impl Default for VaryJob {
         Self {
             runs: 1_000,
             seed: 1,
+            design: Design::Plain,
             threads: 0,
             gate: Gate::USUAL,
         }
@@ -47,6 +50,8 @@ pub struct Vary {
     pub job: VaryJob,
     /// One for each limit.
     pub limits: Vec<LimitStatistics>,
+    /// All limits together.
+    pub joint: Joint,
     /// Runs that ended early or failed.
     pub survival: Survival,
     /// The first failed variations, by index.
@@ -77,18 +82,36 @@ impl Vary {
         let mut tally = tally;
         tally.fold.close();
         let driver_runs = job.runs.min(DRIVER_RUNS);
+        let survival = Survival::of(&tally.fold, job.runs, (job.design, job.gate));
+        let (failed, counters) = (std::mem::take(&mut tally.failed), tally.fold.counters);
+        let (limits, joint) = judge::limits(tally, job.gate);
         Self {
             job: *job,
-            survival: Survival::of(&tally.fold, job.runs, job.gate),
-            failed: std::mem::take(&mut tally.failed),
-            counters: tally.fold.counters,
-            limits: judge::limits(tally, job.gate),
+            survival,
+            failed,
+            counters,
+            limits,
+            joint,
             medians,
             driver_runs,
             driver_noise: (3.0 / (driver_runs as f64 - 1.0).sqrt()).min(1.0),
             quantile_error: (!is_exact(shape, job.runs)).then_some(RELATIVE_ERROR),
         }
     }
+}
+
+/// The draws of a study.
+///
+/// # Errors
+/// If the design cannot have so many runs, or inputs cannot go together as asked for.
+pub fn draws<S: Simulate>(simulate: &S, seed: u64, design: Design, runs: u64) -> Result<Draws, StudyError> {
+    let paths = simulate.paths();
+    let input = |(index, &path)| InputKey {
+        path,
+        once: simulate.once(index),
+    };
+    let inputs: Vec<InputKey<'_>> = paths.iter().enumerate().map(input).collect();
+    Ok(Draws::new(seed, design, runs, &inputs, &simulate.groups()?)?)
 }
 
 /// The run on the medians of all spreads, which is made first: if it fails, no one waits for the variations in vain.
@@ -137,8 +160,8 @@ pub fn vary_with<S: Simulate>(
 ) -> Result<Vary, StudyError> {
     let medians = medians(simulate, job)?;
     let pool = pool(job.threads)?;
-    let (shape, streams) = (Shape::of(simulate), Streams::new(job.seed, &simulate.paths()));
-    let mut tally = Tally::new(shape, job.runs);
+    let (shape, draws) = (Shape::of(simulate), draws(simulate, job.seed, job.design, job.runs)?);
+    let mut tally = Tally::new(shape, job.runs, job.design);
     let running = Running {
         pool: &pool,
         progress,
@@ -148,7 +171,7 @@ pub fn vary_with<S: Simulate>(
     };
     stream(
         simulate,
-        &streams,
+        &draws,
         std::slice::from_ref(&(0..job.runs)),
         &running,
         |piece| {
@@ -169,14 +192,30 @@ pub struct Only {
     pub trace: Trace,
     /// Its draws.
     pub drawn: Drawn,
+    /// What they were drawn from.
+    pub draws: Draws,
 }
 
-/// Runs variation `k` (from 0) of a seed again, with its full history: the same bits as in [`vary`].
-#[must_use]
-pub fn only(scenario: &Scenario, seed: u64, k: u64) -> Only {
-    let streams = Streams::new(seed, &scenario.paths());
-    let drawn = scenario.draw(&streams.variation(k));
+/// Runs variation `k` (from 0) of a seed and a design again, with its full history: the same bits as in [`vary`]. The number
+/// of runs of the whole study changes the draws of a Latin hypercube alone, and is needed there.
+///
+/// # Errors
+/// If there is no such variation in that design.
+pub fn only(scenario: &Scenario, seed: u64, (design, runs): (Design, Option<u64>), k: u64) -> Result<Only, StudyError> {
+    let runs = match (design, runs) {
+        (Design::LatinHypercube, None) => return Err(StudyError::RunsUnknown),
+        (_, Some(runs)) if k >= runs => return Err(StudyError::NoSuchRun { k, runs }),
+        (_, Some(runs)) => runs,
+        (_, None) => k.saturating_add(1).max(FEWEST_RUNS),
+    };
+    let draws = draws(scenario, seed, design, runs)?;
+    let drawn = scenario.draw(&draws.variation(k));
     let mut trace = Trace::default();
     let outcome = Engine::new().run(&drawn.case, Some(&mut trace));
-    Only { outcome, trace, drawn }
+    Ok(Only {
+        outcome,
+        trace,
+        drawn,
+        draws,
+    })
 }

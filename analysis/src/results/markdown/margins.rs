@@ -4,7 +4,7 @@ use super::super::numbers::{clock, percent, short};
 use super::super::standing;
 use super::super::summary::{Limit, Statistics, Summary, Variations};
 use super::super::words::{limit_text, margin};
-use super::table;
+use super::{sure, table};
 
 fn yes(met: bool) -> String {
     if met { "yes" } else { "**NO**" }.to_owned()
@@ -100,11 +100,11 @@ pub(super) fn over_variations(out: &mut String, of: &Summary, variations: &Varia
         ]
     });
     table(out, &header, rows);
-    out.push_str(
-        "*Kept*: the margin that this share of all variations keeps at least, with this confidence (Wilks 1941), for each \
-         limit on its own. Quantiles of the margin by Hyndman and Fan's definition 7. *Beyond in*: share of variations \
-         beyond the limit, with its Clopper-Pearson interval. All in the limit's unit; negative is beyond.\n\n",
-    );
+    out.push_str(&format!(
+        "{} Quantiles of the margin by Hyndman and Fan's definition 7. *Beyond in*: share of variations beyond the limit. All \
+         in the limit's unit; negative is beyond.\n\n",
+        sure::method(variations)
+    ));
     if let Some(error) = variations.quantile_error {
         let error = percent(error);
         out.push_str(&format!(
@@ -112,6 +112,7 @@ pub(super) fn over_variations(out: &mut String, of: &Summary, variations: &Varia
              counts and shares are exact.\n\n"
         ));
     }
+    sure::sure(out, of, variations);
     out.push_str("### What drives the margins\n\n");
     if variations.driver_runs < variations.runs {
         out.push_str(&format!(

@@ -5,6 +5,7 @@ mod margins;
 mod schedule;
 mod sorties;
 mod stores;
+mod sure;
 
 use std::fmt::Write as _;
 
@@ -71,8 +72,8 @@ fn job(of: &Summary) -> String {
             of.command, of.scenario.file, variations.runs, variations.seed, variations.design
         ),
         (None, Some(only)) => format!(
-            "`breathroom {}` of `{}`: variation {} alone, seed {}.",
-            of.command, of.scenario.file, only.variation, only.seed
+            "`breathroom {}` of `{}`: variation {} alone, seed {}, {} design.",
+            of.command, of.scenario.file, only.variation, only.seed, only.design
         ),
         (None, None) => format!(
             "`breathroom {}` of `{}`: one run on the medians.",

@@ -1,7 +1,7 @@
 //! One block as a file: a head that says whose it is, then its pieces as records.
 //!
 //! ```text
-//! head:    "brthblk1" | digest of job.json, 32 | block, 8 | inputs, limits, tanks, devices, series, 4 each
+//! head:    "brthblk2" | digest of job.json, 32 | block, 8 | inputs, limits, tanks, devices, series, 4 each
 //! record:  first variation, 8 | variations, 8 | length of the piece, 8 | length of its courses, 8 | piece | courses
 //!          | SHA-256 of all this
 //! ```
@@ -22,7 +22,7 @@ use crate::study::courses::POINTS;
 use crate::study::{Piece, Shape, piece_at, traced};
 
 /// The first bytes of a file of a block.
-const MAGIC: &[u8; 8] = b"brthblk1";
+const MAGIC: &[u8; 8] = b"brthblk2";
 /// Bytes of a record before its piece.
 const RECORD_HEAD: usize = 32;
 /// Bytes of a digest.

@@ -53,6 +53,14 @@ pub struct Blocks {
 }
 
 impl Blocks {
+    /// Of whole blocks from `first` on; `files` are those from block 0 on.
+    pub(super) fn from(family: Family, files: Vec<PathBuf>, first: u64) -> Self {
+        Self {
+            next: first,
+            ..Self::new(family, files)
+        }
+    }
+
     pub(super) fn new(family: Family, files: Vec<PathBuf>) -> Self {
         Self {
             family,

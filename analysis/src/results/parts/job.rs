@@ -10,7 +10,7 @@ use super::super::provenance::{FileDigest, sha256_hex};
 use crate::study::{BLOCK, VaryJob};
 
 /// The version of the files in the folder.
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 
 /// The job as normalised: all that the variations depend on, and nothing else.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -34,13 +34,7 @@ pub struct JobRecord {
 impl JobRecord {
     /// That of a scenario read from a file of this name and content.
     #[must_use]
-    pub fn new(
-        scenario: &Scenario,
-        (name, content): (&str, &[u8]),
-        overrides: &[String],
-        design: &str,
-        job: &VaryJob,
-    ) -> Self {
+    pub fn new(scenario: &Scenario, (name, content): (&str, &[u8]), overrides: &[String], job: &VaryJob) -> Self {
         let digest = |name: &str, content: &[u8]| FileDigest {
             name: name.to_owned(),
             sha256: sha256_hex(content),
@@ -53,7 +47,7 @@ impl JobRecord {
             overrides: overrides.to_vec(),
             seed: job.seed,
             runs: job.runs,
-            design: design.to_owned(),
+            design: job.design.name().to_owned(),
         }
     }
 
@@ -151,7 +145,7 @@ mod tests {
             runs,
             ..VaryJob::default()
         };
-        JobRecord::new(&Scenario::default(), ("a.toml", b"x"), &[], "plain", &vary)
+        JobRecord::new(&Scenario::default(), ("a.toml", b"x"), &[], &vary)
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! A piece as bytes and back, bit for bit.
 //!
 //! Whole numbers and the bits of floating-point numbers, little-endian, one after the other without padding: the counters; of
-//! each variation how it ended; the inputs; of each limit worst, when, margin, first crossing, time beyond; what stores
+//! each variation how it ended, then of each when; the inputs; of each limit worst, when, margin, first crossing, time beyond; what stores
 //! hold. Courses are kept apart, so that they can be read one series at a time.
 
 use breathroom_sim::air::Species;
@@ -42,6 +42,9 @@ pub fn encode(piece: &Piece, out: &mut Vec<u8>) {
     }
     for end in &piece.ends {
         encode_end(end, out);
+    }
+    for at in &piece.ended_at {
+        out.extend(at.0.to_le_bytes());
     }
     floats(&piece.values, out);
     for rule in &piece.rules {
@@ -125,6 +128,9 @@ pub fn decode(mut bytes: &[u8], piece: &mut Piece) -> Option<()> {
     }
     for end in &mut piece.ends {
         *end = decode_end(from)?;
+    }
+    for at in &mut piece.ended_at {
+        *at = time(from)?;
     }
     for value in &mut piece.values {
         *value = float(from)?;
@@ -218,6 +224,7 @@ mod tests {
             }),
             Ended::Failed("at 1 h: `t\u{fc}r`".to_owned()),
         ];
+        piece.ended_at = [9, -5, i64::MAX, 0].map(Time).to_vec();
         let odd = f64::from_bits(0xfff8_0000_0000_1234);
         piece.values = vec![odd, f64::NEG_INFINITY, -0.0, 5e-324];
         piece.stores = vec![f64::INFINITY, 0.1 + 0.2, odd, 1.0];
@@ -235,7 +242,7 @@ mod tests {
         assert!(decode(&bytes, &mut back).is_some());
         encode(&back, &mut again);
         assert_eq!(bytes, again);
-        assert_eq!(back.ends, piece.ends);
+        assert_eq!((&back.ends, &back.ended_at), (&piece.ends, &piece.ended_at));
         assert_eq!(back.values[0].to_bits(), odd.to_bits());
         assert_eq!(
             (back.rules[0].first_crossing, back.rules[1].first_crossing),

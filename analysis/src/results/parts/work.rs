@@ -185,11 +185,12 @@ impl Work {
         }
     }
 
-    /// All pieces of the study, to be read in order.
+    /// The pieces of these variations, which are whole blocks up to there or to the end of the study, to be read in order.
     #[must_use]
-    pub fn blocks(&self) -> Blocks {
+    pub fn blocks(&self, range: &Range<u64>) -> Blocks {
         let path = |block| self.path.join(BLOCKS).join(block::name(block));
-        Blocks::new(self.family.clone(), (0..self.family.job.blocks()).map(path).collect())
+        let files = (0..range.end.div_ceil(BLOCK)).map(path).collect();
+        Blocks::from(self.family.clone(), files, range.start / BLOCK)
     }
 
     /// Whether a folder is a part of this very job and has all of its share.

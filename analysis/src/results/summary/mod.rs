@@ -6,6 +6,7 @@
 //! [`FORMAT`].
 
 mod air;
+mod claims;
 mod schedule;
 mod sorties;
 mod stores;
@@ -17,6 +18,7 @@ use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
 
 pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
+pub use claims::{Crossing, Joint, Until};
 pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
 pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
 pub use stores::{Device, Suit, Tank};
@@ -90,6 +92,13 @@ pub struct Variations {
     pub failed: u64,
     /// How the draws were laid out.
     pub design: &'static str,
+    /// How the intervals of shares are made.
+    pub interval_method: &'static str,
+    /// Why it stopped, if it was to go on until its shares are known well enough.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub until: Option<Until>,
+    /// All limits together.
+    pub joint_95_95: Joint,
     /// Whether the variations could be lived through.
     pub survival: Survival,
     /// The first few failures.
@@ -114,7 +123,7 @@ pub struct Survival {
     pub not_survivable: u64,
     /// Share of these and of the failed ones.
     pub probability: f64,
-    /// Clopper-Pearson interval of that share at 95 %.
+    /// Interval of that share at 95 %, by `interval_method`.
     pub probability_95: [f64; 2],
     /// Few enough for a claim of 95 % of variations with 95 % confidence.
     pub met_95_95: bool,
@@ -130,6 +139,8 @@ pub struct Only {
     pub seed: u64,
     /// Which variation, as numbered in `variations.csv`.
     pub variation: u64,
+    /// How the draws were laid out.
+    pub design: &'static str,
 }
 
 /// A variation that could not be finished.
@@ -215,7 +226,7 @@ pub struct Statistics {
     pub violations: u64,
     /// Their share.
     pub probability: f64,
-    /// Clopper-Pearson interval of that share at 95 %.
+    /// Interval of that share at 95 %, by `interval_method`.
     pub probability_95: [f64; 2],
     /// The 95/95 bound exists and is not below zero.
     pub met_95_95: bool,
@@ -227,6 +238,10 @@ pub struct Statistics {
     pub gate: Option<GateStatistics>,
     /// Quantiles of the margin, by Hyndman and Fan's definition 7.
     pub margin_quantiles: Ordered<f64>,
+    /// Their 95 % intervals, whatever the distribution; null where there are too few variations.
+    pub margin_quantiles_95: Ordered<Option<[f64; 2]>>,
+    /// When these shares of the variations had crossed the limit, where they did.
+    pub crossing_h: Ordered<Crossing>,
     /// What drives the margin, strongest first.
     pub drivers: Vec<Driver>,
     /// Variations in which the limit never applied.
