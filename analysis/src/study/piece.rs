@@ -195,7 +195,7 @@ impl Piece {
         i: usize,
         values: &[f64],
         course: &[f32],
-        (result, duration): (Result<Outcome, RunError>, Time),
+        (result, duration): (Result<&Outcome, RunError>, Time),
         words: &dyn Fn(&RunError) -> String,
     ) {
         let shape = self.shape;

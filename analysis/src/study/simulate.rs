@@ -61,6 +61,21 @@ pub trait Simulate: Sync {
     /// If the run could not be finished; the values are written nevertheless.
     fn run(&self, luck: &dyn Luck, worker: &mut Self::Worker, values: &mut [f64]) -> Result<Outcome, RunError>;
 
+    /// The same into an outcome whose storage is used again; after an error it holds nothing that means anything.
+    ///
+    /// # Errors
+    /// As [`Simulate::run`].
+    fn run_into(
+        &self,
+        luck: &dyn Luck,
+        worker: &mut Self::Worker,
+        values: &mut [f64],
+        outcome: &mut Outcome,
+    ) -> Result<(), RunError> {
+        *outcome = self.run(luck, worker, values)?;
+        Ok(())
+    }
+
     /// The same, to the bit, with the courses of [`Simulate::series`] written to `course`, one after the other on the grid of
     /// [`super::courses`]; NaN stays where there is no value.
     ///
@@ -72,8 +87,9 @@ pub trait Simulate: Sync {
         worker: &mut Self::Worker,
         values: &mut [f64],
         _course: &mut [f32],
-    ) -> Result<Outcome, RunError> {
-        self.run(luck, worker, values)
+        outcome: &mut Outcome,
+    ) -> Result<(), RunError> {
+        self.run_into(luck, worker, values, outcome)
     }
 }
 
@@ -128,8 +144,20 @@ impl Simulate for Scenario {
     }
 
     fn run(&self, luck: &dyn Luck, worker: &mut Self::Worker, values: &mut [f64]) -> Result<Outcome, RunError> {
+        let mut outcome = Outcome::default();
+        self.run_into(luck, worker, values, &mut outcome)?;
+        Ok(outcome)
+    }
+
+    fn run_into(
+        &self,
+        luck: &dyn Luck,
+        worker: &mut Self::Worker,
+        values: &mut [f64],
+        outcome: &mut Outcome,
+    ) -> Result<(), RunError> {
         draw(self, luck, &mut worker.drawn, values)?;
-        worker.engine.run(&worker.drawn.case, None)
+        worker.engine.run_into(&worker.drawn.case, None, outcome)
     }
 
     fn run_traced(
@@ -138,7 +166,8 @@ impl Simulate for Scenario {
         worker: &mut Self::Worker,
         values: &mut [f64],
         course: &mut [f32],
-    ) -> Result<Outcome, RunError> {
+        outcome: &mut Outcome,
+    ) -> Result<(), RunError> {
         let Bench {
             engine,
             drawn,
@@ -150,7 +179,7 @@ impl Simulate for Scenario {
         trace.samples.clear();
         trace.log.clear();
         drawn.case.history_every = *spacing;
-        let result = engine.run(&drawn.case, Some(trace));
+        let result = engine.run_into(&drawn.case, Some(trace), outcome);
         courses::lay(trace, *spacing, series, course);
         result
     }

@@ -9,7 +9,7 @@ use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
-use breathroom_sim::engine::RunError;
+use breathroom_sim::engine::{Outcome, RunError};
 
 use super::courses::{POINTS, TRACED};
 use super::piece::{PIECE, Piece, Shape, piece_at};
@@ -82,15 +82,17 @@ fn work<S: Simulate>(simulate: &S, draws: &Draws, ring: &Ring<'_>, running: &Run
     let mut worker = simulate.worker();
     let mut values = vec![f64::NAN; ring.shape.inputs];
     let mut course = vec![f32::NAN; ring.shape.series * POINTS];
+    let mut outcome = Outcome::default();
     while let Some(taken) = ring.take(running.stop) {
         values.fill(f64::NAN);
         let luck = draws.variation(taken.k);
         let result = if taken.k < TRACED && !course.is_empty() {
             course.fill(f32::NAN);
-            simulate.run_traced(&luck, &mut worker, &mut values, &mut course)
+            simulate.run_traced(&luck, &mut worker, &mut values, &mut course, &mut outcome)
         } else {
-            simulate.run(&luck, &mut worker, &mut values)
+            simulate.run_into(&luck, &mut worker, &mut values, &mut outcome)
         };
+        let result = result.map(|()| &outcome);
         let duration = simulate.duration(&worker);
         let mut piece = lock(&ring.pieces[taken.slot]);
         piece.fill(taken.place, &values, &course, (result, duration), running.words);
