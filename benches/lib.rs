@@ -54,9 +54,14 @@ pub fn week_with_beds() -> Scenario {
     read_text(&format!("{}{BEDS}{}", &REFERENCE_WEEK[..from], &REFERENCE_WEEK[to..]))
 }
 
-fn read_text(text: &str) -> Scenario {
+/// Reads a scenario of the benches.
+///
+/// # Panics
+/// If it does not pass its checks.
+#[must_use]
+pub fn read_text(text: &str) -> Scenario {
     let source = Source {
-        name: "reference-week.toml",
+        name: "bench.toml",
         text,
         overrides: &[],
         files: &|name| Err(format!("{name} is not read here")),

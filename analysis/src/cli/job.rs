@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap_complete::Shell;
 
+use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
 use crate::chance::Design;
 use crate::results::parts::Share;
@@ -26,6 +27,8 @@ pub enum Job {
     Merge(MergeJob),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
+    /// Write the folder of many variations for a cluster.
+    Slurm(ScenarioJob, VaryJob, SlurmJob),
     /// Explain the sets of limits, or one of them.
     Limits(Option<String>, Output),
     /// Write a scenario to start from.
@@ -120,26 +123,21 @@ impl From<Typed> for Job {
                     VaryJob::default().runs
                 };
                 let job = scenario(arguments.scenario, arguments.output);
-                match arguments.only {
-                    Some(k) => {
-                        let (design, runs) = (arguments.design, arguments.runs);
-                        Self::Only(job, OnlyJob { design, runs, seed, k })
+                let (design, runs) = (arguments.design, arguments.runs);
+                let vary = VaryJob {
+                    runs: arguments.cap.or(runs).unwrap_or(usual),
+                    seed,
+                    design,
+                    threads,
+                    gate: arguments.gate,
+                };
+                match (arguments.only, arguments.slurm.zip(arguments.shards)) {
+                    (Some(k), _) => Self::Only(job, OnlyJob { design, runs, seed, k }),
+                    (None, Some((folder, shards))) => Self::Slurm(job, vary, SlurmJob { folder, shards }),
+                    (None, None) => {
+                        let (share, resume, until) = (arguments.shard, arguments.resume, arguments.until);
+                        Self::Vary(job, vary, How { until, share, resume })
                     }
-                    None => Self::Vary(
-                        job,
-                        VaryJob {
-                            runs: arguments.cap.or(arguments.runs).unwrap_or(usual),
-                            seed,
-                            design: arguments.design,
-                            threads,
-                            gate: arguments.gate,
-                        },
-                        How {
-                            until: arguments.until,
-                            share: arguments.shard,
-                            resume: arguments.resume,
-                        },
-                    ),
                 }
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {

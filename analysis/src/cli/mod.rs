@@ -20,6 +20,7 @@ mod on_paper;
 mod progress;
 mod run;
 mod scenario_file;
+mod slurm;
 mod study;
 mod typed;
 mod vary;
@@ -137,6 +138,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Vary(job, vary, how) => vary::vary(job, vary, *how, console),
         Job::Merge(job) => merge::merge(job, console),
         Job::Only(job, only) => run::only(job, *only, console),
+        Job::Slurm(job, vary, slurm) => slurm::slurm(job, vary, slurm, console),
         Job::Limits(set, output) => limits::limits(set.as_deref(), output, console),
         Job::New { file, force, quiet } => write::starter(file, *force, *quiet, console),
         Job::Schema => write::schema(console),

@@ -168,7 +168,7 @@ pub struct VaryArguments {
     pub seed: u64,
     /// Go on until every share of violations is known well enough, as in "probability within 0.002": looked at after
     /// 1024, 2048, 3072 ... runs, and judged so that all looks together have 95 % confidence
-    #[arg(long, value_name = "TARGET", value_parser = until::parse, conflicts_with_all = ["shard", "only"])]
+    #[arg(long, value_name = "TARGET", value_parser = until::parse, conflicts_with_all = ["shard", "only", "slurm"])]
     pub until: Option<Until>,
     /// Most runs of --until [default: --runs if given, else 1000000]
     #[arg(long, value_name = "N", requires = "until", value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
@@ -189,6 +189,13 @@ pub struct VaryArguments {
     /// Go on with a run of the same job that was interrupted or killed; where there is none, begin anew
     #[arg(long, conflicts_with = "only")]
     pub resume: bool,
+    /// Write a folder for a Slurm cluster instead of running: a job array of --shards, a merge that waits for it, and what
+    /// both need. Submit it there by its submit.sh. --threads is then how many each task uses, 1 unless given
+    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume"])]
+    pub slurm: Option<PathBuf>,
+    /// How many shards --slurm cuts the variations into; more than one to each 1024 of them have nothing to do
+    #[arg(long, value_name = "N", requires = "slurm", value_parser = clap::value_parser!(u64).range(1..=1 << 32))]
+    pub shards: Option<u64>,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }

@@ -10,6 +10,7 @@
 
 pub mod answer;
 pub mod caution;
+mod cluster;
 pub mod csv_file;
 pub mod curves;
 mod datapackage;
@@ -41,6 +42,7 @@ pub mod variations;
 pub mod words;
 
 pub use caution::CAUTION;
+pub use cluster::{ClusterFile, ClusterJob, quoted, write_cluster_files};
 pub use datapackage::Package;
 pub use endings::describe;
 pub use export::{Export, Stream, Texts};

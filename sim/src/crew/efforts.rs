@@ -94,31 +94,43 @@ pub fn reference_uptake_m3_s() -> f64 {
 /// The profile has the sweat lag if any stage goes by power. No stages at all: a load of nothing.
 #[must_use]
 pub fn profile(stages: &[StageSpec], body: &Body, respiratory_quotient: f64, towel: bool) -> Profile {
+    let mut out = Profile {
+        stages: Vec::new(),
+        sweat_lag: false,
+        towel,
+    };
+    profile_into(stages.iter().copied(), body, respiratory_quotient, towel, &mut out);
+    out
+}
+
+/// [`profile`] into one whose storage is used again.
+pub fn profile_into(
+    stages: impl Iterator<Item = StageSpec>,
+    body: &Body,
+    respiratory_quotient: f64,
+    towel: bool,
+    out: &mut Profile,
+) {
     let scale = Scale::of(body);
-    let mut out: Vec<Stage> = stages
-        .iter()
-        .map(|stage| Stage {
+    out.stages.clear();
+    out.towel = towel;
+    out.sweat_lag = false;
+    for stage in stages {
+        out.stages.push(Stage {
             lasts: stage.lasts,
             load: scale.load(stage.rates, body, respiratory_quotient),
-        })
-        .collect();
-    match out.last_mut() {
+        });
+        out.sweat_lag |= matches!(
+            stage.rates,
+            Rates::Reference { .. } | Rates::PerArea { .. } | Rates::Power { .. }
+        );
+    }
+    match out.stages.last_mut() {
         Some(last) => last.lasts = None,
-        None => out.push(Stage {
+        None => out.stages.push(Stage {
             lasts: None,
             load: Load::default(),
         }),
-    }
-    let sweat_lag = stages.iter().any(|stage| {
-        matches!(
-            stage.rates,
-            Rates::Reference { .. } | Rates::PerArea { .. } | Rates::Power { .. }
-        )
-    });
-    Profile {
-        stages: out,
-        sweat_lag,
-        towel,
     }
 }
 

@@ -13,7 +13,7 @@ mod tissue;
 
 pub use body::{Body, J_PER_KCAL, Sex};
 pub use builtins::{BUILTINS, Builtin, SPACE_SOURCE, builtin};
-pub use efforts::{Rates, RowScale, StageSpec, fixed_rates, kg_per_day, profile, reference_uptake_m3_s};
+pub use efforts::{Rates, RowScale, StageSpec, fixed_rates, kg_per_day, profile, profile_into, reference_uptake_m3_s};
 pub use energy::{
     EVAPORATION_J_KG, LITRES_PER_MOL_STPD, MET_W_M2, REFERENCE_VAPOUR_PA, RQ_ACTIVITY_TABLE, RQ_ASHRAE, RQ_BASELINE,
     WEIR_CO2_KCAL_L, WEIR_OXYGEN_KCAL_L, evaporation_w, gases_mol_s, latent_w, load_of_power, weir_w,

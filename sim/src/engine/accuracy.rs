@@ -1,10 +1,13 @@
 //! How exact the numbers are, in one place: what results claim, and what follows for steps, levels and records.
 
-/// Relative error that a step may seem to make in a partial pressure. Results claim 1e-6; but a run that is split where nothing
-/// changes, so that its steps lie elsewhere, must come to the same end within 1e-9, and errors of successive steps add up.
+/// Relative error that a step of the correction may seem to make where it ends in a partial pressure. Results claim 1e-6; but a run that
+/// is split where nothing changes, so that its steps lie elsewhere, must come to the same end within 1e-9, and errors of successive
+/// steps add up.
 pub(crate) const RELATIVE_ERROR: f64 = 5e-11;
 /// Absolute error, Pa, likewise.
 pub(crate) const ABSOLUTE_ERROR_PA: f64 = 5e-9;
+/// So many times as much is allowed along the step, where it is gone again by the end.
+pub(crate) const CORRECTION_ALONG: f64 = 40.0;
 /// Values nearer to a level than this fraction of it are on it: what rounding leaves of 1e-16 after a segment's sums.
 pub(crate) const ON_LEVEL: f64 = 1e-13;
 /// A value nearer to a limit than this fraction of it is on the limit, and meets it: what a hold keeps at its set point, or a
@@ -34,7 +37,12 @@ pub(crate) fn band_whole(level_pa: f64) -> f64 {
     ALONG_KINKED * allowed_at_end(level_pa.abs())
 }
 
-/// What a step may seem to err in a partial pressure of `p_pa`, Pa.
+/// What a step of the correction may seem to err along it in a partial pressure of `p_pa`, Pa.
+pub(crate) fn allowed_along(p_pa: f64) -> f64 {
+    CORRECTION_ALONG * allowed(p_pa)
+}
+
+/// What a step of the correction may seem to err where it ends in a partial pressure of `p_pa`, Pa.
 pub(crate) fn allowed(p_pa: f64) -> f64 {
     RELATIVE_ERROR * p_pa + ABSOLUTE_ERROR_PA
 }

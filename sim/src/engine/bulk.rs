@@ -18,6 +18,7 @@
 use crate::air::MOST;
 
 use super::indices::{CO2, DILUENT, OXYGEN, WATER};
+use super::lags::Lost;
 use super::linear::eliminate;
 use super::sized::sized;
 use super::state::Stocks;
@@ -159,7 +160,8 @@ impl Bulk {
 
     fn at_start_sized<const N: usize>(&mut self, system: &System, stocks: &Stocks, out: &mut BulkRates<MOST>) {
         let mut sources = [[0.0; N]; 3];
-        system.sources_at(0.0, &mut sources);
+        // At the start nothing is lost yet.
+        system.sources_at(&Lost::default(), &mut sources);
         let pressure = std::array::from_fn(|a| match system.law[a] {
             PressureLaw::Held(pressure) => pressure,
             _ => stocks.pressure(a),
@@ -206,40 +208,46 @@ impl Bulk {
                 any_held |= system.oxygen_held[a].is_some();
             }
         }
+        let per_pa = 1.0 / pressure;
         // Directions matter only to balances where oxygen is held; a second solve settles them.
         for _ in 0..3 {
             match self.shapes[group] {
-                Shape::Tree { from, to } => self.solve_tree::<N>(system, group, from..to, p, pressure, &net),
-                _ => self.solve_loops::<N>(system, group, p, pressure, &net),
+                Shape::Tree { from, to } => self.solve_tree::<N>(system, group, from..to, p, per_pa, &net),
+                _ => self.solve_loops::<N>(system, group, p, per_pa, &net),
             }
             let mut turned = false;
-            for (o, join) in system.joins.iter().enumerate() {
+            for (join, (forward, flow)) in system.joins.iter().zip(self.forward.iter_mut().zip(&self.flow)) {
                 if system.group[join.a] == group {
-                    let forward = self.flow[o] >= 0.0;
-                    turned |= forward != self.forward[o];
-                    self.forward[o] = forward;
+                    let now = *flow >= 0.0;
+                    turned |= now != *forward;
+                    *forward = now;
                 }
             }
             if !turned || !any_held {
                 break;
             }
         }
-        for (o, join) in system.joins.iter().enumerate() {
+        for (join, flow) in system.joins.iter().zip(&self.flow) {
             if system.group[join.a] != group {
                 continue;
             }
-            let f = self.flow[o];
-            let upstream = if f >= 0.0 { join.a } else { join.b };
-            for i in [CO2, WATER, OXYGEN] {
-                let carried = f * p[i][upstream] / pressure;
-                add_inflow(system, i, join.a, -carried, out);
-                add_inflow(system, i, join.b, carried, out);
+            let upstream = if *flow >= 0.0 { join.a } else { join.b };
+            let carries = flow * per_pa;
+            let carried: [f64; 3] = std::array::from_fn(|i| carries * p[i][upstream]);
+            for (end, sign) in [(join.a, -1.0), (join.b, 1.0)] {
+                out.inflow[CO2][end] += sign * carried[CO2];
+                out.inflow[WATER][end] += sign * carried[WATER];
+                if system.oxygen_held[end].is_some() {
+                    out.held_oxygen[end] += sign * carried[OXYGEN];
+                } else {
+                    out.inflow[OXYGEN][end] += sign * carried[OXYGEN];
+                }
             }
         }
     }
 
     /// The share of a join's flow that the balance of compartment `a` feels: where oxygen is held, all but the oxygen.
-    fn share<const N: usize>(&self, system: &System, join: usize, a: usize, p: &[[f64; N]; 3], pressure: f64) -> f64 {
+    fn share<const N: usize>(&self, system: &System, join: usize, a: usize, p: &[[f64; N]; 3], per_pa: f64) -> f64 {
         if system.oxygen_held[a].is_none() {
             return 1.0;
         }
@@ -248,7 +256,7 @@ impl Bulk {
         } else {
             system.joins[join].b
         };
-        (1.0 - p[OXYGEN][upstream] / pressure).max(LEAST_SHARE)
+        (1.0 - p[OXYGEN][upstream] * per_pa).max(LEAST_SHARE)
     }
 
     /// From the far ends inwards each flow is `alpha - beta P'`; the root's balance gives `P'`.
@@ -258,16 +266,18 @@ impl Bulk {
         group: usize,
         branches: std::ops::Range<usize>,
         p: &[[f64; N]; 3],
-        pressure: f64,
+        per_pa: f64,
         net: &[f64; N],
     ) {
         let mut alpha = *net;
         let mut beta: [f64; N] = std::array::from_fn(|a| system.capacity[a]);
         for branch in &self.branches[branches.clone()] {
-            let far = self.share(system, branch.join, branch.child, p, pressure);
-            let near = self.share(system, branch.join, branch.parent, p, pressure);
-            alpha[branch.child] /= far;
-            beta[branch.child] /= far;
+            let far = self.share(system, branch.join, branch.child, p, per_pa);
+            let near = self.share(system, branch.join, branch.parent, p, per_pa);
+            if far != 1.0 {
+                alpha[branch.child] /= far;
+                beta[branch.child] /= far;
+            }
             alpha[branch.parent] += near * alpha[branch.child];
             beta[branch.parent] += near * beta[branch.child];
         }
@@ -288,7 +298,7 @@ impl Bulk {
         system: &System,
         group: usize,
         p: &[[f64; N]; 3],
-        pressure: f64,
+        per_pa: f64,
         net: &[f64; N],
     ) {
         let held_pressure = is_held(system, group);
@@ -315,7 +325,7 @@ impl Bulk {
             }
             let w = weight(join.conductance);
             for (end, sign) in [(join.a, 1.0), (join.b, -1.0)] {
-                let share = self.share(system, o, end, p, pressure);
+                let share = self.share(system, o, end, p, per_pa);
                 for (other, direction) in [(join.a, 1.0), (join.b, -1.0)] {
                     if place[other] > 0 {
                         matrix[place[end]][place[other] - 1] += sign * share * w * direction;
@@ -367,14 +377,6 @@ fn net_production<const N: usize>(
         net += s[OXYGEN][a] - system.sink[OXYGEN][a] * p[OXYGEN][a];
     }
     net
-}
-
-fn add_inflow<const N: usize>(system: &System, i: usize, a: usize, amount: f64, out: &mut BulkRates<N>) {
-    if i == OXYGEN && system.oxygen_held[a].is_some() {
-        out.held_oxygen[a] += amount;
-    } else {
-        out.inflow[i][a] += amount;
-    }
 }
 
 fn weight(conductance: f64) -> f64 {

@@ -15,6 +15,7 @@
 use crate::air::MOST;
 
 use super::bulk::Bulk;
+use super::lags::Lags;
 use super::outcome::Counters;
 use super::radau::STAGES;
 use super::segment::{Segment, Step};
@@ -42,6 +43,10 @@ pub(crate) struct Corrector {
     /// Remainder at the start, and then at the end, of the step that is tried.
     reached: Option<Remainder<MOST>>,
     flows: Flows,
+    lags: Lags,
+    /// The step that is tried, and one that was too long: with zeros where this run has no compartment.
+    tried: Step,
+    whole: Step,
     /// For each mode, how far one unit of it moves a pressure at most.
     reach: [[f64; MOST]; 3],
     /// Length of the next step, s.
@@ -55,6 +60,7 @@ impl Corrector {
     /// Starts a new run.
     pub fn reset(&mut self) {
         self.first_s = FIRST_S;
+        (self.tried, self.whole) = (Step::default(), Step::default());
     }
 
     /// Starts a new segment: the bulk inflow at its start, mol/s, which the closed form takes along as a steady source.
@@ -65,6 +71,7 @@ impl Corrector {
         self.next_s = self.first_s;
         self.steady = self.bulk.at_start(system, stocks).inflow;
         self.bulk.keep_directions();
+        self.lags.set(&system.dying);
         &self.steady
     }
 
@@ -94,25 +101,24 @@ impl Corrector {
         while from < to_s && segment.steps.len() < MOST_STEPS {
             let last = from < expected_s && from + self.next_s >= expected_s;
             let length = if last { expected_s - from } else { self.next_s };
-            let like = segment.steps.last();
             self.reached = self.last;
-            let mut tried = self.attempt(segment, system, from, length, like);
+            let mut tried = self.attempt(segment, system, from, length, Like::Last);
             counters.steps += 1;
             let turns = tried.turn_s.is_some();
             if let Some(turn_s) = tried.turn_s {
-                let whole = tried.step;
+                std::mem::swap(&mut self.tried, &mut self.whole);
                 self.reached = self.last;
-                tried = self.attempt(segment, system, from, turn_s, Some(&whole));
+                tried = self.attempt(segment, system, from, turn_s, Like::Whole);
                 counters.steps += 1;
             }
-            let length = tried.step.length_s;
+            let length = self.tried.length_s;
             let error = if tried.error.is_finite() { tried.error } else { HOPELESS };
             let scale = 0.85 * libm::cbrt(libm::sqrt(1.0 / error.max(1e-6)));
             if error <= 1.0 {
                 if segment.steps.is_empty() {
                     self.first_s = length * scale.clamp(0.3, 4.0);
                 }
-                segment.steps.push(tried.step);
+                segment.steps.push(self.tried);
                 self.last = self.reached;
                 std::mem::swap(&mut self.flows.start, &mut self.flows.nodes[STAGES - 1]);
                 let cut_short = last || turns;
@@ -134,42 +140,57 @@ impl Corrector {
     /// Makes the correction end exactly at `end_s`, which it has reached: the last step is made again, shorter. Gives
     /// whether that was needed.
     pub fn cut(&mut self, segment: &mut Segment, system: &System, end_s: f64, counters: &mut Counters) -> bool {
-        let mut too_long = None;
         let beyond = end_s * (1.0 + 4.0 * f64::EPSILON);
-        while let Some(step) = segment.steps.pop_if(|step| step.from_s + step.length_s > beyond) {
-            too_long = Some(step);
+        let mut too_long = false;
+        while segment
+            .steps
+            .last()
+            .is_some_and(|step| step.from_s + step.length_s > beyond)
+        {
+            if let Some(step) = segment.steps.pop() {
+                (self.whole, too_long) = (step, true);
+            }
         }
-        let Some(too_long) = too_long else { return false };
+        if !too_long {
+            return false;
+        }
         // As if no step had been made beyond: how far a look reached must not show.
-        self.next_s = too_long.length_s;
+        self.next_s = self.whole.length_s;
         let from = segment.steps.last().map_or(0.0, |step| step.from_s + step.length_s);
         if from < end_s {
             self.reached = None;
-            let Tried { step, .. } = self.attempt(segment, system, from, end_s - from, Some(&too_long));
+            self.attempt(segment, system, from, end_s - from, Like::Whole);
             counters.steps += 1;
-            segment.steps.push(step);
+            segment.steps.push(self.tried);
         }
         true
     }
 
-    /// Tries a step.
-    fn attempt(
-        &mut self,
-        segment: &Segment,
-        system: &System,
-        from_s: f64,
-        length_s: f64,
-        like: Option<&Step>,
-    ) -> Tried {
+    /// Tries a step; it is left in `tried`.
+    fn attempt(&mut self, segment: &Segment, system: &System, from_s: f64, length_s: f64, like: Like) -> Tried {
         let setting = Setting {
             segment,
             system,
+            lags: &self.lags,
             steady: &self.steady,
             reach: &self.reach,
             from_s,
             length_s,
-            like,
+            like: match like {
+                Like::Last => segment.steps.last(),
+                Like::Whole => Some(&self.whole),
+            },
         };
-        sized!(system.n, N => attempt::<N>(&setting, &mut self.bulk, &mut self.flows, &mut self.reached))
+        let (bulk, flows, reached) = (&mut self.bulk, &mut self.flows, &mut self.reached);
+        sized!(system.n, N => attempt::<N>(&setting, bulk, flows, reached, &mut self.tried))
     }
+}
+
+/// Along which step one that is tried is guessed.
+#[derive(Clone, Copy, Debug)]
+enum Like {
+    /// The last that was accepted.
+    Last,
+    /// The one that was too long.
+    Whole,
 }

@@ -28,6 +28,8 @@ pub(crate) struct Decoupling {
     pub to_stages: Square,
     /// `T^-1`.
     pub from_stages: Square,
+    /// `T^-1 A^-1` of a start of 1.
+    pub of_start: [f64; STAGES],
     /// The polynomial that is 1 at node `l`, and 0 at the start and at all other nodes.
     pub basis: [Poly; STAGES],
 }
@@ -50,12 +52,15 @@ pub(crate) static DECOUPLING: LazyLock<Decoupling> = LazyLock::new(|| {
             to_stages[j][2 + 2 * p] = vector[j][1];
         }
     }
+    let from_stages = invert(&to_stages);
+    let ones: [f64; STAGES] = inverse.map(|row| row.iter().sum());
     Decoupling {
         inverse,
         real,
         pairs,
         to_stages,
-        from_stages: invert(&to_stages),
+        from_stages,
+        of_start: from_stages.map(|row| row.iter().zip(&ones).map(|(a, b)| a * b).sum()),
         basis: std::array::from_fn(|l| {
             let mut values = [0.0; STAGES];
             values[l] = 1.0;

@@ -86,6 +86,10 @@ impl Hardware {
     pub fn finish(&self, case: &Case, stocks: &Stocks, transfers: &[Transfer], out: &mut Outcome) {
         let kg = |species: Species, mol: f64| species.molar_mass_kg_mol() * mol;
         let all = |mol: [f64; 4]| Species::ALL.map(|species| kg(species, mol[species as usize]));
+        out.tanks.clear();
+        out.devices.clear();
+        out.suits.clear();
+        out.transfers.clear();
         out.tanks
             .extend(self.tanks.iter().enumerate().map(|(t, book)| TankOutcome {
                 used_kg: kg(case.tanks[t].gas, book.drawn),

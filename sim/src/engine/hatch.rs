@@ -40,18 +40,15 @@ pub(crate) fn equalise(case: &Case, mode: &Mode, system: &System, stocks: &mut S
     for b in (0..n).filter(|&b| member(b)) {
         outflow[b] = system.capacity[b] * (stocks.pressure(b) - end);
     }
-    let joins: Vec<(usize, usize, f64)> = case
-        .openings
-        .iter()
-        .zip(&mode.open)
-        .filter_map(|(opening, &open)| match (open, opening.between) {
-            (true, [Place::Compartment(a), Place::Compartment(b)]) if member(a) => {
-                Some((a, b, opening.exchange_m3_s.max(1e-9)))
-            }
-            _ => None,
-        })
-        .collect();
-    let flows = network(&joins, &outflow);
+    let openings = case.openings.iter().zip(&mode.open);
+    let joins = openings.filter_map(|(opening, &open)| match (open, opening.between) {
+        (true, [Place::Compartment(a), Place::Compartment(b)]) if member(a) => {
+            Some((a, b, opening.exchange_m3_s.max(1e-9)))
+        }
+        _ => None,
+    });
+    let potentials = network(joins.clone(), &outflow);
+    let flows = joins.map(|(a, b, w)| (a, b, w * (potentials[a] - potentials[b])));
     let mut amounts = stocks.p;
     for species in &mut amounts {
         for b in 0..n {
@@ -66,10 +63,10 @@ pub(crate) fn equalise(case: &Case, mode: &Mode, system: &System, stocks: &mut S
     let steps = if moves < LITTLE { 1 } else { STEPS };
     let h = 1.0 / steps as f64;
     for _ in 0..steps {
-        let k1 = rates(n, &joins, &flows, &amounts);
-        let k2 = rates(n, &joins, &flows, &moved(&amounts, &k1, 0.5 * h));
-        let k3 = rates(n, &joins, &flows, &moved(&amounts, &k2, 0.5 * h));
-        let k4 = rates(n, &joins, &flows, &moved(&amounts, &k3, h));
+        let k1 = rates(n, flows.clone(), &amounts);
+        let k2 = rates(n, flows.clone(), &moved(&amounts, &k1, 0.5 * h));
+        let k3 = rates(n, flows.clone(), &moved(&amounts, &k2, 0.5 * h));
+        let k4 = rates(n, flows.clone(), &moved(&amounts, &k3, h));
         for i in 0..4 {
             for b in 0..n {
                 amounts[i][b] += h / 6.0 * (k1[i][b] + 2.0 * k2[i][b] + 2.0 * k3[i][b] + k4[i][b]);
@@ -95,13 +92,14 @@ fn moved(amounts: &Amounts, rate: &Amounts, by: f64) -> Amounts {
     out
 }
 
-fn rates(n: usize, joins: &[(usize, usize, f64)], flows: &[f64], amounts: &Amounts) -> Amounts {
+/// What each compartment gains by flows `(from, to, flow)`.
+fn rates(n: usize, flows: impl Iterator<Item = (usize, usize, f64)>, amounts: &Amounts) -> Amounts {
     let mut out = [[0.0; MOST]; 4];
     let mut total = [0.0; MOST];
     for b in 0..n {
         total[b] = amounts.iter().map(|species| species[b]).sum();
     }
-    for (&(a, b, _), &f) in joins.iter().zip(flows) {
+    for (a, b, f) in flows {
         let upstream = if f >= 0.0 { a } else { b };
         for i in 0..4 {
             let carried = f * amounts[i][upstream] / total[upstream];
@@ -112,31 +110,29 @@ fn rates(n: usize, joins: &[(usize, usize, f64)], flows: &[f64], amounts: &Amoun
     out
 }
 
-/// Flows from `a` to `b` of each join that take `outflow` out of each compartment: differences of a potential that is 0 in the
-/// first compartment met, whose own balance follows from the others'.
-fn network(joins: &[(usize, usize, f64)], outflow: &[f64; MOST]) -> Vec<f64> {
-    let mut members = Vec::with_capacity(MOST);
-    for &(a, b, _) in joins {
+/// Potentials whose differences, times the weights of the joins `(a, b, weight)`, are flows from `a` to `b` that take `outflow` out of
+/// each compartment: 0 in the first compartment met, whose own balance follows from the others'.
+fn network(joins: impl Iterator<Item = (usize, usize, f64)> + Clone, outflow: &[f64; MOST]) -> [f64; MOST] {
+    // Compartments in the order in which they are met: each with its place from 0, the first without an equation.
+    let mut places = [None; MOST];
+    let mut count = 0;
+    for (a, b, _) in joins.clone() {
         for c in [a, b] {
-            if !members.contains(&c) {
-                members.push(c);
+            if places[c].is_none() {
+                places[c] = Some(count);
+                count += 1;
             }
         }
     }
-    let unknown = |c: usize| {
-        members
-            .iter()
-            .position(|&m| m == c)
-            .and_then(|place| place.checked_sub(1))
-    };
+    let unknown = |c: usize| places[c].and_then(|place: usize| place.checked_sub(1));
     let mut matrix = [[0.0; MOST + 1]; MOST];
-    let size = members.len() - 1;
-    for &c in &members[1..] {
+    let size = count.saturating_sub(1);
+    for c in 0..MOST {
         if let Some(row) = unknown(c) {
             matrix[row][size] = outflow[c];
         }
     }
-    for &(a, b, w) in joins {
+    for (a, b, w) in joins {
         for (end, other) in [(a, b), (b, a)] {
             if let Some(row) = unknown(end) {
                 matrix[row][row] += w;
@@ -147,8 +143,7 @@ fn network(joins: &[(usize, usize, f64)], outflow: &[f64; MOST]) -> Vec<f64> {
         }
     }
     let potentials = eliminate(&mut matrix, size);
-    let at = |c: usize| unknown(c).map_or(0.0, |place| potentials[place]);
-    joins.iter().map(|&(a, b, w)| w * (at(a) - at(b))).collect()
+    std::array::from_fn(|c| unknown(c).map_or(0.0, |place| potentials[place]))
 }
 
 #[cfg(test)]
@@ -157,7 +152,9 @@ mod tests {
 
     #[test]
     fn gas_takes_the_way_through_a_middle_room() {
-        let flows = network(&[(0, 1, 2.0), (1, 2, 0.1)], &[3.0, -1.0, -2.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
-        assert!((flows[0] - 3.0).abs() < 1e-15 && (flows[1] - 2.0).abs() < 1e-15);
+        let joins = [(0, 1, 2.0), (1, 2, 0.1)];
+        let potentials = network(joins.into_iter(), &[3.0, -1.0, -2.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
+        let [first, second] = joins.map(|(a, b, w)| w * (potentials[a] - potentials[b]));
+        assert!((first - 3.0).abs() < 1e-14 && (second - 2.0).abs() < 1e-14);
     }
 }

@@ -31,6 +31,8 @@ pub(crate) struct Instant {
     changes: Vec<Change>,
     /// Effects of the running pass, not yet in their phase.
     waiting: Vec<(usize, Effect)>,
+    /// Tasks of which all effects are done.
+    done: Vec<usize>,
     /// Effects in the order in which they are carried out, with their tasks.
     effects: Vec<(usize, Effect)>,
     /// What tasks have still to do.
@@ -90,7 +92,7 @@ impl Instant {
                 log(&mut trace, now, Event::TransferEnded(transfer.record));
             }
         }
-        let mut done = Vec::new();
+        self.done.clear();
         let mut passes = 0;
         loop {
             passes += 1;
@@ -109,12 +111,12 @@ impl Instant {
                 self.sequences.push(task, effect);
             }
             let before = self.effects.len();
-            self.sequences.take(&mut self.effects, &mut done);
+            self.sequences.take(&mut self.effects, &mut self.done);
             for &(task, effect) in &self.effects[before..] {
                 log(&mut trace, now, Event::Effect { task, effect });
             }
-            worked |= before < self.effects.len() || !done.is_empty();
-            for task in done.drain(..) {
+            worked |= before < self.effects.len() || !self.done.is_empty();
+            for task in self.done.drain(..) {
                 schedule.finish(&case.plan, task, now, &mut self.changes);
             }
             self.take_changes(&mut trace, now);

@@ -166,8 +166,7 @@ impl Ledger {
                 self.accounts[WATER].turnover += water.abs();
             }
         }
-        let draws: Vec<(usize, usize)> = plumbing.draws(case, mode, crew).collect();
-        for (tap, tank) in draws {
+        for (tap, tank) in plumbing.draws(case, mode, crew) {
             self.draw(stocks, Some(tank), amount(tap));
         }
         for index in 0..case.holds.len() {

@@ -85,6 +85,8 @@ pub(crate) struct Mode {
     pub pattern: usize,
     /// Patterns met so far, so that the same pattern has the same number.
     patterns: Vec<Vec<bool>>,
+    /// How many of them this run has met; the others are storage.
+    known_patterns: usize,
     /// Devices on.
     pub on: Vec<bool>,
     /// Turn of each device's cycle.
@@ -169,7 +171,7 @@ impl Mode {
         self.transfers.clear();
         self.beds_turn.clear();
         self.beds_turn.resize(case.devices.len(), 0);
-        self.patterns.clear();
+        self.known_patterns = 0;
         self.regroup(case);
     }
 
@@ -219,9 +221,14 @@ impl Mode {
         for a in 0..n {
             self.group_size[self.group[a]] += 1;
         }
-        self.pattern = self.patterns.iter().position(|p| *p == self.open).unwrap_or_else(|| {
-            self.patterns.push(self.open.clone());
-            self.patterns.len() - 1
+        let known = &self.patterns[..self.known_patterns];
+        self.pattern = known.iter().position(|p| *p == self.open).unwrap_or_else(|| {
+            if self.known_patterns == self.patterns.len() {
+                self.patterns.push(Vec::new());
+            }
+            self.patterns[self.known_patterns].clone_from(&self.open);
+            self.known_patterns += 1;
+            self.known_patterns - 1
         });
     }
 

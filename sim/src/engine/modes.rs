@@ -99,18 +99,18 @@ impl Modes {
 
     /// The closed form's modes at `t`.
     pub fn at(&self, t: f64) -> [f64; MOST] {
-        let mut z = [0.0; MOST];
-        sized!(self.n, N => z[..N].copy_from_slice(&self.at_sized::<N>(t)));
-        z
-    }
-
-    /// The same where the number of compartments is known beforehand.
-    pub fn at_sized<const N: usize>(&self, t: f64) -> [f64; N] {
         // e^(-mu t) - 1, once for all modes.
         let mut lag = [0.0; LAGS];
         for l in 0..self.lags.min(LAGS) {
             lag[l] = expm1(-self.mu[l] * t);
         }
+        let mut z = [0.0; MOST];
+        sized!(self.n, N => z[..N].copy_from_slice(&self.at_with::<N>(t, &lag)));
+        z
+    }
+
+    /// The same where the number of compartments is known beforehand, and what the dying sources have lost, `e^(-mu t) - 1`.
+    pub fn at_with<const N: usize>(&self, t: f64, lag: &[f64; LAGS]) -> [f64; N] {
         let mut z = [0.0; N];
         for k in 0..N {
             let lambda = self.lambda[k];

@@ -3,29 +3,37 @@
 use std::collections::VecDeque;
 
 use super::segment::Segment;
+use super::steps::Steps;
 
-/// The recent segments, by a number that only grows; their storage but that of steps is used again.
+/// The recent segments, by a number that only grows; their storage is used again.
 #[derive(Debug, Default)]
 pub(crate) struct Past {
     first: u64,
     kept: VecDeque<Box<Segment>>,
     spare: Vec<Box<Segment>>,
+    /// Storage of steps that nobody holds; while a segment is solved, it holds all.
+    steps: Steps,
 }
 
 impl Past {
     /// Forgets all; keeps the storage.
     pub fn clear(&mut self) {
-        let old = self.kept.drain(..).map(|mut segment| {
-            segment.forget();
-            segment
-        });
-        self.spare.extend(old);
+        while let Some(mut old) = self.kept.pop_front() {
+            old.forget(&mut self.steps);
+            self.spare.push(old);
+        }
         self.first = 0;
     }
 
     /// A segment to write the next solution into; it becomes the newest.
     pub fn next(&mut self) -> &mut Segment {
-        let fresh = self.spare.pop().unwrap_or_default();
+        let mut fresh = self.spare.pop().unwrap_or_default();
+        // The newest held the long list of places: it goes on to the next, with what has been left since.
+        match self.kept.back_mut() {
+            Some(newest) => fresh.steps.swap_spare(&mut newest.steps),
+            None => fresh.steps.swap_spare(&mut self.steps),
+        }
+        fresh.steps.take_spare(&mut self.steps);
         self.kept.push_back(fresh);
         let place = self.kept.len() - 1;
         &mut self.kept[place]
@@ -51,7 +59,7 @@ impl Past {
     pub fn keep_from(&mut self, number: u64) {
         while self.first < number && self.kept.len() > 1 {
             if let Some(mut old) = self.kept.pop_front() {
-                old.forget();
+                old.forget(&mut self.steps);
                 self.spare.push(old);
             }
             self.first += 1;

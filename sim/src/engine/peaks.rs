@@ -28,10 +28,10 @@ const FOLLOWED: [(Quantity, f64); 11] = [
 ];
 
 /// Whether gas is let in that may raise the oxygen fraction: else it is not followed, and not known.
-fn oxygen_may_rise(view: &View) -> bool {
+fn oxygen_may_rise(case: &Case) -> bool {
     let fills = |effects: &[Effect]| effects.iter().any(|effect| matches!(effect, Effect::Fill { .. }));
-    let tasks = &view.case.plan.tasks;
-    !view.case.suits.is_empty() || tasks.iter().any(|task| fills(&task.starts) || fills(&task.ends))
+    let tasks = &case.plan.tasks;
+    !case.suits.is_empty() || tasks.iter().any(|task| fills(&task.starts) || fills(&task.ends))
 }
 
 /// The records of all compartments.
@@ -39,11 +39,13 @@ fn oxygen_may_rise(view: &View) -> bool {
 pub(crate) struct Peaks {
     records: [[Record; FOLLOWED.len()]; MOST],
     courses: Courses,
+    oxygen_may_rise: bool,
 }
 
 impl Peaks {
-    /// Forgets all.
-    pub fn reset(&mut self) {
+    /// Forgets all, and takes up a case.
+    pub fn reset(&mut self, case: &Case) {
+        self.oxygen_may_rise = oxygen_may_rise(case);
         self.records = Default::default();
     }
 
@@ -54,7 +56,7 @@ impl Peaks {
                 // A fixed temperature needs no looking; oxygen in excess comes from fills, purges and suits.
                 let idle = match quantity {
                     Quantity::Temperature => compartment.heat.is_none(),
-                    Quantity::OxygenFraction => !oxygen_may_rise(view) || !view.is_alive(a) || view.mode.thin[a],
+                    Quantity::OxygenFraction => !self.oxygen_may_rise || !view.is_alive(a) || view.mode.thin[a],
                     _ => false,
                 };
                 if idle {

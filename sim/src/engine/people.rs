@@ -228,9 +228,8 @@ impl Crew {
         let mut tissue = self.people[person].tissue_pa;
         debug_assert!(person < case.people.len());
         let mut from = 0.0;
-        let mut breaks: Vec<f64> = segment.steps.iter().map(|step| step.from_s + step.length_s).collect();
-        breaks.push(segment.length_s);
-        for to in breaks {
+        let breaks = segment.steps.iter().map(|step| step.from_s + step.length_s);
+        for to in breaks.chain([segment.length_s]) {
             let to = to.min(segment.length_s);
             while from < to {
                 let length = (to - from).min(TISSUE_PIECE_S);

@@ -5,6 +5,7 @@
 
 use std::sync::LazyLock;
 
+use super::decouple::Decoupling;
 use super::poly::{COEFFICIENTS, Poly};
 
 /// Stages.
@@ -101,63 +102,52 @@ impl Tables {
 }
 
 /// The stage equations of one relaxing mode, `(I + z A) Z = start + h A g`, solved for every `g`: `z = h lambda >= 0`.
+///
+/// Taken apart by the eigenvectors of `A^-1` (see `decouple`): `(L + z) Y = T^-1 A^-1 start + h T^-1 g`, `Z = T Y`, with one real
+/// and two complex quotients.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct StageSolver {
-    /// Answer of the stages to a start of 1.
-    from_start: [f64; STAGES],
-    /// `h (I + z A)^-1 A`: answer to the remainders, s.
-    from_rest: [[f64; STAGES]; STAGES],
+    h: f64,
+    /// `1 / (l + z)` of the real eigenvalue, then real and imaginary part of those of the pairs.
+    inverse: [f64; STAGES],
 }
 
 impl StageSolver {
     /// Solves for a step of `h` s and a rate of `lambda` 1/s.
-    pub fn set(&mut self, tables: &Tables, h: f64, lambda: f64) {
+    pub fn set(&mut self, decoupling: &Decoupling, h: f64, lambda: f64) {
         let z = h * lambda;
-        let mut matrix = [[0.0; STAGES]; STAGES];
-        for j in 0..STAGES {
-            for l in 0..STAGES {
-                self.from_rest[j][l] = h * tables.a[j][l];
-                matrix[j][l] = z * tables.a[j][l];
-            }
-            self.from_start[j] = 1.0;
-            matrix[j][j] += 1.0;
-        }
-        // The leading minors of I + z A are positive, so no pivoting is needed.
-        for k in 0..STAGES {
-            let inverse = 1.0 / matrix[k][k];
-            for j in k + 1..STAGES {
-                let factor = matrix[j][k] * inverse;
-                for l in k + 1..STAGES {
-                    matrix[j][l] -= factor * matrix[k][l];
-                }
-                self.from_start[j] -= factor * self.from_start[k];
-                for l in 0..STAGES {
-                    self.from_rest[j][l] -= factor * self.from_rest[k][l];
-                }
-            }
-        }
-        for j in (0..STAGES).rev() {
-            let inverse = 1.0 / matrix[j][j];
-            for k in j + 1..STAGES {
-                self.from_start[j] -= matrix[j][k] * self.from_start[k];
-                for l in 0..STAGES {
-                    self.from_rest[j][l] -= matrix[j][k] * self.from_rest[k][l];
-                }
-            }
-            self.from_start[j] *= inverse;
-            for value in &mut self.from_rest[j] {
-                *value *= inverse;
-            }
+        self.h = h;
+        self.inverse[0] = 1.0 / (decoupling.real + z);
+        for (p, pair) in decoupling.pairs.iter().enumerate() {
+            let (a, b) = (pair[0] + z, pair[1]);
+            let scale = 1.0 / (a * a + b * b);
+            self.inverse[1 + 2 * p] = a * scale;
+            self.inverse[2 + 2 * p] = -b * scale;
         }
     }
 
     /// The stages from the start of the step and the remainders at its nodes.
-    pub fn solve(&self, start: f64, rest: &[f64; STAGES]) -> [f64; STAGES] {
+    pub fn solve(&self, decoupling: &Decoupling, start: f64, rest: &[f64; STAGES]) -> [f64; STAGES] {
+        let mut y = [0.0; STAGES];
+        for j in 0..STAGES {
+            let mut sum = 0.0;
+            for l in 0..STAGES {
+                sum += decoupling.from_stages[j][l] * rest[l];
+            }
+            y[j] = decoupling.of_start[j] * start + self.h * sum;
+        }
+        y[0] *= self.inverse[0];
+        for p in [1, 3] {
+            let (u, v) = (y[p], y[p + 1]);
+            let (a, b) = (self.inverse[p], self.inverse[p + 1]);
+            y[p] = a * u - b * v;
+            y[p + 1] = a * v + b * u;
+        }
         let mut stages = [0.0; STAGES];
         for j in 0..STAGES {
-            let mut sum = self.from_start[j] * start;
+            let mut sum = 0.0;
             for l in 0..STAGES {
-                sum += self.from_rest[j][l] * rest[l];
+                sum += decoupling.to_stages[j][l] * y[l];
             }
             stages[j] = sum;
         }
@@ -167,6 +157,7 @@ impl StageSolver {
 
 #[cfg(test)]
 mod tests {
+    use super::super::decouple::DECOUPLING;
     use super::*;
 
     #[test]
@@ -203,8 +194,8 @@ mod tests {
         for z in [0.0, 0.3, 7.0, 1e6] {
             let (start, rest, h) = (0.7, [1.0, 2.0, -1.0, 0.0, 3.0], 50.0);
             let mut solver = StageSolver::default();
-            solver.set(&TABLES, h, z / h);
-            let x = solver.solve(start, &rest);
+            solver.set(&DECOUPLING, h, z / h);
+            let x = solver.solve(&DECOUPLING, start, &rest);
             for j in 0..STAGES {
                 let sum = |values: &[f64; STAGES]| (0..STAGES).map(|l| TABLES.a[j][l] * values[l]).sum::<f64>();
                 let (left, right) = (x[j] + z * sum(&x), start + h * sum(&rest));

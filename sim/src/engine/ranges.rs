@@ -126,18 +126,13 @@ fn bend(modes: &Modes, k: usize, h: f64) -> Range {
 /// How far a total pressure leaves its chord in a segment integrated whole: species that only make room for each other drop out.
 fn sum_of_steps(segment: &Segment, a: usize, from: &Pressures, to: &Pressures) -> Range {
     let total = |p: &Pressures| p[0][a] + p[1][a] + p[2][a] + p[3][a];
-    let sums: Vec<Poly> = segment
-        .steps
-        .iter()
-        .map(|step| {
-            let mut sum = Poly::default();
-            for species in &step.modes {
-                sum.add(1.0, &species[a]);
-            }
-            sum
-        })
-        .collect();
-    let hull = hull_of(sums.iter());
+    let hull = hull_of(segment.steps.iter().map(|step| {
+        let mut sum = Poly::default();
+        for species in &step.modes {
+            sum.add(1.0, &species[a]);
+        }
+        sum
+    }));
     let chord = Range::span(total(from), total(to));
     Range {
         lo: (hull.lo - chord.lo).min(0.0),

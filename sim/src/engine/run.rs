@@ -1,11 +1,12 @@
 //! The loop: settle an instant, solve to the next due time, see whether the mode ends before it, judge, book, go on.
 
-use crate::air::{MOST, Place, Species, saturation_pa};
+use crate::air::{MOST, Place, Species};
 use crate::timeline::{Effect, Schedule};
 use crate::units::Time;
 
 mod checks;
 mod finish;
+mod outcome;
 
 use checks::{count_exit, validate};
 
@@ -30,7 +31,7 @@ use super::system::System;
 use super::view::View;
 use super::watch::{Exit, Found, Target, first_exit};
 use super::whole::{Maker, Plumbing};
-use super::{Case, CompartmentEnd, Counters, End, Entry, Event, Outcome, RunError, ScheduleOutcome, Trace, Transfer};
+use super::{Case, Counters, End, Entry, Event, Outcome, RunError, Trace, Transfer};
 
 /// Runs cases; keeps its buffers from one to the next, and nothing else.
 #[derive(Debug, Default)]
@@ -83,7 +84,23 @@ impl Engine {
     ///
     /// # Errors
     /// If the case cannot be simulated: see [`RunError`].
-    pub fn run(&mut self, case: &Case, mut trace: Option<&mut Trace>) -> Result<Outcome, RunError> {
+    pub fn run(&mut self, case: &Case, trace: Option<&mut Trace>) -> Result<Outcome, RunError> {
+        let mut outcome = Outcome::default();
+        self.run_into(case, trace, &mut outcome)?;
+        Ok(outcome)
+    }
+
+    /// [`Engine::run`] into an outcome whose storage is used again. Whatever it held is replaced; after an error it holds
+    /// nothing that means anything.
+    ///
+    /// # Errors
+    /// As [`Engine::run`].
+    pub fn run_into(
+        &mut self,
+        case: &Case,
+        mut trace: Option<&mut Trace>,
+        outcome: &mut Outcome,
+    ) -> Result<(), RunError> {
         validate(case)?;
         if let Some(trace) = trace.as_deref_mut() {
             trace.samples.clear();
@@ -176,7 +193,8 @@ impl Engine {
             self.history
                 .last(case, &self.stocks, &self.crew, &self.schedule, now, trace);
         }
-        Ok(self.outcome(case, now, end))
+        self.finish(case, now, end, outcome);
+        Ok(())
     }
 
     fn reset(&mut self, case: &Case) -> Result<(), RunError> {
@@ -197,7 +215,7 @@ impl Engine {
         self.transfers.clear();
         self.instant.reset();
         self.judge.reset(case)?;
-        self.peaks.reset();
+        self.peaks.reset(case);
         self.work = Work::default();
         self.counters = Counters::default();
         self.history.reset();
@@ -395,57 +413,5 @@ impl Engine {
             whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
         };
         self.history.sample(&view, &self.schedule, from, to, trace);
-    }
-
-    fn outcome(&mut self, case: &Case, now: Time, end: End) -> Outcome {
-        let mut outcome = Outcome {
-            end,
-            ..Outcome::default()
-        };
-        self.judge.finish(case, now, &mut outcome.rules);
-        self.peaks.finish(case, &mut outcome.extremes);
-        outcome.totals = self.ledger.totals();
-        outcome.balance = self.ledger.balance(&self.system, &self.stocks);
-        for (a, compartment) in case.compartments.iter().enumerate() {
-            let partial_pa = [0, 1, 2, 3].map(|i| self.stocks.p[i][a]);
-            let saturation = if compartment.heat.is_some() {
-                saturation_pa(self.stocks.temperature_k[a])
-            } else {
-                compartment.saturation_pa
-            };
-            outcome.state_end.push(CompartmentEnd {
-                partial_pa,
-                pressure_pa: self.stocks.pressure(a),
-                humidity: partial_pa[1] / saturation,
-                temperature_k: self.stocks.temperature_k[a],
-                liquid_water_kg: Species::Water.molar_mass_kg_mol() * self.stocks.liquid_mol(a).max(0.0),
-            });
-        }
-        self.ledger
-            .hardware
-            .finish(case, &self.stocks, &self.transfers, &mut outcome);
-        outcome.schedule = self.schedule_outcome(case);
-        self.counters.ruled_out = self.work.ruled_out;
-        self.counters.looked_into = self.work.looked_into;
-        self.counters.modes = self.bases.iter().map(|bases| bases.count).sum();
-        outcome.counters = self.counters;
-        outcome
-    }
-
-    fn schedule_outcome(&self, case: &Case) -> ScheduleOutcome {
-        let tasks = 0..case.plan.tasks.len();
-        let compartments = 0..case.compartments.len();
-        ScheduleOutcome {
-            started: tasks.clone().map(|task| self.schedule.started(task)).collect(),
-            ended: tasks.clone().map(|task| self.schedule.ended(task)).collect(),
-            waited_s: tasks.clone().map(|task| self.schedule.waited_s(task)).collect(),
-            waited_for_space_s: tasks.map(|task| self.schedule.waited_for_space_s(task)).collect(),
-            space_exceeded_s: compartments
-                .clone()
-                .map(|a| self.schedule.space_exceeded(a).seconds())
-                .collect(),
-            space_excess_m3: compartments.clone().map(|a| self.schedule.space_excess_m3(a)).collect(),
-            tightest: compartments.map(|a| self.schedule.tightest(a).to_vec()).collect(),
-        }
     }
 }

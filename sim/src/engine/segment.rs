@@ -3,6 +3,8 @@
 //!
 //! It offers values, integrals, courses and rigorous ranges; crossings, averages, ledgers and extremes use only these.
 
+use std::borrow::Borrow;
+
 use crate::air::MOST;
 
 use super::basis::{Bases, Key};
@@ -12,6 +14,7 @@ use super::modes::Modes;
 use super::poly::Poly;
 use super::range::Range;
 use super::state::Stocks;
+use super::steps::Steps;
 use super::system::{Dying, PressureLaw, System};
 use super::whole::HeatStep;
 
@@ -100,7 +103,7 @@ pub(crate) struct Segment {
     /// Compartments in which oxygen is held.
     pub oxygen_held: [bool; MOST],
     /// Steps of the correction; none where the mode is affine.
-    pub steps: Vec<Step>,
+    pub steps: Steps,
     /// The steps are the solution itself: there is no closed form under them.
     pub whole: bool,
     /// Temperatures and what depends on them, step by step; none where all are fixed.
@@ -129,7 +132,7 @@ impl Default for Segment {
             diluent: [0.0; MOST],
             dying: [Dying::default(); 3],
             oxygen_held: [false; MOST],
-            steps: Vec::new(),
+            steps: Steps::default(),
             whole: false,
             heat: Vec::new(),
         }
@@ -137,9 +140,10 @@ impl Default for Segment {
 }
 
 impl Segment {
-    /// Lets go of its steps. Were their storage kept, every segment's would grow to that of the most steps it ever had.
-    pub fn forget(&mut self) {
-        self.steps = Vec::new();
+    /// Lets go of its steps, and leaves their storage to `heir`: were it kept, every segment's would grow to that of the most
+    /// steps it ever had.
+    pub fn forget(&mut self, heir: &mut Steps) {
+        self.steps.leave_to(heir);
         self.heat = Vec::new();
     }
 
@@ -247,9 +251,8 @@ impl Segment {
 
     /// Temperature (K) and relative humidity of a compartment at `t`, where there is a heat balance.
     pub fn heat_at(&self, a: usize, t: f64) -> Option<[f64; 2]> {
-        let (step, theta) = self.step_at(t)?;
-        let place = self.steps.iter().position(|other| std::ptr::eq(other, step))?;
-        let heat = self.heat.get(place)?;
+        let heat = self.heat.get(self.steps.place_at(t)?)?;
+        let (_, theta) = self.step_at(t)?;
         (heat.humidity[a] != Poly::default()).then(|| [heat.air_k[a].at(theta), heat.humidity[a].at(theta)])
     }
 
@@ -325,12 +328,7 @@ impl Segment {
     }
 
     fn step_at(&self, t: f64) -> Option<(&Step, f64)> {
-        let last = self.steps.len().checked_sub(1)?;
-        let place = self.steps[..last]
-            .iter()
-            .position(|s| t < s.from_s + s.length_s)
-            .unwrap_or(last);
-        let step = &self.steps[place];
+        let step = self.steps.get(self.steps.place_at(t)?)?;
         Some((step, (t - step.from_s) / step.length_s))
     }
 
@@ -386,7 +384,7 @@ impl Segment {
                 }
             }
         }
-        for step in &self.steps {
+        for step in self.steps.iter() {
             let mut poly = Poly::default();
             for a in 0..n {
                 for i in 0..3 {
@@ -411,7 +409,7 @@ impl Segment {
 
     /// The same where the steps are the solution itself.
     fn course_of_steps(&self, sum: &Sum, out: &mut Course) {
-        for step in &self.steps {
+        for step in self.steps.iter() {
             let mut poly = Poly::default();
             for i in 0..4 {
                 for a in 0..self.n.min(MOST) {
@@ -485,9 +483,9 @@ fn hold_still(system: &System, stocks: &Stocks, key: &mut Key, source: &mut [f64
 }
 
 /// A range that holds all these polynomials on their steps.
-pub(crate) fn hull_of<'a>(polys: impl Iterator<Item = &'a Poly>) -> Range {
+pub(crate) fn hull_of(polys: impl Iterator<Item = impl Borrow<Poly>>) -> Range {
     polys
-        .map(Poly::unit_hull)
+        .map(|poly| poly.borrow().unit_hull())
         .reduce(Range::join)
         .unwrap_or(Range::point(0.0))
 }

@@ -21,12 +21,17 @@ struct Queue {
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Sequences {
     queues: Vec<Queue>,
+    /// Lists that are free to be used again.
+    spare: Vec<VecDeque<Effect>>,
 }
 
 impl Sequences {
     /// Forgets all.
     pub fn clear(&mut self) {
-        self.queues.clear();
+        for mut queue in self.queues.drain(..) {
+            queue.rest.clear();
+            self.spare.push(queue.rest);
+        }
     }
 
     fn queue(&mut self, task: usize) -> &mut Queue {
@@ -37,6 +42,7 @@ impl Sequences {
             .unwrap_or_else(|| {
                 self.queues.push(Queue {
                     task,
+                    rest: self.spare.pop().unwrap_or_default(),
                     ..Queue::default()
                 });
                 self.queues.len() - 1
@@ -72,8 +78,14 @@ impl Sequences {
                 done.push(queue.task);
             }
         }
-        self.queues
-            .retain(|queue| queue.busy || !queue.rest.is_empty() || (queue.ending && !done.contains(&queue.task)));
+        let spare = &mut self.spare;
+        self.queues.retain_mut(|queue| {
+            let stays = queue.busy || !queue.rest.is_empty() || (queue.ending && !done.contains(&queue.task));
+            if !stays {
+                spare.push(std::mem::take(&mut queue.rest));
+            }
+            stays
+        });
     }
 }
 

@@ -7,16 +7,19 @@
 
 use crate::air::MOST;
 
-use super::accuracy::allowed;
+use super::accuracy::{CORRECTION_ALONG, allowed};
 use super::bulk::Bulk;
+use super::decouple::DECOUPLING;
 use super::indices::{DILUENT, OXYGEN};
+use super::lags::Lags;
+use super::poly::Poly;
 use super::radau::{NODES, STAGES, StageSolver, TABLES};
 use super::segment::{Segment, Step};
 use super::system::{PressureLaw, System};
 
-/// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may use
-/// up.
-const ITERATED: f64 = 0.02;
+/// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may err by
+/// where it ends.
+const ITERATED: f64 = 0.2;
 /// Iterations before a step is made smaller instead.
 const MOST_ITERATIONS: usize = 8;
 /// How much of a movement is expected to come after the first one: more than is seen (0.06 in long steps).
@@ -25,8 +28,11 @@ const FIRST_CONTRACTION: f64 = 0.25;
 const MOST_EXTRAPOLATED: f64 = 2.5;
 /// The error of a step that has none to show.
 pub(crate) const HOPELESS: f64 = 1e4;
-/// Of the defect at the start times the length, at most this becomes error.
+/// Of the defect at the start times the length, at most this becomes error along the step.
 const DEFECT_SHARE: f64 = 0.03;
+/// The error at the end of a step that relaxes by `e^-z` is this times `z^5 / (mu + z)^7` of it, `mu` the real eigenvalue of `A^-1`:
+/// within a quarter for `z` of 2 and more, within a half for 1, and less below (see `newton`, whose test holds steps to it).
+const END_SHARE: f64 = 13.0;
 
 /// A flow that turns nearer than this to an end of a step, as a share of its length, turns at that end.
 const AT_END: f64 = 0.01;
@@ -99,15 +105,20 @@ impl<const N: usize> Base<N> {
         sources: [[0.0; N]; 3],
     };
 
-    fn set(&mut self, segment: &Segment, system: &System, t: f64) {
+    fn set(&mut self, setting: &Setting, t: f64) {
+        let lost = setting.lags.lost(t);
         for i in 0..3 {
-            let modes = &segment.modes[i];
-            let z = modes.at_sized::<N>(t);
+            let modes = &setting.segment.modes[i];
+            let z = modes.at_with::<N>(t, &lost[i]);
             for a in 0..N {
-                self.p[i][a] = (0..N).map(|k| modes.to_p[a][k] * z[k]).sum();
+                let mut sum = 0.0;
+                for k in 0..N {
+                    sum += modes.to_p[a][k] * z[k];
+                }
+                self.p[i][a] = sum;
             }
         }
-        system.sources_at(t, &mut self.sources);
+        setting.system.sources_at(&lost, &mut self.sources);
     }
 }
 
@@ -117,6 +128,8 @@ pub(crate) struct Setting<'a> {
     pub segment: &'a Segment,
     /// Its equations.
     pub system: &'a System,
+    /// Its dying sources.
+    pub lags: &'a Lags,
     /// Steady bulk inflow that the closed form takes along, mol/s.
     pub steady: &'a [[f64; MOST]; 3],
     /// For each mode, how far one unit of it moves a pressure at most.
@@ -129,10 +142,9 @@ pub(crate) struct Setting<'a> {
     pub like: Option<&'a Step>,
 }
 
-/// A step that was tried.
+/// What came of a step that was tried.
+#[derive(Clone, Copy, Debug)]
 pub(crate) struct Tried {
-    /// The step.
-    pub step: Step,
     /// Its error over what is allowed.
     pub error: f64,
     /// Where in it a flow first turns, s from its start: there gas of another room flows on, so that the equations have a kink,
@@ -156,9 +168,9 @@ impl Flows {
         for join in 0..self.start.len() {
             let values: [f64; STAGES] = std::array::from_fn(|j| self.nodes[j][join]);
             let (mut from, mut before) = (0.0, self.start[join]);
-            let poly = TABLES.inner(values);
             for (node, value) in NODES.into_iter().zip(values) {
                 if before * value < 0.0 {
+                    let poly = TABLES.inner(values);
                     let turn = zero(|theta| poly.at(theta), from, node, before);
                     if turn > AT_END && turn < 1.0 - AT_END && first.is_none_or(|first| turn < first) {
                         first = Some(turn);
@@ -193,16 +205,17 @@ struct Stages<const N: usize> {
     solvers: [[StageSolver; N]; 3],
 }
 
-/// Tries a step. `last` is the remainder at its start, if known, and `flows.start` the flows there; `last` is replaced by the
-/// remainder at its end.
+/// Tries a step, and writes it to `step`, where nothing stands but what other steps of the same run have left. `last` is the
+/// remainder at its start, if known, and `flows.start` the flows there; `last` is replaced by the remainder at its end.
 pub(crate) fn attempt<const N: usize>(
     setting: &Setting,
     bulk: &mut Bulk,
     flows: &mut Flows,
     last: &mut Option<Remainder<MOST>>,
+    step: &mut Step,
 ) -> Tried {
     bulk.restore_directions();
-    let (segment, system) = (setting.segment, setting.system);
+    let segment = setting.segment;
     let mut stages = Stages::<N> {
         start: Point::ZERO,
         bases: [Base::ZERO; STAGES],
@@ -216,25 +229,25 @@ pub(crate) fn attempt<const N: usize>(
     let first = match last {
         Some(known) => known.sized::<N>(),
         None => {
-            stages.bases[0].set(segment, system, setting.from_s);
+            stages.bases[0].set(setting, setting.from_s);
             let first = remainder(setting, bulk, &stages.bases[0], &stages.start);
             flows.start.clone_from(&bulk.flow);
             first
         }
     };
     for j in 0..STAGES {
-        stages.bases[j].set(segment, system, setting.from_s + NODES[j] * setting.length_s);
+        stages.bases[j].set(setting, setting.from_s + NODES[j] * setting.length_s);
     }
     for i in 0..3 {
         for k in 0..N {
-            stages.solvers[i][k].set(&TABLES, setting.length_s, segment.modes[i].lambda[k]);
+            stages.solvers[i][k].set(&DECOUPLING, setting.length_s, segment.modes[i].lambda[k]);
         }
     }
     stages.guess(setting);
     let converged = stages.iterate(setting, bulk, flows);
-    let step = stages.assemble(setting);
+    stages.assemble(setting, step);
     let error = if converged {
-        stages.defect(setting, &step, &first)
+        stages.defect(setting, step, &first)
     } else {
         HOPELESS
     };
@@ -244,7 +257,7 @@ pub(crate) fn attempt<const N: usize>(
     } else {
         None
     };
-    Tried { step, error, turn_s }
+    Tried { error, turn_s }
 }
 
 fn remainder<const N: usize>(setting: &Setting, bulk: &mut Bulk, base: &Base<N>, point: &Point<N>) -> Remainder<N> {
@@ -335,7 +348,7 @@ impl<const N: usize> Stages<N> {
             let least = end.iter().fold(f64::INFINITY, |m, p| m.min(p.abs()));
             for k in 0..N {
                 let rest = std::array::from_fn(|l| self.remainders[l].modes[i][k]);
-                let z = self.solvers[i][k].solve(self.start.modes[i][k], &rest);
+                let z = self.solvers[i][k].solve(&DECOUPLING, self.start.modes[i][k], &rest);
                 for j in 0..STAGES {
                     let change = (z[j] - self.points[j].modes[i][k]).abs() * setting.reach[i][k];
                     moved = f64::max(moved, change / allowed(least));
@@ -361,57 +374,74 @@ impl<const N: usize> Stages<N> {
     }
 
     /// The polynomials through the stages.
-    fn assemble(&self, setting: &Setting) -> Step {
+    fn assemble(&self, setting: &Setting, step: &mut Step) {
         let segment = setting.segment;
-        let mut step = Step {
-            from_s: setting.from_s,
-            length_s: setting.length_s,
-            ..Step::default()
-        };
+        step.from_s = setting.from_s;
+        step.length_s = setting.length_s;
         for a in 0..N {
             for i in 0..3 {
                 let values = std::array::from_fn(|j| self.points[j].modes[i][a]);
                 step.modes[i][a] = TABLES.through(self.start.modes[i][a], values);
             }
-            if segment.law[a] == PressureLaw::Shared(a) {
+            step.diluent[a] = if segment.law[a] == PressureLaw::Shared(a) {
                 let values = std::array::from_fn(|j| self.points[j].diluent[a]);
-                step.diluent[a] = TABLES.through(self.start.diluent[a], values);
-            }
-            if segment.oxygen_held[a] {
-                step.oxygen_inflow[a] = TABLES.inner(std::array::from_fn(|j| self.remainders[j].held_oxygen[a]));
-            }
+                TABLES.through(self.start.diluent[a], values)
+            } else {
+                Poly::default()
+            };
+            step.oxygen_inflow[a] = if segment.oxygen_held[a] {
+                TABLES.inner(std::array::from_fn(|j| self.remainders[j].held_oxygen[a]))
+            } else {
+                Poly::default()
+            };
         }
-        step
     }
 
-    /// The error over what is allowed, from the defect at the start of the step.
+    /// The error over what is allowed, from the defect at the start of the step: the larger of that along it and that at its end, the
+    /// latter to the power of `2/3`, for it goes with the ninth power of the length where the former goes with the sixth.
     fn defect(&self, setting: &Setting, step: &Step, first: &Remainder<N>) -> f64 {
         let segment = setting.segment;
         let h = step.length_s;
-        let mut worst = 0.0_f64;
+        let (mut along, mut at_end) = (0.0_f64, 0.0_f64);
         for i in 0..3 {
-            let mut error = [0.0; N];
+            let mut error = [[0.0; 2]; N];
             for k in 0..N {
                 let lambda = segment.modes[i].lambda[k];
+                let z = h * lambda;
                 let c = &step.modes[i][k].0;
-                let residual = c[1] / h + lambda * c[0] - first.modes[i][k];
-                error[k] = DEFECT_SHARE * h * residual.abs() / (1.0 + DEFECT_SHARE * h * lambda);
+                let left = h * (c[1] / h + lambda * c[0] - first.modes[i][k]).abs();
+                error[k] = [DEFECT_SHARE * left / (1.0 + DEFECT_SHARE * z), end_share(z) * left];
             }
             for a in 0..N {
                 if i == OXYGEN && segment.oxygen_held[a] {
                     continue;
                 }
-                let sum: f64 = (0..N).map(|k| segment.modes[i].to_p[a][k].abs() * error[k]).sum();
-                worst = worst.max(sum / allowed(self.bases[STAGES - 1].p[i][a].abs()));
+                let mut sum = [0.0; 2];
+                for k in 0..N {
+                    let weight = segment.modes[i].to_p[a][k].abs();
+                    sum[0] += weight * error[k][0];
+                    sum[1] += weight * error[k][1];
+                }
+                let inverse = 1.0 / allowed(self.bases[STAGES - 1].p[i][a].abs());
+                along = along.max(sum[0] * inverse);
+                at_end = at_end.max(sum[1] * inverse);
             }
         }
         for group in 0..N {
             if segment.law[group] == PressureLaw::Shared(group) {
                 let residual = step.diluent[group].0[1] / h - first.diluent[group];
                 let error = DEFECT_SHARE * h * residual.abs() / segment.group_capacity[group];
-                worst = worst.max(error / allowed(0.0));
+                along = along.max(error / allowed(0.0));
             }
         }
-        worst
+        f64::max(along / CORRECTION_ALONG, libm::cbrt(at_end * at_end))
     }
+}
+
+/// Of the defect at the start times the length, so much becomes error where the step ends, of what relaxes by `e^-z` over it: see
+/// `newton`.
+fn end_share(z: f64) -> f64 {
+    let base = DECOUPLING.real + z;
+    let (square, z_square) = (base * base, z * z);
+    END_SHARE * z_square * z_square * z / (square * square * square * base)
 }

@@ -15,8 +15,9 @@ use crate::air::{GAS_CONSTANT_J_MOL_K, MOST, Opening, Place};
 use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 
 use super::Case;
-use super::accuracy::{ON_LEVEL, allowed};
+use super::accuracy::{ON_LEVEL, allowed_along};
 use super::indices::{CO2, LAGS, OXYGEN, WATER};
+use super::lags::Lost;
 use super::mode::{Mode, TAKEN};
 use super::people::{Crew, behind};
 use super::state::Stocks;
@@ -262,13 +263,13 @@ impl System {
         }
     }
 
-    /// The sources of the breathed species at `t` s into the segment, mol/s.
-    pub fn sources_at<const N: usize>(&self, t: f64, out: &mut [[f64; N]; 3]) {
+    /// The sources of the breathed species, mol/s, where the dying ones have lost so much.
+    pub fn sources_at<const N: usize>(&self, lost: &Lost, out: &mut [[f64; N]; 3]) {
         for i in 0..3 {
             out[i].copy_from_slice(&self.source[i][..N]);
             let dying = &self.dying[i];
             for l in 0..dying.count.min(LAGS) {
-                let left = libm::exp(-dying.mu[l] * t);
+                let left = 1.0 + lost[i][l];
                 for a in 0..N {
                     out[i][a] += dying.amount[l][a] * left;
                 }
@@ -280,7 +281,7 @@ impl System {
     /// integrator's allowed error where there is bulk flow. Modes are entered and left only beyond it.
     pub fn noise_pa(&self, p: f64) -> f64 {
         if self.has_bulk() {
-            allowed(p.abs())
+            allowed_along(p.abs())
         } else {
             ON_LEVEL * p.abs()
         }

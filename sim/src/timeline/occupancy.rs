@@ -29,7 +29,7 @@ struct State {
 }
 
 /// A compartment's space over the run.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 struct Room {
     usable_m3: f64,
     claimed_m3: f64,
@@ -61,6 +61,8 @@ pub(super) struct Occupancy {
     rooms: Vec<Room>,
     space_m3: Vec<f64>,
     now: Time,
+    /// Lists of people that are free to be used again.
+    spare: Vec<Vec<(usize, usize)>>,
 }
 
 impl Occupancy {
@@ -81,14 +83,22 @@ impl Occupancy {
             home: person.home,
             idle: person.idle,
         }));
-        self.rooms.clear();
-        self.rooms.extend(usable_m3.map(|usable_m3| Room {
-            usable_m3,
-            claimed_m3: 0.0,
-            exceeded: Time::ZERO,
-            excess_m3: 0.0,
-            tightest: Vec::new(),
-        }));
+        let mut count = 0;
+        for usable_m3 in usable_m3 {
+            if count == self.rooms.len() {
+                self.rooms.push(Room::default());
+            }
+            let room = &mut self.rooms[count];
+            self.spare.extend(room.tightest.drain(..).map(|tight| tight.who));
+            let tightest = std::mem::take(&mut room.tightest);
+            *room = Room {
+                usable_m3,
+                tightest,
+                ..Room::default()
+            };
+            count += 1;
+        }
+        self.rooms.truncate(count);
         for c in 0..self.rooms.len() {
             self.claim(Place::Compartment(c));
         }
@@ -104,7 +114,7 @@ impl Occupancy {
         self.now = now;
         for (c, room) in self.rooms.iter_mut().enumerate() {
             if room.claimed_m3 > 0.0 {
-                keep_tightest(room, c, from, now, &self.people);
+                keep_tightest(room, c, (from, now), &self.people, &mut self.spare);
             }
             if !fits(room.claimed_m3, room.usable_m3) {
                 room.exceeded = room.exceeded + passed;
@@ -207,7 +217,13 @@ fn fits(claimed_m3: f64, usable_m3: f64) -> bool {
 }
 
 /// Keeps a stretch if it is among the tightest; one that goes on as the last did is made longer.
-fn keep_tightest(room: &mut Room, c: usize, from: Time, to: Time, people: &[State]) {
+fn keep_tightest(
+    room: &mut Room,
+    c: usize,
+    (from, to): (Time, Time),
+    people: &[State],
+    spare: &mut Vec<Vec<(usize, usize)>>,
+) {
     let who = || {
         let here = people.iter().enumerate();
         here.filter(|(_, state)| state.place == Place::Compartment(c))
@@ -224,15 +240,20 @@ fn keep_tightest(room: &mut Room, c: usize, from: Time, to: Time, people: &[Stat
         .tightest
         .partition_point(|tight| tight.claimed_m3 >= room.claimed_m3);
     if place < TIGHTEST {
-        room.tightest.truncate(TIGHTEST - 1);
+        if room.tightest.len() == TIGHTEST {
+            spare.extend(room.tightest.pop().map(|tight| tight.who));
+        }
         let claimed_m3 = room.claimed_m3;
+        let mut here = spare.pop().unwrap_or_default();
+        here.clear();
+        here.extend(who());
         room.tightest.insert(
             place,
             Tight {
                 from,
                 to,
                 claimed_m3,
-                who: who().collect(),
+                who: here,
             },
         );
     }

@@ -433,19 +433,14 @@ impl Maker {
 
     /// A range that holds a tap over all steps.
     pub fn range(&self, segment: &Segment, tap: usize) -> Range {
-        let polys: Vec<Poly> = (0..segment.steps.len()).map(|index| self.poly(index, tap)).collect();
-        hull_of(polys.iter())
+        hull_of((0..segment.steps.len()).map(|index| self.poly(index, tap)))
     }
 
     /// What a device holds at `t`, if it works: by the polynomial of the step.
     pub fn held_at(&self, plumbing: &Plumbing, segment: &Segment, d: usize, t: f64) -> Option<[f64; 4]> {
         let state = plumbing.held_state[d]?;
-        let last = segment.steps.len().checked_sub(1)?;
-        let place = segment.steps[..last]
-            .iter()
-            .position(|step| t < step.from_s + step.length_s)
-            .unwrap_or(last);
-        let step = &segment.steps[place];
+        let place = segment.steps.place_at(t)?;
+        let step = segment.steps.get(place)?;
         let beside = plumbing.size - 4 * plumbing.n;
         let mut out = [0.0; 4];
         for k in 0..plumbing.held_states(d) {

@@ -1,6 +1,6 @@
 //! People: what each takes and gives in every effort.
 
-use crate::crew::{Body, Profile, Rates, StageSpec, fixed_rates, profile};
+use crate::crew::{Body, Profile, Rates, StageSpec, fixed_rates, profile_into};
 use crate::engine::Case;
 use crate::scenario::blueprint::{EffortNums, LoadNums, Parts, PersonNums};
 use crate::scenario::num::Num;
@@ -16,7 +16,7 @@ pub(super) fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
             [nums.mass, nums.height, nums.age].into_iter().any(Num::varies) || nums.fitness.is_some_and(Num::varies);
         for (e, effort) in parts.efforts.iter().enumerate() {
             if all || effort_varies(effort, nums, body_varies) {
-                person.profiles[e] = profile_of(effort, nums, values);
+                profile_of(effort, nums, values, &mut person.profiles[e]);
             }
         }
     }
@@ -35,7 +35,7 @@ fn effort_varies(effort: &EffortNums, person: &PersonNums, body_varies: bool) ->
     load_varies || effort.instead.iter().flatten().any(|rate| rate.varies())
 }
 
-fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64]) -> Profile {
+fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64], out: &mut Profile) {
     let body = Body {
         mass_kg: person.mass.of(values),
         height_m: person.height.of(values),
@@ -45,29 +45,27 @@ fn profile_of(effort: &EffortNums, person: &PersonNums, values: &[f64]) -> Profi
     };
     let quotient = effort.quotient.unwrap_or(person.quotient).of(values);
     let towel = effort.towel.unwrap_or(person.towel);
-    let one = |rates| profile(&[StageSpec { lasts: None, rates }], &body, quotient, towel);
-    let mut profile = match &effort.load {
-        LoadNums::Builtin(effort) => profile(effort.stages, &body, quotient, towel),
-        LoadNums::Power(power) => one(Rates::Power {
-            power_w: power.of(values),
-        }),
-        LoadNums::PerArea(power) => one(Rates::PerArea {
-            power_w_m2: power.of(values),
-        }),
-        LoadNums::Stages(stages) => {
-            let specs: Vec<StageSpec> = stages
-                .iter()
-                .map(|s| {
-                    let [oxygen, co2, vapour, runoff, sensible] = s.rates.map(|rate| rate.map(|n| n.of(values)));
-                    StageSpec {
-                        lasts: s.lasts.map(|t| Time::from_seconds(t.of(values))),
-                        rates: Rates::Fixed(fixed_rates(oxygen, co2, vapour, runoff, sensible)),
-                    }
-                })
-                .collect();
-            profile(&specs, &body, quotient, towel)
+    let one = |rates| std::iter::once(StageSpec { lasts: None, rates });
+    match &effort.load {
+        LoadNums::Builtin(effort) => profile_into(effort.stages.iter().copied(), &body, quotient, towel, out),
+        LoadNums::Power(power) => {
+            let power_w = power.of(values);
+            profile_into(one(Rates::Power { power_w }), &body, quotient, towel, out);
         }
-    };
-    profile.replace(effort.instead.map(|rate| rate.map(|n| n.of(values))));
-    profile
+        LoadNums::PerArea(power) => {
+            let power_w_m2 = power.of(values);
+            profile_into(one(Rates::PerArea { power_w_m2 }), &body, quotient, towel, out);
+        }
+        LoadNums::Stages(stages) => {
+            let specs = stages.iter().map(|s| {
+                let [oxygen, co2, vapour, runoff, sensible] = s.rates.map(|rate| rate.map(|n| n.of(values)));
+                StageSpec {
+                    lasts: s.lasts.map(|t| Time::from_seconds(t.of(values))),
+                    rates: Rates::Fixed(fixed_rates(oxygen, co2, vapour, runoff, sensible)),
+                }
+            });
+            profile_into(specs, &body, quotient, towel, out);
+        }
+    }
+    out.replace(effort.instead.map(|rate| rate.map(|n| n.of(values))));
 }
