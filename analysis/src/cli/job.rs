@@ -123,28 +123,21 @@ impl From<Typed> for Job {
                     VaryJob::default().runs
                 };
                 let job = scenario(arguments.scenario, arguments.output);
+                let (design, runs) = (arguments.design, arguments.runs);
                 let vary = VaryJob {
-                    runs: arguments.cap.or(arguments.runs).unwrap_or(usual),
+                    runs: arguments.cap.or(runs).unwrap_or(usual),
                     seed,
-                    design: arguments.design,
+                    design,
                     threads,
                     gate: arguments.gate,
                 };
                 match (arguments.only, arguments.slurm.zip(arguments.shards)) {
-                    (Some(k), _) => {
-                        let (design, runs) = (arguments.design, arguments.runs);
-                        Self::Only(job, OnlyJob { design, runs, seed, k })
-                    }
+                    (Some(k), _) => Self::Only(job, OnlyJob { design, runs, seed, k }),
                     (None, Some((folder, shards))) => Self::Slurm(job, vary, SlurmJob { folder, shards }),
-                    (None, None) => Self::Vary(
-                        job,
-                        vary,
-                        How {
-                            until: arguments.until,
-                            share: arguments.shard,
-                            resume: arguments.resume,
-                        },
-                    ),
+                    (None, None) => {
+                        let (share, resume, until) = (arguments.shard, arguments.resume, arguments.until);
+                        Self::Vary(job, vary, How { until, share, resume })
+                    }
                 }
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {

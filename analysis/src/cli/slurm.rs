@@ -7,7 +7,7 @@ use super::job::ScenarioJob;
 use super::{Code, scenario_file};
 use crate::chance::Design;
 use crate::results::{ClusterJob, FolderError, Target, quoted, text, words, write_cluster_files};
-use crate::study::{Gate, VaryJob};
+use crate::study::{self, Gate, VaryJob};
 
 /// Where the folder goes, and how many tasks there are.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,6 +24,8 @@ pub struct SlurmJob {
 /// If the scenario is wrong, a file of it cannot be copied, or the folder is there or cannot be written.
 pub fn slurm(job: &ScenarioJob, vary: &VaryJob, slurm: &SlurmJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read(job, console)?;
+    // What its design cannot have is told now, and not by every task.
+    study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
     let Some(name) = job.file.file_name().and_then(|name| name.to_str()) else {
         return Err(Ended::Wrong(format!(
             "the name of `{}` is not Unicode, so that no script can say it: copy the scenario to another name",
@@ -144,11 +146,11 @@ mod tests {
             told(&vary, &["a.b=\"1 kg\"".to_owned()]),
             ["--runs=5000", "--seed=3", "--set=a.b=\"1 kg\""]
         );
-        let even = VaryJob {
+        let sobol = VaryJob {
             design: Design::Sobol,
             ..vary
         };
-        assert_eq!(told(&even, &[]), ["--runs=5000", "--seed=3", "--design=sobol"]);
+        assert_eq!(told(&sobol, &[]), ["--runs=5000", "--seed=3", "--design=sobol"]);
         assert_eq!(judged(vary.gate), ["--gate=99.9/90"]);
         assert!(judged(Gate::USUAL).is_empty());
     }

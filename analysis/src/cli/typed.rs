@@ -168,7 +168,7 @@ pub struct VaryArguments {
     pub seed: u64,
     /// Go on until every share of violations is known well enough, as in "probability within 0.002": looked at after
     /// 1024, 2048, 3072 ... runs, and judged so that all looks together have 95 % confidence
-    #[arg(long, value_name = "TARGET", value_parser = until::parse, conflicts_with_all = ["shard", "only"])]
+    #[arg(long, value_name = "TARGET", value_parser = until::parse, conflicts_with_all = ["shard", "only", "slurm"])]
     pub until: Option<Until>,
     /// Most runs of --until [default: --runs if given, else 1000000]
     #[arg(long, value_name = "N", requires = "until", value_parser = clap::value_parser!(u64).range(1..=MOST_RUNS))]
