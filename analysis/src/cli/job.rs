@@ -19,6 +19,8 @@ pub enum Job {
     Vary(ScenarioJob, VaryJob, How),
     /// Join parts of such a study.
     Merge(MergeJob),
+    /// Estimate how likely one limit is broken.
+    Rare(ScenarioJob, RareAsked),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Explain the sets of limits, or one of them.
@@ -60,6 +62,19 @@ pub struct OnlyJob {
     pub k: u64,
 }
 
+/// How likely a limit is broken.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RareAsked {
+    /// The limit, as typed.
+    pub limit: String,
+    /// Runs in each level.
+    pub runs: u64,
+    /// The seed.
+    pub seed: u64,
+    /// Threads; 0 for as many as there are cores.
+    pub threads: usize,
+}
+
 /// How much of a study is run at once.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct How {
@@ -67,6 +82,8 @@ pub struct How {
     pub share: Option<Share>,
     /// What an earlier run has left is gone on with.
     pub resume: bool,
+    /// Rows of further runs after it, from which sensitivity indices come.
+    pub drivers: Option<u64>,
 }
 
 /// Parts to be joined.
@@ -104,6 +121,18 @@ impl From<Typed> for Job {
                 let seed = arguments.seed;
                 let threads = usize::from(arguments.output.threads.unwrap_or(0));
                 let job = scenario(arguments.scenario, arguments.output);
+                if let Some(limit) = arguments.rare {
+                    let runs = arguments.rare_runs;
+                    return Self::Rare(
+                        job,
+                        RareAsked {
+                            limit,
+                            runs,
+                            seed,
+                            threads,
+                        },
+                    );
+                }
                 match arguments.only {
                     Some(k) => Self::Only(job, OnlyJob { seed, k }),
                     None => Self::Vary(
@@ -117,6 +146,7 @@ impl From<Typed> for Job {
                         How {
                             share: arguments.shard,
                             resume: arguments.resume,
+                            drivers: arguments.drivers,
                         },
                     ),
                 }

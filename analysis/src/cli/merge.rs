@@ -33,6 +33,7 @@ pub fn merge(job: &MergeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
         overrides: &overrides,
         vary,
         medians,
+        drives: None,
         stem: &stem,
     };
     let folder = target.staging()?;

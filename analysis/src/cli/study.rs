@@ -13,8 +13,8 @@ use super::scenario_file::Read;
 use super::{Code, deliver, run};
 use crate::results::parts::Blocks;
 use crate::results::summary::Summary;
-use crate::results::{Export, FolderError, Texts, finish, judged};
-use crate::study::{Vary, VaryJob, pool};
+use crate::results::{Export, FolderError, Texts, finish, holds, judged};
+use crate::study::{Drives, Vary, VaryJob, pool};
 
 /// What was studied.
 pub struct Studied<'a> {
@@ -26,6 +26,8 @@ pub struct Studied<'a> {
     pub vary: VaryJob,
     /// The run on the medians.
     pub medians: Outcome,
+    /// The further runs that were asked for.
+    pub drives: Option<Drives>,
     /// Name of the data package.
     pub stem: &'a str,
 }
@@ -48,12 +50,13 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
         overrides,
         vary,
         medians,
+        drives,
         stem,
     } = of;
     let mut export = Export::new(folder, stem, &read.scenario.title);
     let (shared, stop) = (Arc::clone(&read), console.stop);
     let case = read.scenario.draw(&Medians).case;
-    let (export, case, varied) = console.interruptible(move || {
+    let (mut export, case, varied) = console.interruptible(move || {
         let of = (&shared.scenario, &case);
         let stopped = || stop.load(Ordering::SeqCst);
         let tally = finish::tables(&mut export, &mut blocks, of, vary.runs, &stopped)?;
@@ -63,6 +66,10 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
     })??;
     let mut summary = run::summary("vary", overrides, &read, &case, &varied.medians);
     judged::add(&mut summary, &varied, &read.scenario);
+    if let Some(drives) = &drives {
+        holds::add(&mut summary, drives, &read.scenario);
+        export.table(&holds::table(drives, &read.scenario))?;
+    }
     let (json, markdown) = deliver::texts(&summary)?;
     let texts = Texts {
         json: &json,

@@ -6,7 +6,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use crate::results::parts::Share;
-use crate::study::{Gate, MOST_RUNS};
+use crate::stats::sensitivity::LEAST_ROWS;
+use crate::study::{Gate, LEAST_RUNS, MOST_RUNS};
 
 /// What stands below the help.
 const AFTER: &str = "Exit codes:
@@ -66,6 +67,15 @@ pub enum Command {
     /// While variations run they are kept in the folder of the results with `.unfinished` at its end. A run that was
     /// interrupted or killed goes on with --resume and ends with the same bytes; that folder is taken away at the end. With
     /// --shard K/N only the K-th of N shares is run, and a part is left that `breathroom merge` joins with the others.
+    ///
+    /// Rank correlations say what each margin goes with. With --drivers ROWS, further runs after the variations say which
+    /// share of its variance each input holds, alone and with others, each with its interval: for n inputs (those drawn
+    /// together count once) ROWS x (n + 2) runs, always of plain draws, whatever the variations had. They are not kept for
+    /// --resume, and neither --shard nor `merge` makes them.
+    ///
+    /// With --rare LIMIT no variations are run, but levels of ever rarer samples (subset simulation, Au and Beck 2001) that
+    /// end where the limit is broken. The draws are plain ones. Its interval is approximate. Exit code 3 if a limit is not met
+    /// on the medians, whatever the probability; 1 if runs failed among the violations.
     Vary(VaryArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
@@ -173,6 +183,16 @@ pub struct VaryArguments {
     /// Go on with a run of the same job that was interrupted or killed; where there is none, begin anew
     #[arg(long, conflicts_with = "only")]
     pub resume: bool,
+    /// Find what drives each margin by ROWS x (uncertain inputs + 2) further runs of plain draws: sensitivity indices
+    #[arg(long, value_name = "ROWS", value_parser = clap::value_parser!(u64).range(LEAST_ROWS as u64..=MOST_RUNS), conflicts_with_all = ["shard", "only"])]
+    pub drivers: Option<u64>,
+    /// Instead of variations, estimate how likely this limit is broken, down to about 1e-6: its id, or ID@WHERE as in
+    /// co2-1h@crew:lead
+    #[arg(long, value_name = "LIMIT", conflicts_with_all = ["runs", "gate", "only", "shard", "resume", "drivers"])]
+    pub rare: Option<String>,
+    /// Runs in each level of --rare; each level goes about ten times rarer
+    #[arg(long, value_name = "N", default_value_t = 1000, requires = "rare", value_parser = clap::value_parser!(u64).range(LEAST_RUNS..=MOST_RUNS))]
+    pub rare_runs: u64,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }

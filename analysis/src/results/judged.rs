@@ -58,6 +58,7 @@ fn statistics(of: &study::LimitStatistics, unit: Unit, gated: bool, scenario: &S
             .map_or_else(|| "?".to_owned(), |input| input.path.clone()),
         kind: "rank",
         index: driver.index,
+        index_95: None,
     };
     Statistics {
         violations: of.violations,

@@ -20,6 +20,7 @@ pub mod fans;
 pub mod finish;
 mod folder;
 pub mod history;
+pub mod holds;
 pub mod json;
 pub mod judged;
 pub mod markdown;
@@ -29,6 +30,7 @@ pub mod numbers;
 mod ordered;
 pub mod parts;
 mod provenance;
+pub mod rarely;
 #[cfg(test)]
 mod sample;
 pub mod standing;

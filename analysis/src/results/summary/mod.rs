@@ -6,6 +6,7 @@
 //! [`FORMAT`].
 
 mod air;
+mod further;
 mod schedule;
 mod sorties;
 mod stores;
@@ -17,6 +18,7 @@ use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
 
 pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
+pub use further::{DriverRows, DriverRuns, Rare, RareLevel};
 pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
 pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
 pub use stores::{Device, Suit, Tank};
@@ -39,6 +41,12 @@ pub struct Summary {
     /// Which variation this is, of a rerun of one alone; left out otherwise.
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     pub only: Option<Only>,
+    /// The further runs of `vary --drivers`; left out otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drivers: Option<DriverRuns>,
+    /// What `vary --rare` found; left out otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rare: Option<Rare>,
     /// How the run (for `vary`: the run on the medians) ended.
     pub end: End,
     /// One for each rule.
@@ -227,7 +235,7 @@ pub struct Statistics {
     pub gate: Option<GateStatistics>,
     /// Quantiles of the margin, by Hyndman and Fan's definition 7.
     pub margin_quantiles: Ordered<f64>,
-    /// What drives the margin, strongest first.
+    /// What drives the margin: the rank correlations, strongest first; after `vary --drivers` the sensitivity indices too.
     pub drivers: Vec<Driver>,
     /// Variations in which the limit never applied.
     pub never_applied: u64,
@@ -249,12 +257,15 @@ pub struct GateStatistics {
 /// An input's hold on a margin.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Driver {
-    /// Its path.
+    /// Its path; of sensitivity indices, all that are drawn together ("a with b").
     pub input: String,
-    /// What the index is: "rank" for a Spearman correlation.
+    /// What the index is: "rank" for a Spearman correlation, "first" and "total" for sensitivity indices.
     pub kind: &'static str,
     /// The index.
     pub index: f64,
+    /// Its 95 % interval; only sensitivity indices have one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub index_95: Option<[f64; 2]>,
 }
 
 /// Work done by the simulator.
