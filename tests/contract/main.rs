@@ -2,10 +2,12 @@
 
 mod calls;
 mod digests;
+mod drivers;
 mod exit_codes;
 mod layering;
 mod map;
 mod parts;
+mod rare;
 mod readme;
 mod results;
 mod statistics;
