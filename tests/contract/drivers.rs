@@ -78,10 +78,7 @@ fn every_index_is_in_a_table_that_the_data_package_describes() {
             [&of["index"], &of["index_95"][0], &of["index_95"][1]].map(|value| value.as_f64().expect("a number"));
         for (number, told) in numbers.iter().zip(told) {
             // The summary has 15 digits.
-            assert!(
-                (number - told).abs() <= 1e-14 * told.abs(),
-                "{line}: {told}"
-            );
+            assert!((number - told).abs() <= 1e-14 * told.abs(), "{line}: {told}");
         }
     }
     let package = fs::read_to_string(place.path("out").join("datapackage.json")).expect("a package");

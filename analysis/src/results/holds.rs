@@ -3,6 +3,7 @@
 //! After `vary --drivers` the sentence tells shares of the variance, else what the margin goes with by rank correlation.
 
 use breathroom_sim::scenario::Scenario;
+use breathroom_sim::units::figures;
 
 use super::driven::{Share, factor, goes_with, held_by, not_told};
 use super::judged::PLAIN;
@@ -137,12 +138,18 @@ pub fn sentence(summary: &Summary, limit: &Limit) -> Option<String> {
             .collect();
         return Some(goes_with(&name, &correlations, variations.driver_noise));
     };
-    let shares = shares(drivers);
-    if !shares.is_empty() {
-        return Some(held_by(&name, &shares));
-    }
     let rows = |of: &&DriverRows| of.limit == limit.id && of.place == limit.place;
     let of = runs.limits.iter().find(rows)?;
+    let shares = shares(drivers);
+    if !shares.is_empty() {
+        let sure = of.noise.map_or_else(String::new, |noise| {
+            format!(
+                " Shares are known within {} points.",
+                figures((100.0 * noise).max(1.0), 2)
+            )
+        });
+        return Some(format!("{}{sure}", held_by(&name, &shares)));
+    }
     Some(not_told(&name, of.used as usize, of.left_out as usize, LEAST_ROWS))
 }
 
