@@ -25,6 +25,8 @@ pub enum Job {
     Vary(ScenarioJob, VaryJob, How),
     /// Join parts of such a study.
     Merge(MergeJob),
+    /// Estimate how likely one limit is broken.
+    Rare(ScenarioJob, RareAsked),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -72,6 +74,19 @@ pub struct OnlyJob {
     pub k: u64,
 }
 
+/// How likely a limit is broken.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RareAsked {
+    /// The limit, as typed.
+    pub limit: String,
+    /// Runs in each level.
+    pub runs: u64,
+    /// The seed.
+    pub seed: u64,
+    /// Threads; 0 for as many as there are cores.
+    pub threads: usize,
+}
+
 /// How much of a study is run at once.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct How {
@@ -81,6 +96,8 @@ pub struct How {
     pub share: Option<Share>,
     /// What an earlier run has left is gone on with.
     pub resume: bool,
+    /// Rows of further runs after it, from which sensitivity indices come.
+    pub drivers: Option<u64>,
 }
 
 /// Parts to be joined.
@@ -123,6 +140,18 @@ impl From<Typed> for Job {
                     VaryJob::default().runs
                 };
                 let job = scenario(arguments.scenario, arguments.output);
+                if let Some(limit) = arguments.rare {
+                    let runs = arguments.rare_runs;
+                    return Self::Rare(
+                        job,
+                        RareAsked {
+                            limit,
+                            runs,
+                            seed,
+                            threads,
+                        },
+                    );
+                }
                 let (design, runs) = (arguments.design, arguments.runs);
                 let vary = VaryJob {
                     runs: arguments.cap.or(runs).unwrap_or(usual),
@@ -135,8 +164,13 @@ impl From<Typed> for Job {
                     (Some(k), _) => Self::Only(job, OnlyJob { design, runs, seed, k }),
                     (None, Some((folder, shards))) => Self::Slurm(job, vary, SlurmJob { folder, shards }),
                     (None, None) => {
-                        let (share, resume, until) = (arguments.shard, arguments.resume, arguments.until);
-                        Self::Vary(job, vary, How { until, share, resume })
+                        let how = How {
+                            until: arguments.until,
+                            share: arguments.shard,
+                            resume: arguments.resume,
+                            drivers: arguments.drivers,
+                        };
+                        Self::Vary(job, vary, how)
                     }
                 }
             }

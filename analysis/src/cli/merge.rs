@@ -38,6 +38,7 @@ pub fn merge(job: &MergeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
         vary,
         medians,
         stopped: None,
+        drives: None,
         stem: &stem,
     };
     let folder = target.staging()?;

@@ -11,6 +11,7 @@ mod check;
 mod console;
 mod deliver;
 mod devices;
+mod drivers;
 mod input;
 mod job;
 mod limits;
@@ -18,6 +19,7 @@ mod loads;
 mod merge;
 mod on_paper;
 mod progress;
+mod rare;
 mod run;
 mod scenario_file;
 mod slurm;
@@ -137,6 +139,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Run(job) => run::medians(job, console),
         Job::Vary(job, vary, how) => vary::vary(job, vary, *how, console),
         Job::Merge(job) => merge::merge(job, console),
+        Job::Rare(job, asked) => rare::rare(job, asked, console),
         Job::Only(job, only) => run::only(job, *only, console),
         Job::Slurm(job, vary, slurm) => slurm::slurm(job, vary, slurm, console),
         Job::Limits(set, output) => limits::limits(set.as_deref(), output, console),

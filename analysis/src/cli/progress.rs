@@ -41,6 +41,26 @@ impl Bar {
         }
     }
 
+    /// Of runs whose number is not known before; `what` says which.
+    pub fn further(what: &'static str, shown: bool) -> Self {
+        let bar = if shown {
+            ProgressBar::no_length()
+        } else {
+            ProgressBar::hidden()
+        };
+        if let Ok(style) = ProgressStyle::with_template("{pos} {msg}, {per_sec}") {
+            bar.set_style(style);
+        }
+        bar.set_message(what);
+        if shown {
+            bar.enable_steady_tick(Duration::from_millis(200));
+        }
+        Self {
+            bar,
+            done: Arc::new(AtomicU64::new(0)),
+        }
+    }
+
     /// What counts.
     pub fn counter(&self) -> Counter {
         Counter {

@@ -13,8 +13,8 @@ use super::scenario_file::Read;
 use super::{Code, deliver, run};
 use crate::results::parts::Blocks;
 use crate::results::summary::Summary;
-use crate::results::{Export, FolderError, Texts, curves, finish, judged};
-use crate::study::{Stopped, Vary, VaryJob, pool};
+use crate::results::{Export, FolderError, Texts, curves, finish, holds, judged};
+use crate::study::{Drives, Stopped, Vary, VaryJob, pool};
 
 /// What was studied.
 pub struct Studied<'a> {
@@ -28,6 +28,8 @@ pub struct Studied<'a> {
     pub medians: Outcome,
     /// Why it stopped, if it was to go on until its shares are known well enough.
     pub stopped: Option<Stopped>,
+    /// The further runs that were asked for.
+    pub drives: Option<Drives>,
     /// Name of the data package.
     pub stem: &'a str,
 }
@@ -51,6 +53,7 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
         vary,
         medians,
         stopped,
+        drives,
         stem,
     } = of;
     let mut export = Export::new(folder, stem, &read.scenario.title);
@@ -73,6 +76,10 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
     export.table(&curves::survival(&varied, &read.scenario))?;
     let draws = crate::study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
     summary.provenance.drawn_by(&draws);
+    if let Some(drives) = &drives {
+        holds::add(&mut summary, drives, &read.scenario);
+        export.table(&holds::table(drives, &read.scenario))?;
+    }
     let (json, markdown) = deliver::texts(&summary)?;
     let texts = Texts {
         json: &json,

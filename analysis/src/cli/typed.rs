@@ -7,8 +7,9 @@ use clap_complete::Shell;
 
 use crate::chance::Design;
 use crate::results::parts::Share;
+use crate::stats::sensitivity::LEAST_ROWS;
 use crate::stats::until::{self, Until};
-use crate::study::{Gate, MOST_RUNS};
+use crate::study::{Gate, LEAST_RUNS, MOST_RUNS};
 
 /// What stands below the help.
 const AFTER: &str = "Exit codes:
@@ -71,6 +72,15 @@ pub enum Command {
     ///
     /// With --design the draws lie more evenly: a Latin hypercube or a scrambled Sobol sequence, in 16 independent replicates
     /// from which the intervals come. With --until the runs go on until every share is known well enough.
+    ///
+    /// Rank correlations say what each margin goes with. With --drivers ROWS, further runs after the variations say which
+    /// share of its variance each input holds, alone and with others, each with its interval: for n inputs (those drawn
+    /// together count once) ROWS x (n + 2) runs, always of plain draws, whatever the variations had. They are not kept for
+    /// --resume, and neither --shard nor `merge` makes them.
+    ///
+    /// With --rare LIMIT no variations are run, but levels of ever rarer samples (subset simulation, Au and Beck 2001) that
+    /// end where the limit is broken. The draws are plain ones. Its interval is approximate. Exit code 3 if a limit is not met
+    /// on the medians, whatever the probability; 1 if runs failed among the violations.
     Vary(VaryArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
@@ -191,11 +201,21 @@ pub struct VaryArguments {
     pub resume: bool,
     /// Write a folder for a Slurm cluster instead of running: a job array of --shards, a merge that waits for it, and what
     /// both need. Submit it there by its submit.sh. --threads is then how many each task uses, 1 unless given
-    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume", "until"])]
+    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume", "until", "drivers", "rare"])]
     pub slurm: Option<PathBuf>,
     /// How many shards --slurm cuts the variations into; more than one to each 1024 of them have nothing to do
     #[arg(long, value_name = "N", requires = "slurm", value_parser = clap::value_parser!(u64).range(1..=1 << 32))]
     pub shards: Option<u64>,
+    /// Find what drives each margin by ROWS x (uncertain inputs + 2) further runs of plain draws: sensitivity indices
+    #[arg(long, value_name = "ROWS", value_parser = clap::value_parser!(u64).range(LEAST_ROWS as u64..=MOST_RUNS), conflicts_with_all = ["shard", "only"])]
+    pub drivers: Option<u64>,
+    /// Instead of variations, estimate how likely this limit is broken, down to about 1e-6: its id, or ID@WHERE as in
+    /// co2-1h@crew:lead
+    #[arg(long, value_name = "LIMIT", conflicts_with_all = ["runs", "gate", "only", "shard", "resume", "drivers", "until", "cap", "design"])]
+    pub rare: Option<String>,
+    /// Runs in each level of --rare; each level goes about ten times rarer
+    #[arg(long, value_name = "N", default_value_t = 1000, requires = "rare", value_parser = clap::value_parser!(u64).range(LEAST_RUNS..=MOST_RUNS))]
+    pub rare_runs: u64,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }

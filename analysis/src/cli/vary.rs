@@ -12,7 +12,7 @@ use super::job::{How, Output, ScenarioJob};
 use super::progress::Bar;
 use super::scenario_file::{self, Read};
 use super::study::{self as finished, Studied};
-use super::{Code, deliver, run};
+use super::{Code, deliver, drivers, run};
 use crate::chance::{Design, Draws};
 use crate::results::parts::{Family, Found, JobRecord, PartError, Share, Work};
 use crate::results::{Target, describe};
@@ -46,6 +46,9 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
             return Ok(Code::Done);
         }
     }
+    if how.drivers.is_some() {
+        drivers::can_be_asked(&read, "--drivers")?;
+    }
     let target = deliver::target(&job.output, &folder)?;
     // First: if they fail, no one waits for the variations in vain, and nothing is left behind.
     let medians = medians(&read, vary, console)?;
@@ -72,6 +75,8 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
     if let Some(share) = how.share {
         return part(console, &job.output, target, work, share, &family.job);
     }
+    let drives = drivers::drives(console, &read, vary, how.drivers, &job.output)
+        .map_err(|ended| left(ended, &path, &kept, vary.runs))?;
     let staging = work.staging()?;
     let of = Studied {
         read,
@@ -79,6 +84,7 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
         vary: made,
         medians,
         stopped,
+        drives,
         stem: &stem,
     };
     let done = finished::results(console, of, work.blocks(&(0..made.runs)), &staging)

@@ -1,9 +1,11 @@
 //! The answer in words: what a result says, the low end first, in a few sentences.
 
+use super::holds;
 use super::notices;
-use super::numbers::{clock, percent, short};
+use super::numbers::{clock, percent};
+use super::rarely;
 use super::standing::{Standing, bound_of, standings};
-use super::summary::{Driver, Gate, Limit, Summary, Variations};
+use super::summary::{Gate, Limit, Summary, Variations};
 use super::words::{count, margin};
 
 /// Limits that are told one by one.
@@ -14,7 +16,7 @@ const NO_LIMITS: &str = "The scenario sets no limits: nothing is judged.";
 /// Sentences that answer the question of a summary, the most important first.
 #[must_use]
 pub fn sentences(summary: &Summary) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut said = rarely::sentences(summary);
     if let Some(cause) = &summary.end.cause {
         let which = if summary.variations.is_some() {
             "On the medians the run is"
@@ -31,7 +33,7 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
         None => one_run(summary, &mut said),
     }
     said.extend(notices::sentences(summary));
-    if summary.variations.is_none() && summary.only.is_none() {
+    if summary.variations.is_none() && summary.only.is_none() && summary.rare.is_none() {
         said.push(of_medians(summary).to_owned());
     }
     let rested: Vec<String> = summary
@@ -199,17 +201,7 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
             ));
         }
     }
-    if let Some((limit, driver)) = strongest(&all, variations.driver_noise) {
-        let (of, input, index) = (
-            format!("{} ({})", limit.id, limit.place),
-            &driver.input,
-            short(driver.index),
-        );
-        let more = if driver.index > 0.0 { "better" } else { "worse" };
-        said.push(format!(
-            "What drives {of} most is {input}: more of it is {more} (rank correlation {index})."
-        ));
-    }
+    said.extend(holds::tightest(summary, &all));
     if let Some(until) = &variations.until {
         said.push(until.told());
     }
@@ -232,14 +224,6 @@ fn kept(standing: &Standing<'_>) -> String {
         limit.unit,
         limit.margin_fraction.map(|_| standing.low / limit.limit.abs()),
     )
-}
-
-/// What drives the tightest limit that anything drives more than chance would.
-fn strongest<'a>(all: &[Standing<'a>], noise: f64) -> Option<(&'a Limit, &'a Driver)> {
-    all.iter().find_map(|standing| {
-        let driver = standing.limit.statistics.as_ref()?.drivers.first()?;
-        (driver.index.abs() > noise).then_some((standing.limit, driver))
-    })
 }
 
 #[cfg(test)]
@@ -308,7 +292,7 @@ mod tests {
              (crew:lead): at least 0.15 mmHg (5 % of the limit) to spare."
         );
         assert!(
-            said[1].contains("removal.scrubber.flow: more of it is better (rank correlation 0.61)"),
+            said[1].contains("goes most with removal.scrubber.flow (rank correlation 0.61)"),
             "{}",
             said[1]
         );
@@ -376,7 +360,7 @@ mod tests {
             }];
         }
         let said = sentences(&summary).join("\n");
-        assert!(!said.contains("drives"), "{said}");
+        assert!(!said.contains("goes most with"), "{said}");
         assert!(
             said.contains("2 variations could not be finished") && said.contains("variation 4: at 1 h: no"),
             "{said}"

@@ -101,6 +101,7 @@ fn statistics(of: &study::LimitStatistics, unit: Unit, [gated, plain]: [bool; 2]
             .map_or_else(|| "?".to_owned(), |input| input.path.clone()),
         kind: "rank",
         index: driver.index,
+        index_95: None,
     };
     Statistics {
         violations: of.violations,

@@ -22,6 +22,7 @@ pub mod fans;
 pub mod finish;
 mod folder;
 pub mod history;
+pub mod holds;
 pub mod json;
 pub mod judged;
 pub mod markdown;
@@ -31,6 +32,7 @@ pub mod numbers;
 mod ordered;
 pub mod parts;
 mod provenance;
+pub mod rarely;
 #[cfg(test)]
 mod sample;
 pub mod standing;

@@ -66,6 +66,12 @@ pub struct Provenance {
     /// The variation that was run alone, if one was.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub only: Option<u64>,
+    /// The rows of the sensitivity indices, if they were asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drivers: Option<u64>,
+    /// Runs in each level of a rare violation's study, if it was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rare: Option<u64>,
     /// The uncertain inputs, in file order.
     pub inputs: Vec<InputRecord>,
 }
@@ -118,6 +124,8 @@ impl Provenance {
             runs: None,
             design: None,
             only: None,
+            drivers: None,
+            rare: None,
             inputs: scenario
                 .inputs
                 .iter()

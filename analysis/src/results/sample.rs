@@ -43,6 +43,8 @@ pub fn run(limits: Vec<Limit>) -> Summary {
         scenario: file,
         variations: None,
         only: None,
+        drivers: None,
+        rare: None,
         end: End {
             completed: true,
             at_h: 72.0,
@@ -73,6 +75,8 @@ pub fn run(limits: Vec<Limit>) -> Summary {
             runs: None,
             design: None,
             only: None,
+            drivers: None,
+            rare: None,
             inputs: vec![InputRecord {
                 path: "removal.scrubber.flow".to_owned(),
                 unit: "m3/min",
@@ -114,6 +118,7 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
                 input: "removal.scrubber.flow".to_owned(),
                 kind: "rank",
                 index: 0.61,
+                index_95: None,
             }],
             never_applied: 0,
             worst_variation: 17,

@@ -4,7 +4,7 @@ use super::super::numbers::{clock, percent, short};
 use super::super::standing;
 use super::super::summary::{Limit, Statistics, Summary, Variations};
 use super::super::words::{limit_text, margin};
-use super::{sure, table};
+use super::{further, sure, table};
 
 fn yes(met: bool) -> String {
     if met { "yes" } else { "**NO**" }.to_owned()
@@ -113,25 +113,7 @@ pub(super) fn over_variations(out: &mut String, of: &Summary, variations: &Varia
         ));
     }
     sure::sure(out, of, variations);
-    out.push_str("### What drives the margins\n\n");
-    if variations.driver_runs < variations.runs {
-        out.push_str(&format!(
-            "Told from the first {} variations.\n\n",
-            variations.driver_runs
-        ));
-    }
-    let drivers = judged.iter().flat_map(|(limit, statistics)| {
-        statistics.drivers.iter().take(5).map(|driver| {
-            vec![
-                limit.id.clone(),
-                limit.place.clone(),
-                driver.input.clone(),
-                driver.kind.to_owned(),
-                short(driver.index),
-            ]
-        })
-    });
-    table(out, &["limit", "where", "input", "kind", "index"], drivers);
+    further::drivers(out, of, variations, &judged);
     out.push_str("The tables below are of the run on the medians, which is optimistic where durations are skewed.\n\n");
 }
 

@@ -1,6 +1,7 @@
 //! `summary.md`: a result for people, as Markdown that reads well unrendered too.
 
 mod air;
+mod further;
 mod margins;
 mod schedule;
 mod sorties;
@@ -35,6 +36,7 @@ pub fn summary(of: &Summary) -> String {
         }
         margins::rules(&mut out, &of.limits);
     }
+    further::rare(&mut out, of);
     stores::tanks(&mut out, of);
     sorties::sorties(&mut out, of);
     sorties::transfers(&mut out, of);
@@ -66,6 +68,9 @@ fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<Strin
 }
 
 fn job(of: &Summary) -> String {
+    if let Some(rare) = &of.rare {
+        return further::rare_job(of, rare);
+    }
     match (&of.variations, &of.only) {
         (Some(variations), _) => format!(
             "`breathroom {}` of `{}`: {} variations, seed {}, {} design.",

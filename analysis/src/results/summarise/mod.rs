@@ -36,6 +36,8 @@ pub fn summarise(
         scenario: file,
         variations: None,
         only: None,
+        drivers: None,
+        rare: None,
         end,
         limits: case
             .rules

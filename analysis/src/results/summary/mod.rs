@@ -7,6 +7,7 @@
 
 mod air;
 mod claims;
+mod further;
 mod schedule;
 mod sorties;
 mod stores;
@@ -19,6 +20,7 @@ use super::provenance::{Provenance, ScenarioFile};
 
 pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
 pub use claims::{Crossing, Joint, Until};
+pub use further::{DriverRows, DriverRuns, Rare, RareLevel};
 pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
 pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
 pub use stores::{Device, Suit, Tank};
@@ -41,6 +43,12 @@ pub struct Summary {
     /// Which variation this is, of a rerun of one alone; left out otherwise.
     #[serde(flatten, skip_serializing_if = "Option::is_none")]
     pub only: Option<Only>,
+    /// The further runs of `vary --drivers`; left out otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drivers: Option<DriverRuns>,
+    /// What `vary --rare` found; left out otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rare: Option<Rare>,
     /// How the run (for `vary`: the run on the medians) ended.
     pub end: End,
     /// One for each rule.
@@ -242,7 +250,7 @@ pub struct Statistics {
     pub margin_quantiles_95: Ordered<Option<[f64; 2]>>,
     /// When these shares of the variations had crossed the limit, where they did.
     pub crossing_h: Ordered<Crossing>,
-    /// What drives the margin, strongest first.
+    /// What drives the margin: the rank correlations, strongest first; after `vary --drivers` the sensitivity indices too.
     pub drivers: Vec<Driver>,
     /// Variations in which the limit never applied.
     pub never_applied: u64,
@@ -264,12 +272,15 @@ pub struct GateStatistics {
 /// An input's hold on a margin.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Driver {
-    /// Its path.
+    /// Its path; of sensitivity indices, all that are drawn together ("a with b").
     pub input: String,
-    /// What the index is: "rank" for a Spearman correlation.
+    /// What the index is: "rank" for a Spearman correlation, "first" and "total" for sensitivity indices.
     pub kind: &'static str,
     /// The index.
     pub index: f64,
+    /// Its 95 % interval; only sensitivity indices have one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub index_95: Option<[f64; 2]>,
 }
 
 /// Work done by the simulator.
