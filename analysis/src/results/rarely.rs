@@ -131,7 +131,7 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
     }
     said.push(format!(
         "So rare a figure rests on the far ends of the spreads as they were written, and a way to break the limit that none of \
-         the first {} runs leans to would be missed: the interval holds neither.",
+         the first {} runs leans to would be missed: no interval here covers that.",
         of.level_runs
     ));
     said
