@@ -70,7 +70,7 @@ pub enum Command {
     /// --shard K/N only the K-th of N shares is run, and a part is left that `breathroom merge` joins with the others.
     ///
     /// With --design the draws lie more evenly: a Latin hypercube or a scrambled Sobol sequence, in 16 independent replicates
-    /// from which the intervals come. With --until the runs go on until every share is known well enough.
+    /// from which the intervals come (fewer than 80 runs then show nothing at 95/95). With --until the runs go on until every share is known well enough.
     Vary(VaryArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
