@@ -132,6 +132,7 @@ impl From<Typed> for Job {
             Command::Check(arguments) => Self::Check(scenario(arguments.scenario, arguments.output)),
             Command::Run(arguments) => Self::Run(scenario(arguments.scenario, arguments.output)),
             Command::Vary(arguments) => {
+                let arguments = *arguments;
                 let seed = arguments.seed;
                 let threads = usize::from(arguments.output.threads.unwrap_or(0));
                 let usual = if arguments.until.is_some() {

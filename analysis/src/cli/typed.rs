@@ -71,7 +71,8 @@ pub enum Command {
     /// --shard K/N only the K-th of N shares is run, and a part is left that `breathroom merge` joins with the others.
     ///
     /// With --design the draws lie more evenly: a Latin hypercube or a scrambled Sobol sequence, in 16 independent replicates
-    /// from which the intervals come. With --until the runs go on until every share is known well enough.
+    /// from which the intervals come (fewer than 80 runs then show nothing at 95/95). With --until the runs go on until every
+    /// share is known well enough.
     ///
     /// Rank correlations say what each margin goes with. With --drivers ROWS, further runs after the variations say which
     /// share of its variance each input holds, alone and with others, each with its interval: for n inputs (those drawn
@@ -81,7 +82,7 @@ pub enum Command {
     /// With --rare LIMIT no variations are run, but levels of ever rarer samples (subset simulation, Au and Beck 2001) that
     /// end where the limit is broken. The draws are plain ones. Its interval is approximate. Exit code 3 if a limit is not met
     /// on the medians, whatever the probability; 1 if runs failed among the violations.
-    Vary(VaryArguments),
+    Vary(Box<VaryArguments>),
     /// Join the parts of a study that `vary --shard` has made
     ///
     /// Gives the bytes that one machine would have given, from the parts alone (they hold copies of the files that were
