@@ -17,21 +17,21 @@ const DIGESTS: &[(&str, [&str; 2])] = &[
         "sealed-refuge",
         [
             "cb59ee36ac87ebacc36150e5f40f136a6427e34057b68cfae050bab78e3038b2",
-            "da505e44f7ba7e3e2d07d6c072b4a1a81f01536d3ff9b31d66915433584b65e2",
+            "d4ed0e5fd24273e97de6e875ceeb8a787494a3938a5101bd6b395ce0f5089792",
         ],
     ),
     (
         "mock-up-day",
         [
-            "82a3ccc073c6ec545b200a8964135d9adfc24f6a70ebb6a87b1e13cfb4229501",
-            "3e8095448425957e39761ed71e5d6e62b51623a4e64fbccfef1544717e0fbb41",
+            "79e4bcf5123e53b6767b515f05f1fdaf97b2de30e07f0846bbc235a4824034e5",
+            "17668c4f0d31747ea99eb0907faaca9ed4c6335d02d7570cdae5921809f90129",
         ],
     ),
     (
         "two-crew-sortie",
         [
-            "aa05af8796b56a5b1889ef868a495adeeee2b70fcbbb85925294e9584e445102",
-            "3fa485552ad2881db04bd127e6276607a30e537ce2d9c177d4993af97743ea07",
+            "ec4726ef260bf1b491f4246d1a3182de2810829de3ff8f6ff19a6126c0376d02",
+            "53bffd42e44ce6522b3db135124e64e5112e8ad307c504afafbdf95b767dd89a",
         ],
     ),
 ];
