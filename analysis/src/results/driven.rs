@@ -1,6 +1,6 @@
 //! What holds a margin, in a sentence for each limit.
 //!
-//! From sensitivity indices: the factors by total index, at most three, each with the share of the variance that it holds
+//! From sensitivity indices: the factors with the largest total indices, at most three, each with the share of the variance that it holds
 //! alone, and beside it the share with others where that is clearly more. From rank correlations alone something weaker
 //! can be said: what the margin goes with. What does not stand out of the noise is not named.
 
@@ -46,6 +46,8 @@ pub fn held_by(limit: &str, shares: &[Share<'_>]) -> String {
     // Stable: equals stay in the order given.
     named.sort_by(|a, b| b.total.0.total_cmp(&a.total.0));
     named.truncate(MOST_NAMED);
+    // As they are read: the largest number first.
+    named.sort_by(|a, b| shown(b).total_cmp(&shown(a)));
     if named.is_empty() {
         return format!("Nothing stands out of the noise as holding the margin of {limit}.");
     }
@@ -57,10 +59,24 @@ pub fn held_by(limit: &str, shares: &[Share<'_>]) -> String {
     format!("The margin of {limit} is held by {}.", listed(&told))
 }
 
+/// Whether a factor holds clearly more with others than alone.
+fn acts_together(share: &Share<'_>) -> bool {
+    share.total.0 - share.first.0 > TOGETHER && share.total.1[0] > share.first.1[1]
+}
+
+/// The largest number told of a factor: with what it acts together with, or what it holds alone; where that is not surely above nothing
+/// and there is no more than noise beside it, what it holds in all.
+fn shown(share: &Share<'_>) -> f64 {
+    if acts_together(share) || share.first.1[0] <= 0.0 {
+        share.total.0
+    } else {
+        share.first.0
+    }
+}
+
 fn told(share: &Share<'_>, of: &str) -> String {
     let (first, total) = (share.first, share.total);
-    let together = total.0 - first.0 > TOGETHER && total.1[0] > first.1[1];
-    if together {
+    if acts_together(share) {
         format!(
             "{} ({}{of} alone, {} with what it acts together with)",
             share.name,
@@ -68,9 +84,7 @@ fn told(share: &Share<'_>, of: &str) -> String {
             percent(total.0)
         )
     } else {
-        // One number: what it holds alone, or with no more than noise beside it, whichever is surer to be above nothing.
-        let shown = if first.1[0] > 0.0 { first.0 } else { total.0 };
-        format!("{} ({}{of})", share.name, percent(shown))
+        format!("{} ({}{of})", share.name, percent(shown(share)))
     }
 }
 
