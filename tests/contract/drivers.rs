@@ -4,8 +4,9 @@ use std::fs;
 
 use serde_json::Value;
 
+use breathroom_tests::rooms::SIX_TURNS;
+
 use crate::calls::{Place, Said, call, names, same};
-use crate::rare::SEALED;
 
 /// The rows: runs are four times as many, for two inputs.
 const ROWS: &str = "128";
@@ -31,9 +32,9 @@ fn driver<'a>(summary: &'a Value, input: &str, kind: &str) -> &'a Value {
 #[test]
 fn the_input_that_holds_a_margin_is_found_on_any_number_of_threads() {
     let place = Place::new();
-    let said = study(&place, SEALED, "one", &["--drivers", ROWS, "--threads", "1"]);
+    let said = study(&place, SIX_TURNS, "one", &["--drivers", ROWS, "--threads", "1"]);
     assert!(said.code == 0 || said.code == 3, "{}", said.err);
-    study(&place, SEALED, "two", &["--drivers", ROWS, "--threads", "2"]);
+    study(&place, SIX_TURNS, "two", &["--drivers", ROWS, "--threads", "2"]);
     same(&place.path("one"), &place.path("two"));
 
     let summary = place.summary("one");
@@ -63,7 +64,7 @@ fn the_input_that_holds_a_margin_is_found_on_any_number_of_threads() {
 #[test]
 fn every_index_is_in_a_table_that_the_data_package_describes() {
     let place = Place::new();
-    study(&place, SEALED, "out", &["--drivers", ROWS]);
+    study(&place, SIX_TURNS, "out", &["--drivers", ROWS]);
     let text = fs::read_to_string(place.path("out").join("drivers.csv")).expect("drivers.csv");
     let mut lines = text.lines();
     assert_eq!(lines.next(), Some("limit,where,factor,kind,index,lower,upper"));
@@ -91,8 +92,8 @@ fn every_index_is_in_a_table_that_the_data_package_describes() {
 #[test]
 fn without_further_runs_the_sentence_comes_from_correlations_and_the_variations_are_the_same() {
     let place = Place::new();
-    study(&place, SEALED, "with", &["--drivers", ROWS]);
-    let said = study(&place, SEALED, "without", &[]);
+    study(&place, SIX_TURNS, "with", &["--drivers", ROWS]);
+    let said = study(&place, SIX_TURNS, "without", &[]);
     let text = markdown(&place, "without");
     let sentence = "The margin of co2-ceiling (crew:lead) goes most with tasks.work.duration (rank correlation -0.9";
     assert!(text.contains(&format!("- {sentence}")), "{text}");
@@ -111,7 +112,7 @@ fn without_further_runs_the_sentence_comes_from_correlations_and_the_variations_
 #[test]
 fn inputs_that_go_together_are_one_factor() {
     let place = Place::new();
-    let text = SEALED.replace(
+    let text = SIX_TURNS.replace(
         "oxygen = \"20.9 %\"\nco2 = \"0.3 mmHg\"\n",
         "oxygen = \"20.9 %\"\nco2 = { uniform = [\"0.2 mmHg\", \"0.4 mmHg\"] }\n",
     ) + "\n[[together]]\ninputs = [\"air.co2\", \"compartments.room.free_volume\"]\nrank_correlation = 0.8\n";
@@ -135,7 +136,7 @@ fn what_cannot_be_asked_is_refused() {
         assert_eq!(said.code, 2, "{more:?}: {}", said.err);
     }
     let place = Place::new();
-    let fixed = SEALED
+    let fixed = SIX_TURNS
         .replace(
             "{ normal = [\"40 m3\", \"0.5 m3\"], within = [\"37 m3\", \"43 m3\"] }",
             "\"40 m3\"",

@@ -2,54 +2,9 @@
 
 use std::fs;
 
+use breathroom_tests::rooms::SIX_TURNS;
+
 use crate::calls::{Place, Said, call, names, same, set};
-
-/// One person in a sealed room; how long each of six turns of work takes is drawn by itself.
-pub const SEALED: &str = r#"format = 1
-title = "Six turns of work in a sealed room"
-duration = "7 h"
-
-[air]
-pressure = "101.325 kPa"
-oxygen = "20.9 %"
-co2 = "0.3 mmHg"
-humidity = "40 %"
-temperature = "22 degC"
-
-[compartments.room]
-free_volume = { normal = ["40 m3", "0.5 m3"], within = ["37 m3", "43 m3"] }
-
-[control.room]
-oxygen = { hold = "20.5 kPa" }
-
-[efforts.calm]
-oxygen = "0.6 kg/d"
-co2 = "0.7 kg/d"
-vapour = "1 kg/d"
-
-[efforts.busy]
-oxygen = "2.4 kg/d"
-co2 = "2.8 kg/d"
-vapour = "2 kg/d"
-
-[crew.lead]
-idle = "calm"
-
-[[tasks]]
-id = "work"
-crew = ["lead"]
-effort = "busy"
-in = "room"
-at = "0 h"
-duration = { uniform = ["10 min", "50 min"] }
-repeat = { every = "1 h", times = 6 }
-
-[[limits.rule]]
-id = "co2-ceiling"
-quantity = "co2"
-at_most = "6.35 mmHg"
-source = "this test"
-"#;
 
 fn rare(place: &Place, text: &str, out: &str, limit: &str, more: &[&str]) -> Said {
     let file = place.file("room.toml", text);
@@ -65,7 +20,7 @@ fn words(text: &str) -> String {
 #[test]
 fn it_is_as_likely_as_plain_variations_say() {
     let place = Place::new();
-    let said = rare(&place, SEALED, "rare", "co2-ceiling", &["--rare-runs", "500"]);
+    let said = rare(&place, SIX_TURNS, "rare", "co2-ceiling", &["--rare-runs", "500"]);
     assert_eq!(said.code, 0, "{}", said.err);
     let file = place.word("room.toml");
     let plain = place.job("vary", &file, "plain", &["--runs", "10000"]);
@@ -108,7 +63,7 @@ fn it_gives_the_same_bytes_on_any_threads_and_says_what_it_found() {
     let more = ["--rare-runs", "200", "--seed", "5", "--threads"];
     let said = rare(
         &place,
-        SEALED,
+        SIX_TURNS,
         "one",
         "co2-ceiling@crew:lead",
         &[&more[..], &["1"]].concat(),
@@ -116,7 +71,7 @@ fn it_gives_the_same_bytes_on_any_threads_and_says_what_it_found() {
     assert_eq!(said.code, 0, "{}", said.err);
     rare(
         &place,
-        SEALED,
+        SIX_TURNS,
         "two",
         "co2-ceiling@crew:lead",
         &[&more[..], &["2"]].concat(),
@@ -149,7 +104,7 @@ fn it_gives_the_same_bytes_on_any_threads_and_says_what_it_found() {
 #[test]
 fn what_is_never_seen_is_a_bound() {
     let place = Place::new();
-    let text = SEALED.replace("6.35 mmHg", "60 mmHg");
+    let text = SIX_TURNS.replace("6.35 mmHg", "60 mmHg");
     let said = rare(&place, &text, "out", "co2-ceiling", &["--rare-runs", "100"]);
     assert_eq!(said.code, 0, "{}", said.err);
     let found = place.summary("out")["rare"].clone();
@@ -169,7 +124,7 @@ fn what_is_never_seen_is_a_bound() {
 #[test]
 fn a_limit_not_met_on_the_medians_is_3() {
     let place = Place::new();
-    let text = SEALED.replace("6.35 mmHg", "3 mmHg");
+    let text = SIX_TURNS.replace("6.35 mmHg", "3 mmHg");
     let said = rare(&place, &text, "out", "co2-ceiling", &["--rare-runs", "100"]);
     assert_eq!(said.code, 3, "{}", said.err);
     let found = place.summary("out")["rare"].clone();
@@ -180,7 +135,7 @@ fn a_limit_not_met_on_the_medians_is_3() {
 #[test]
 fn a_limit_is_named_so_that_there_is_one() {
     let place = Place::new();
-    let text = SEALED.replace("6.35 mmHg", "9 mmHg") + "\n[crew.second]\nidle = \"calm\"\n";
+    let text = SIX_TURNS.replace("6.35 mmHg", "9 mmHg") + "\n[crew.second]\nidle = \"calm\"\n";
     let said = rare(&place, &text, "out", "co2-ceiling", &[]);
     assert_eq!(said.code, 2, "{}", said.err);
     let list = "co2-ceiling@crew:lead, co2-ceiling@crew:second";
@@ -217,7 +172,7 @@ fn what_cannot_be_asked_with_it_is_refused() {
         &["--rare-runs", "99"],
     ] {
         let place = Place::new();
-        let said = rare(&place, SEALED, "out", "co2-ceiling", more);
+        let said = rare(&place, SIX_TURNS, "out", "co2-ceiling", more);
         assert_eq!(said.code, 2, "{more:?}: {}", said.err);
         assert!(!place.path("out").exists());
     }

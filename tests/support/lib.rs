@@ -7,3 +7,4 @@ pub mod compare;
 pub mod hardware;
 pub mod random;
 pub mod reference;
+pub mod rooms;

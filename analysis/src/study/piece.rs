@@ -249,27 +249,10 @@ fn refill<T: Clone>(list: &mut Vec<T>, with: T, len: usize) {
 }
 
 pub(super) fn add_counters(sum: &mut Counters, more: Counters) {
-    // Taken apart by name, so that a new counter cannot be forgotten here.
-    let Counters {
-        events,
-        segments,
-        crossings,
-        passes,
-        modes,
-        steps,
-        rejected_steps,
-        ruled_out,
-        looked_into,
-    } = more;
-    sum.events += events;
-    sum.segments += segments;
-    sum.crossings += crossings;
-    sum.passes += passes;
-    sum.modes += modes;
-    sum.steps += steps;
-    sum.rejected_steps += rejected_steps;
-    sum.ruled_out += ruled_out;
-    sum.looked_into += looked_into;
+    let mut more = more;
+    for (sum, more) in sum.each().into_iter().zip(more.each()) {
+        *sum += *more;
+    }
 }
 
 #[cfg(test)]

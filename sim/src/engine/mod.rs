@@ -6,11 +6,9 @@ mod bulk;
 mod case;
 mod correct;
 mod course;
-#[allow(dead_code)] // not used yet
 mod decouple;
 mod expo;
 mod exposure;
-#[allow(dead_code)] // not used yet
 mod factors;
 mod films;
 mod gauge;
@@ -25,10 +23,8 @@ mod lags;
 mod ledger;
 mod lengths;
 mod linear;
-#[allow(dead_code)] // not used yet
 mod mode;
 mod modes;
-#[allow(dead_code)] // not used yet
 mod newton;
 mod outcome;
 mod past;

@@ -186,6 +186,7 @@ impl Newton {
     }
 
     /// Work done since the reset.
+    #[cfg(test)]
     pub fn work(&self) -> Work {
         self.work
     }

@@ -321,6 +321,35 @@ pub struct Counters {
     pub looked_into: u64,
 }
 
+impl Counters {
+    /// Every count, in the order of the fields: for whoever adds counters up, or keeps them. They are taken apart by name, so that a
+    /// new one cannot be forgotten.
+    pub fn each(&mut self) -> [&mut u64; 9] {
+        let Self {
+            events,
+            segments,
+            crossings,
+            passes,
+            modes,
+            steps,
+            rejected_steps,
+            ruled_out,
+            looked_into,
+        } = self;
+        [
+            events,
+            segments,
+            crossings,
+            passes,
+            modes,
+            steps,
+            rejected_steps,
+            ruled_out,
+            looked_into,
+        ]
+    }
+}
+
 /// Why a run could not be finished. Indices refer to the case.
 #[derive(Clone, Debug, PartialEq)]
 pub enum RunError {

@@ -5,7 +5,7 @@
 //! hold. Courses are kept apart, so that they can be read one series at a time.
 
 use breathroom_sim::air::Species;
-use breathroom_sim::engine::{Counters, End, RuleOutcome};
+use breathroom_sim::engine::{End, RuleOutcome};
 use breathroom_sim::units::Time;
 
 use crate::study::{Ended, Piece};
@@ -15,29 +15,8 @@ const NEVER: i64 = i64::MIN;
 
 /// Appends all but the courses.
 pub fn encode(piece: &Piece, out: &mut Vec<u8>) {
-    let Counters {
-        events,
-        segments,
-        crossings,
-        passes,
-        modes,
-        steps,
-        rejected_steps,
-        ruled_out,
-        looked_into,
-    } = piece.counters;
-    let counters = [
-        events,
-        segments,
-        crossings,
-        passes,
-        modes,
-        steps,
-        rejected_steps,
-        ruled_out,
-        looked_into,
-    ];
-    for count in counters {
+    let mut counters = piece.counters;
+    for count in counters.each() {
         out.extend(count.to_le_bytes());
     }
     for end in &piece.ends {
@@ -101,29 +80,7 @@ fn encode_end(end: &Ended, out: &mut Vec<u8>) {
 #[must_use]
 pub fn decode(mut bytes: &[u8], piece: &mut Piece) -> Option<()> {
     let from = &mut bytes;
-    let Counters {
-        events,
-        segments,
-        crossings,
-        passes,
-        modes,
-        steps,
-        rejected_steps,
-        ruled_out,
-        looked_into,
-    } = &mut piece.counters;
-    let counters = [
-        events,
-        segments,
-        crossings,
-        passes,
-        modes,
-        steps,
-        rejected_steps,
-        ruled_out,
-        looked_into,
-    ];
-    for count in counters {
+    for count in piece.counters.each() {
         *count = whole(from)?;
     }
     for end in &mut piece.ends {
