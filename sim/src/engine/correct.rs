@@ -17,7 +17,6 @@ use crate::air::MOST;
 use super::bulk::Bulk;
 use super::lags::Lags;
 use super::outcome::Counters;
-use super::radau::STAGES;
 use super::segment::{Segment, Step};
 use super::sized::sized;
 use super::stages::{Flows, HOPELESS, Remainder, Setting, Tried, attempt};
@@ -39,9 +38,9 @@ pub(crate) struct Corrector {
     /// What the closed form has taken along of the bulk inflow, mol/s.
     steady: [[f64; MOST]; 3],
     /// Remainder where the last accepted step ends, for the start of the next.
-    last: Option<Remainder<MOST>>,
+    last: Option<Remainder<MOST, 1>>,
     /// Remainder at the start, and then at the end, of the step that is tried.
-    reached: Option<Remainder<MOST>>,
+    reached: Option<Remainder<MOST, 1>>,
     flows: Flows,
     lags: Lags,
     /// The step that is tried, and one that was too long: with zeros where this run has no compartment.
@@ -69,7 +68,8 @@ impl Corrector {
     pub fn begin(&mut self, system: &System, stocks: &Stocks) -> &[[f64; MOST]; 3] {
         self.last = None;
         self.next_s = self.first_s;
-        self.steady = self.bulk.at_start(system, stocks).inflow;
+        let inflow = self.bulk.at_start(system, stocks).inflow;
+        self.steady = inflow.map(|species| species.map(|[at]| at));
         self.bulk.keep_directions();
         self.lags.set(&system.dying);
         &self.steady
@@ -120,7 +120,7 @@ impl Corrector {
                 }
                 segment.steps.push(self.tried);
                 self.last = self.reached;
-                std::mem::swap(&mut self.flows.start, &mut self.flows.nodes[STAGES - 1]);
+                self.flows.go_on();
                 let cut_short = last || turns;
                 from = if last && !turns { expected_s } else { from + length };
                 // A step that had to be short says nothing against longer ones.

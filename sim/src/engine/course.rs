@@ -111,6 +111,7 @@ impl Course {
         &self.dying[term.from..term.to]
     }
 
+    #[inline(always)]
     fn lost(&self, t: f64) -> Lost {
         let mut of = [0.0; RATES];
         for (lost, rate) in of.iter_mut().zip(&self.rates) {

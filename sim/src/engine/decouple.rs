@@ -28,6 +28,10 @@ pub(crate) struct Decoupling {
     pub to_stages: Square,
     /// `T^-1`.
     pub from_stages: Square,
+    /// The same by columns.
+    pub from_stages_columns: Square,
+    /// `T` by columns.
+    pub to_stages_columns: Square,
     /// `T^-1 A^-1` of a start of 1.
     pub of_start: [f64; STAGES],
     /// The polynomial that is 1 at node `l`, and 0 at the start and at all other nodes.
@@ -60,6 +64,8 @@ pub(crate) static DECOUPLING: LazyLock<Decoupling> = LazyLock::new(|| {
         pairs,
         to_stages,
         from_stages,
+        from_stages_columns: transposed(&from_stages),
+        to_stages_columns: transposed(&to_stages),
         of_start: from_stages.map(|row| row.iter().zip(&ones).map(|(a, b)| a * b).sum()),
         basis: std::array::from_fn(|l| {
             let mut values = [0.0; STAGES];
@@ -106,6 +112,10 @@ fn slopes() -> Square {
             }
         })
     })
+}
+
+fn transposed(matrix: &Square) -> Square {
+    std::array::from_fn(|j| std::array::from_fn(|l| matrix[l][j]))
 }
 
 /// The inverse, by Gauss and Jordan with partial pivoting.

@@ -13,7 +13,7 @@ use libm::expm1;
 use crate::air::MOST;
 
 use super::basis::Basis;
-use super::expo::{APART, phi1, phi2_with, psi1, psi2};
+use super::expo::{APART, phi1, phi2_with, psi2};
 use super::indices::LAGS;
 use super::sized::sized;
 use super::system::Dying;
@@ -100,31 +100,51 @@ impl Modes {
     /// The closed form's modes at `t`.
     pub fn at(&self, t: f64) -> [f64; MOST] {
         // e^(-mu t) - 1, once for all modes.
-        let mut lag = [0.0; LAGS];
+        let mut lost = [0.0; LAGS];
         for l in 0..self.lags.min(LAGS) {
-            lag[l] = expm1(-self.mu[l] * t);
+            lost[l] = expm1(-self.mu[l] * t);
         }
         let mut z = [0.0; MOST];
-        sized!(self.n, N => z[..N].copy_from_slice(&self.at_with::<N>(t, &lag)));
+        sized!(self.n, N => {
+            for (z, [at]) in z.iter_mut().zip(self.at_instants::<N, 1>(&[t], &[&lost])) {
+                *z = at;
+            }
+        });
         z
     }
 
-    /// The same where the number of compartments is known beforehand, and what the dying sources have lost, `e^(-mu t) - 1`.
-    pub fn at_with<const N: usize>(&self, t: f64, lag: &[f64; LAGS]) -> [f64; N] {
-        let mut z = [0.0; N];
+    /// The same at several instants, of which it is known what the dying sources have lost, `e^(-mu t) - 1`.
+    pub fn at_instants<const N: usize, const L: usize>(&self, t: &[f64; L], lost: &[&[f64; LAGS]; L]) -> [[f64; L]; N] {
+        let mut z = [[0.0; L]; N];
         for k in 0..N {
             let lambda = self.lambda[k];
-            let fade = expm1(-lambda * t);
-            let phi = if lambda * t == 0.0 { t } else { -fade / lambda };
-            z[k] = self.start[k] * (1.0 + fade) + self.sigma[k] * phi;
-            for l in 0..self.lags.min(LAGS) {
-                let gap = lambda - self.mu[l];
-                let psi = if (gap * t).abs() > APART {
-                    (lag[l] - fade) / gap
-                } else {
-                    psi1(lambda, self.mu[l], t)
-                };
-                z[k] += self.gamma[l][k] * psi;
+            let fade = t.map(|t| expm1(-lambda * t));
+            let phi: [f64; L] = if lambda == 0.0 {
+                *t
+            } else {
+                let inverse = 1.0 / lambda;
+                fade.map(|fade| -fade * inverse)
+            };
+            for l in 0..L {
+                z[k][l] = self.start[k] * (1.0 + fade[l]) + self.sigma[k] * phi[l];
+            }
+            for d in 0..self.lags.min(LAGS) {
+                let gamma = self.gamma[d][k];
+                if gamma == 0.0 {
+                    continue;
+                }
+                let gap = lambda - self.mu[d];
+                let inverse = 1.0 / gap;
+                for l in 0..L {
+                    let psi = if (gap * t[l]).abs() > APART {
+                        (lost[l][d] - fade[l]) * inverse
+                    } else {
+                        // `psi1`, of which the exponential is known.
+                        let slower = if gap > 0.0 { lost[l][d] } else { fade[l] };
+                        (1.0 + slower) * phi1(gap.abs(), t[l])
+                    };
+                    z[k][l] += gamma * psi;
+                }
             }
         }
         z

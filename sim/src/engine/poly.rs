@@ -48,6 +48,17 @@ impl Poly {
         self.0.iter().rev().fold(0.0, |sum, c| sum * theta + c)
     }
 
+    /// The values at several places.
+    pub fn at_all<const L: usize>(&self, theta: &[f64; L]) -> [f64; L] {
+        let mut sum = [0.0; L];
+        for c in self.0.iter().rev() {
+            for l in 0..L {
+                sum[l] = sum[l] * theta[l] + c;
+            }
+        }
+        sum
+    }
+
     /// The integral from 0.
     pub fn integral(&self, theta: f64) -> f64 {
         let mut sum = 0.0;

@@ -128,13 +128,15 @@ impl StageSolver {
 
     /// The stages from the start of the step and the remainders at its nodes.
     pub fn solve(&self, decoupling: &Decoupling, start: f64, rest: &[f64; STAGES]) -> [f64; STAGES] {
+        // Column by column, so that the sums go on side by side.
         let mut y = [0.0; STAGES];
-        for j in 0..STAGES {
-            let mut sum = 0.0;
-            for l in 0..STAGES {
-                sum += decoupling.from_stages[j][l] * rest[l];
+        for l in 0..STAGES {
+            for j in 0..STAGES {
+                y[j] += decoupling.from_stages_columns[l][j] * rest[l];
             }
-            y[j] = decoupling.of_start[j] * start + self.h * sum;
+        }
+        for j in 0..STAGES {
+            y[j] = decoupling.of_start[j] * start + self.h * y[j];
         }
         y[0] *= self.inverse[0];
         for p in [1, 3] {
@@ -144,12 +146,10 @@ impl StageSolver {
             y[p + 1] = a * v + b * u;
         }
         let mut stages = [0.0; STAGES];
-        for j in 0..STAGES {
-            let mut sum = 0.0;
-            for l in 0..STAGES {
-                sum += decoupling.to_stages[j][l] * y[l];
+        for l in 0..STAGES {
+            for j in 0..STAGES {
+                stages[j] += decoupling.to_stages_columns[l][j] * y[l];
             }
-            stages[j] = sum;
         }
         stages
     }

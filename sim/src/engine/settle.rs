@@ -408,14 +408,14 @@ impl Settler {
 }
 
 /// A sum's value at the start of a segment.
-fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates<MOST>) -> f64 {
+fn at_start(sum: &Sum, system: &System, stocks: &Stocks, rates: &BulkRates<MOST, 1>) -> f64 {
     let mut value = sum.constant;
     for a in 0..system.n {
         for i in 0..4 {
             value += sum.p[i][a] * stocks.p[i][a];
         }
         // Where oxygen is held its inflow stands by itself; where a hold rests it is part of what happens to the room.
-        value += sum.oxygen_inflow[a] * (rates.held_oxygen[a] + rates.inflow[OXYGEN][a]);
+        value += sum.oxygen_inflow[a] * (rates.held_oxygen[a][0] + rates.inflow[OXYGEN][a][0]);
         for i in 0..3 {
             let dying = &system.dying[i];
             value += sum.dying[i][a] * (0..dying.count).map(|l| dying.amount[l][a]).sum::<f64>();

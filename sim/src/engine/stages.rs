@@ -8,12 +8,12 @@
 use crate::air::MOST;
 
 use super::accuracy::{CORRECTION_ALONG, allowed};
-use super::bulk::Bulk;
-use super::decouple::DECOUPLING;
+use super::bulk::{Bulk, BulkRates, Instants};
+use super::decouple::{DECOUPLING, Decoupling};
 use super::indices::{DILUENT, OXYGEN};
 use super::lags::Lags;
 use super::poly::Poly;
-use super::radau::{NODES, STAGES, StageSolver, TABLES};
+use super::radau::{NODES, STAGES, StageSolver, TABLES, Tables};
 use super::segment::{Segment, Step};
 use super::system::{PressureLaw, System};
 
@@ -37,88 +37,109 @@ const END_SHARE: f64 = 13.0;
 /// A flow that turns nearer than this to an end of a step, as a share of its length, turns at that end.
 const AT_END: f64 = 0.01;
 
-/// The remainder at one instant: in the basis, and what goes with it.
+/// Values at the nodes of a step.
+type Nodes = [f64; STAGES];
+
+/// The remainder at `L` instants: in the basis, and what goes with it.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Remainder<const N: usize> {
-    modes: [[f64; N]; 3],
+pub(crate) struct Remainder<const N: usize, const L: usize> {
+    modes: [[[f64; L]; N]; 3],
     /// Change of each group's diluent by leaks and exchange with outside, mol/s.
-    diluent: [f64; N],
-    held_oxygen: [f64; N],
+    diluent: [[f64; L]; N],
+    held_oxygen: [[f64; L]; N],
 }
 
-impl<const N: usize> Default for Remainder<N> {
+impl<const N: usize, const L: usize> Default for Remainder<N, L> {
     fn default() -> Self {
         Self {
-            modes: [[0.0; N]; 3],
-            diluent: [0.0; N],
-            held_oxygen: [0.0; N],
+            modes: [[[0.0; L]; N]; 3],
+            diluent: [[0.0; L]; N],
+            held_oxygen: [[0.0; L]; N],
         }
     }
 }
 
-impl<const N: usize> Remainder<N> {
-    /// The same with room for `M` compartments, or for no more than the first `M`.
-    pub fn sized<const M: usize>(&self) -> Remainder<M> {
-        let first = |from: &[f64; N]| std::array::from_fn(|a| from.get(a).copied().unwrap_or(0.0));
+impl<const N: usize, const L: usize> Remainder<N, L> {
+    /// The last instant alone, with room for `M` compartments, or for no more than the first `M`.
+    pub fn last<const M: usize>(&self) -> Remainder<M, 1> {
+        let last = |from: &[[f64; L]; N]| std::array::from_fn(|a| [from.get(a).map_or(0.0, |at| at[L - 1])]);
         Remainder {
-            modes: [first(&self.modes[0]), first(&self.modes[1]), first(&self.modes[2])],
-            diluent: first(&self.diluent),
-            held_oxygen: first(&self.held_oxygen),
+            modes: [last(&self.modes[0]), last(&self.modes[1]), last(&self.modes[2])],
+            diluent: last(&self.diluent),
+            held_oxygen: last(&self.held_oxygen),
         }
     }
 }
 
-/// The correction at one instant.
+/// The correction at `L` instants.
 #[derive(Clone, Copy, Debug)]
-struct Point<const N: usize> {
-    modes: [[f64; N]; 3],
-    diluent: [f64; N],
+struct Point<const N: usize, const L: usize> {
+    modes: [[[f64; L]; N]; 3],
+    diluent: [[f64; L]; N],
 }
 
-impl<const N: usize> Point<N> {
+impl<const N: usize, const L: usize> Point<N, L> {
     const ZERO: Self = Self {
-        modes: [[0.0; N]; 3],
-        diluent: [0.0; N],
+        modes: [[[0.0; L]; N]; 3],
+        diluent: [[0.0; L]; N],
     };
 
     /// Along a step, `theta` of its length from its start.
-    fn along(&mut self, step: &Step, theta: f64) {
+    fn along(&mut self, step: &Step, theta: &[f64; L]) {
         for a in 0..N {
             for i in 0..3 {
-                self.modes[i][a] = step.modes[i][a].at(theta);
+                self.modes[i][a] = step.modes[i][a].at_all(theta);
             }
-            self.diluent[a] = step.diluent[a].at(theta);
+            self.diluent[a] = step.diluent[a].at_all(theta);
+        }
+    }
+
+    /// The first instant at all of others.
+    fn spread<const M: usize>(&self) -> Point<N, M> {
+        Point {
+            modes: self.modes.map(|species| species.map(|mode| [mode[0]; M])),
+            diluent: self.diluent.map(|diluent| [diluent[0]; M]),
         }
     }
 }
 
-/// The closed form's partial pressures and the sources at one instant.
+/// The closed form's partial pressures and the sources at `L` instants.
 #[derive(Clone, Copy, Debug)]
-struct Base<const N: usize> {
-    p: [[f64; N]; 3],
-    sources: [[f64; N]; 3],
+struct Base<const N: usize, const L: usize> {
+    p: [[[f64; L]; N]; 3],
+    sources: [[[f64; L]; N]; 3],
 }
 
-impl<const N: usize> Base<N> {
+impl<const N: usize, const L: usize> Base<N, L> {
     const ZERO: Self = Self {
-        p: [[0.0; N]; 3],
-        sources: [[0.0; N]; 3],
+        p: [[[0.0; L]; N]; 3],
+        sources: [[[0.0; L]; N]; 3],
     };
 
-    fn set(&mut self, setting: &Setting, t: f64) {
-        let lost = setting.lags.lost(t);
+    fn set(&mut self, setting: &Setting, t: &[f64; L]) {
+        let lost = t.map(|t| setting.lags.lost(t));
         for i in 0..3 {
             let modes = &setting.segment.modes[i];
-            let z = modes.at_with::<N>(t, &lost[i]);
-            for a in 0..N {
-                let mut sum = 0.0;
-                for k in 0..N {
-                    sum += modes.to_p[a][k] * z[k];
-                }
-                self.p[i][a] = sum;
-            }
+            let z = modes.at_instants::<N, L>(t, &std::array::from_fn(|l| &lost[l][i]));
+            self.p[i] = [[0.0; L]; N];
+            add_pressures(&modes.to_p, &z, &mut self.p[i]);
         }
         setting.system.sources_at(&lost, &mut self.sources);
+    }
+}
+
+/// Adds partial pressures from modes.
+fn add_pressures<const N: usize, const L: usize>(
+    to_p: &[[f64; MOST]; MOST],
+    z: &[[f64; L]; N],
+    out: &mut [[f64; L]; N],
+) {
+    for a in 0..N {
+        for k in 0..N {
+            for l in 0..L {
+                out[a][l] += to_p[a][k] * z[k][l];
+            }
+        }
     }
 }
 
@@ -158,19 +179,25 @@ pub(crate) struct Flows {
     /// At the start of the step.
     pub start: Vec<f64>,
     /// At its nodes.
-    pub nodes: [Vec<f64>; STAGES],
+    pub nodes: Vec<Nodes>,
 }
 
 impl Flows {
+    /// Goes on to the next step: where this one ends.
+    pub fn go_on(&mut self) {
+        self.start.clear();
+        self.start.extend(self.nodes.iter().map(|flow| flow[STAGES - 1]));
+    }
+
     /// The first turn of a flow within the step, as a share of its length.
     fn first_turn(&self) -> Option<f64> {
         let mut first = None;
         for join in 0..self.start.len() {
-            let values: [f64; STAGES] = std::array::from_fn(|j| self.nodes[j][join]);
+            let values = &self.nodes[join];
             let (mut from, mut before) = (0.0, self.start[join]);
-            for (node, value) in NODES.into_iter().zip(values) {
+            for (node, value) in NODES.into_iter().zip(*values) {
                 if before * value < 0.0 {
-                    let poly = TABLES.inner(values);
+                    let poly = TABLES.inner(*values);
                     let turn = zero(|theta| poly.at(theta), from, node, before);
                     if turn > AT_END && turn < 1.0 - AT_END && first.is_none_or(|first| turn < first) {
                         first = Some(turn);
@@ -198,11 +225,13 @@ fn zero(value: impl Fn(f64) -> f64, mut from: f64, mut to: f64, start: f64) -> f
 
 /// The stages of one step.
 struct Stages<const N: usize> {
-    start: Point<N>,
-    bases: [Base<N>; STAGES],
-    points: [Point<N>; STAGES],
-    remainders: [Remainder<N>; STAGES],
+    start: Point<N, 1>,
+    base: Base<N, STAGES>,
+    points: Point<N, STAGES>,
+    remainder: Remainder<N, STAGES>,
     solvers: [[StageSolver; N]; 3],
+    decoupling: &'static Decoupling,
+    tables: &'static Tables,
 }
 
 /// Tries a step, and writes it to `step`, where nothing stands but what other steps of the same run have left. `last` is the
@@ -211,47 +240,53 @@ pub(crate) fn attempt<const N: usize>(
     setting: &Setting,
     bulk: &mut Bulk,
     flows: &mut Flows,
-    last: &mut Option<Remainder<MOST>>,
+    last: &mut Option<Remainder<MOST, 1>>,
     step: &mut Step,
 ) -> Tried {
     bulk.restore_directions();
     let segment = setting.segment;
     let mut stages = Stages::<N> {
         start: Point::ZERO,
-        bases: [Base::ZERO; STAGES],
-        points: [Point::ZERO; STAGES],
-        remainders: [Remainder::default(); STAGES],
+        base: Base::ZERO,
+        points: Point::ZERO,
+        remainder: Remainder::default(),
         solvers: [[StageSolver::default(); N]; 3],
+        decoupling: &DECOUPLING,
+        tables: &TABLES,
     };
     if let Some(step) = segment.steps.last() {
-        stages.start.along(step, 1.0);
+        stages.start.along(step, &[1.0]);
     }
     let first = match last {
-        Some(known) => known.sized::<N>(),
+        Some(known) => known.last::<N>(),
         None => {
-            stages.bases[0].set(setting, setting.from_s);
-            let first = remainder(setting, bulk, &stages.bases[0], &stages.start);
-            flows.start.clone_from(&bulk.flow);
+            let mut base = Base::ZERO;
+            base.set(setting, &[setting.from_s]);
+            let mut first = Remainder::default();
+            remainder(setting, bulk, &base, &stages.start, &mut Scratch::default(), &mut first);
+            flows.start.clear();
+            flows.start.extend(bulk.flow.iter().map(|flow| flow[0]));
             first
         }
     };
-    for j in 0..STAGES {
-        stages.bases[j].set(setting, setting.from_s + NODES[j] * setting.length_s);
-    }
+    stages
+        .base
+        .set(setting, &NODES.map(|node| setting.from_s + node * setting.length_s));
     for i in 0..3 {
         for k in 0..N {
-            stages.solvers[i][k].set(&DECOUPLING, setting.length_s, segment.modes[i].lambda[k]);
+            stages.solvers[i][k].set(stages.decoupling, setting.length_s, segment.modes[i].lambda[k]);
         }
     }
     stages.guess(setting);
-    let converged = stages.iterate(setting, bulk, flows);
+    let converged = stages.iterate(setting, bulk);
+    flows.nodes.clone_from(&bulk.flow);
     stages.assemble(setting, step);
     let error = if converged {
         stages.defect(setting, step, &first)
     } else {
         HOPELESS
     };
-    *last = Some(stages.remainders[STAGES - 1].sized::<MOST>());
+    *last = Some(stages.remainder.last::<MOST>());
     let turn_s = if converged {
         flows.first_turn().map(|theta| theta * setting.length_s)
     } else {
@@ -260,70 +295,117 @@ pub(crate) fn attempt<const N: usize>(
     Tried { error, turn_s }
 }
 
-fn remainder<const N: usize>(setting: &Setting, bulk: &mut Bulk, base: &Base<N>, point: &Point<N>) -> Remainder<N> {
-    let (segment, system) = (setting.segment, setting.system);
-    let mut p = base.p;
-    for i in 0..3 {
-        for a in 0..N {
-            for k in 0..N {
-                p[i][a] += segment.modes[i].to_p[a][k] * point.modes[i][k];
-            }
+/// What the remainder is worked out in.
+struct Scratch<const N: usize, const L: usize> {
+    p: [[[f64; L]; N]; 3],
+    pressure: [[f64; L]; N],
+    rates: BulkRates<N, L>,
+}
+
+impl<const N: usize, const L: usize> Default for Scratch<N, L> {
+    fn default() -> Self {
+        Self {
+            p: [[[0.0; L]; N]; 3],
+            pressure: [[0.0; L]; N],
+            rates: BulkRates::default(),
         }
     }
-    let mut pressure = [0.0; N];
-    for group in 0..N {
-        pressure[group] = match segment.law[group] {
-            PressureLaw::Held(pressure) => pressure,
-            PressureLaw::Shared(own) if own == group => {
-                let diluent = segment.diluent[group] + point.diluent[group];
-                (diluent + segment.breathed(group, &p)) / segment.group_capacity[group]
-            }
-            _ => 0.0,
-        };
+}
+
+/// Writes the remainder to `out`.
+fn remainder<const N: usize, const L: usize>(
+    setting: &Setting,
+    bulk: &mut Bulk,
+    base: &Base<N, L>,
+    point: &Point<N, L>,
+    scratch: &mut Scratch<N, L>,
+    out: &mut Remainder<N, L>,
+) {
+    let (segment, system) = (setting.segment, setting.system);
+    let Scratch { p, pressure, rates } = scratch;
+    for i in 0..3 {
+        p[i] = base.p[i];
+        add_pressures(&segment.modes[i].to_p, &point.modes[i], &mut p[i]);
     }
-    let rates = bulk.rates(system, &p, &base.sources, &pressure);
-    let mut out = Remainder {
-        held_oxygen: rates.held_oxygen,
-        ..Remainder::default()
-    };
+    for group in 0..N {
+        let own = &mut pressure[group];
+        match segment.law[group] {
+            PressureLaw::Held(held) => *own = [held; L],
+            PressureLaw::Shared(first) if first == group => {
+                for l in 0..L {
+                    own[l] = segment.diluent[group] + point.diluent[group][l];
+                }
+                for a in (0..N).filter(|&a| segment.group[a] == group) {
+                    for l in 0..L {
+                        own[l] += segment.capacity[a] * (p[0][a][l] + p[1][a][l] + p[2][a][l]);
+                    }
+                }
+                for l in 0..L {
+                    own[l] /= segment.group_capacity[group];
+                }
+            }
+            _ => {}
+        }
+    }
+    bulk.rates(
+        system,
+        &Instants {
+            p,
+            sources: &base.sources,
+            pressure,
+        },
+        rates,
+    );
+    out.held_oxygen = rates.held_oxygen;
+    out.diluent = [[0.0; L]; N];
     for a in 0..N {
         if let PressureLaw::Shared(group) = segment.law[a] {
-            let diluent = pressure[group] - p[0][a] - p[1][a] - p[2][a];
-            out.diluent[group] += system.source[DILUENT][a] - system.sink[DILUENT][a] * diluent;
-        }
-    }
-    for i in 0..3 {
-        for a in 0..N {
-            let rest = rates.inflow[i][a] - setting.steady[i][a];
-            for k in 0..N {
-                out.modes[i][k] += segment.modes[i].to_p[a][k] * rest;
+            let (source, sink) = (system.source[DILUENT][a], system.sink[DILUENT][a]);
+            for l in 0..L {
+                let diluent = pressure[group][l] - p[0][a][l] - p[1][a][l] - p[2][a][l];
+                out.diluent[group][l] += source - sink * diluent;
             }
         }
     }
-    out
+    for i in 0..3 {
+        for k in 0..N {
+            let mut sum = [0.0; L];
+            for a in 0..N {
+                let (to_p, steady) = (segment.modes[i].to_p[a][k], setting.steady[i][a]);
+                for l in 0..L {
+                    sum[l] += to_p * (rates.inflow[i][a][l] - steady);
+                }
+            }
+            out.modes[i][k] = sum;
+        }
+    }
 }
 
 impl<const N: usize> Stages<N> {
     /// Guesses the correction at the nodes: along the like step or, not too far, beyond it; else as it is at the start.
     fn guess(&mut self, setting: &Setting) {
-        self.points = [self.start; STAGES];
-        let Some(like) = setting.like else { return };
-        if setting.from_s + setting.length_s <= like.from_s + MOST_EXTRAPOLATED * like.length_s {
-            for j in 0..STAGES {
-                let t = setting.from_s + NODES[j] * setting.length_s;
-                self.points[j].along(like, (t - like.from_s) / like.length_s);
+        match setting.like {
+            Some(like) if setting.from_s + setting.length_s <= like.from_s + MOST_EXTRAPOLATED * like.length_s => {
+                let theta = |node| (setting.from_s + node * setting.length_s - like.from_s) / like.length_s;
+                self.points.along(like, &NODES.map(theta));
             }
+            _ => self.points = self.start.spread(),
         }
     }
 
     /// Iterates; whether it converged.
-    fn iterate(&mut self, setting: &Setting, bulk: &mut Bulk, flows: &mut Flows) -> bool {
+    fn iterate(&mut self, setting: &Setting, bulk: &mut Bulk) -> bool {
         let mut before = f64::INFINITY;
+        let mut scratch = Scratch::default();
         for _ in 0..MOST_ITERATIONS {
-            for j in 0..STAGES {
-                self.remainders[j] = remainder(setting, bulk, &self.bases[j], &self.points[j]);
-                flows.nodes[j].clone_from(&bulk.flow);
-            }
+            remainder(
+                setting,
+                bulk,
+                &self.base,
+                &self.points,
+                &mut scratch,
+                &mut self.remainder,
+            );
             let moved = self.solve(setting);
             // How fast it converges is not known before the second time.
             let contraction = if before.is_finite() {
@@ -344,53 +426,48 @@ impl<const N: usize> Stages<N> {
         let segment = setting.segment;
         let mut moved = 0.0;
         for i in 0..3 {
-            let end = &self.bases[STAGES - 1].p[i];
-            let least = end.iter().fold(f64::INFINITY, |m, p| m.min(p.abs()));
+            let least = (0..N).fold(f64::INFINITY, |m, a| m.min(self.base.p[i][a][STAGES - 1].abs()));
+            let per_allowed = 1.0 / allowed(least);
             for k in 0..N {
-                let rest = std::array::from_fn(|l| self.remainders[l].modes[i][k]);
-                let z = self.solvers[i][k].solve(&DECOUPLING, self.start.modes[i][k], &rest);
-                for j in 0..STAGES {
-                    let change = (z[j] - self.points[j].modes[i][k]).abs() * setting.reach[i][k];
-                    moved = f64::max(moved, change / allowed(least));
-                    self.points[j].modes[i][k] = z[j];
-                }
+                let [start] = self.start.modes[i][k];
+                let z = self.solvers[i][k].solve(self.decoupling, start, &self.remainder.modes[i][k]);
+                let change = furthest(&z, &self.points.modes[i][k]);
+                moved = f64::max(moved, change * setting.reach[i][k] * per_allowed);
+                self.points.modes[i][k] = z;
             }
         }
         for group in 0..N {
             if segment.law[group] != PressureLaw::Shared(group) {
                 continue;
             }
-            for j in 0..STAGES {
-                let sum: f64 = (0..STAGES)
-                    .map(|l| TABLES.a[j][l] * self.remainders[l].diluent[group])
-                    .sum();
-                let diluent = self.start.diluent[group] + setting.length_s * sum;
-                let change = (diluent - self.points[j].diluent[group]).abs() / segment.group_capacity[group];
-                moved = f64::max(moved, change / allowed(0.0));
-                self.points[j].diluent[group] = diluent;
-            }
+            let [start] = self.start.diluent[group];
+            let diluent = self.tables.a.map(|row| {
+                let sum: f64 = (0..STAGES).map(|l| row[l] * self.remainder.diluent[group][l]).sum();
+                start + setting.length_s * sum
+            });
+            let change = furthest(&diluent, &self.points.diluent[group]) / segment.group_capacity[group];
+            moved = f64::max(moved, change / allowed(0.0));
+            self.points.diluent[group] = diluent;
         }
         moved
     }
 
     /// The polynomials through the stages.
     fn assemble(&self, setting: &Setting, step: &mut Step) {
-        let segment = setting.segment;
+        let (segment, tables) = (setting.segment, self.tables);
         step.from_s = setting.from_s;
         step.length_s = setting.length_s;
         for a in 0..N {
             for i in 0..3 {
-                let values = std::array::from_fn(|j| self.points[j].modes[i][a]);
-                step.modes[i][a] = TABLES.through(self.start.modes[i][a], values);
+                step.modes[i][a] = tables.through(self.start.modes[i][a][0], self.points.modes[i][a]);
             }
             step.diluent[a] = if segment.law[a] == PressureLaw::Shared(a) {
-                let values = std::array::from_fn(|j| self.points[j].diluent[a]);
-                TABLES.through(self.start.diluent[a], values)
+                tables.through(self.start.diluent[a][0], self.points.diluent[a])
             } else {
                 Poly::default()
             };
             step.oxygen_inflow[a] = if segment.oxygen_held[a] {
-                TABLES.inner(std::array::from_fn(|j| self.remainders[j].held_oxygen[a]))
+                tables.inner(self.remainder.held_oxygen[a])
             } else {
                 Poly::default()
             };
@@ -399,7 +476,7 @@ impl<const N: usize> Stages<N> {
 
     /// The error over what is allowed, from the defect at the start of the step: the larger of that along it and that at its end, the
     /// latter to the power of `2/3`, for it goes with the ninth power of the length where the former goes with the sixth.
-    fn defect(&self, setting: &Setting, step: &Step, first: &Remainder<N>) -> f64 {
+    fn defect(&self, setting: &Setting, step: &Step, first: &Remainder<N, 1>) -> f64 {
         let segment = setting.segment;
         let h = step.length_s;
         let (mut along, mut at_end) = (0.0_f64, 0.0_f64);
@@ -409,7 +486,7 @@ impl<const N: usize> Stages<N> {
                 let lambda = segment.modes[i].lambda[k];
                 let z = h * lambda;
                 let c = &step.modes[i][k].0;
-                let left = h * (c[1] / h + lambda * c[0] - first.modes[i][k]).abs();
+                let left = h * (c[1] / h + lambda * c[0] - first.modes[i][k][0]).abs();
                 error[k] = [DEFECT_SHARE * left / (1.0 + DEFECT_SHARE * z), end_share(z) * left];
             }
             for a in 0..N {
@@ -422,20 +499,25 @@ impl<const N: usize> Stages<N> {
                     sum[0] += weight * error[k][0];
                     sum[1] += weight * error[k][1];
                 }
-                let inverse = 1.0 / allowed(self.bases[STAGES - 1].p[i][a].abs());
+                let inverse = 1.0 / allowed(self.base.p[i][a][STAGES - 1].abs());
                 along = along.max(sum[0] * inverse);
                 at_end = at_end.max(sum[1] * inverse);
             }
         }
         for group in 0..N {
             if segment.law[group] == PressureLaw::Shared(group) {
-                let residual = step.diluent[group].0[1] / h - first.diluent[group];
+                let residual = step.diluent[group].0[1] / h - first.diluent[group][0];
                 let error = DEFECT_SHARE * h * residual.abs() / segment.group_capacity[group];
                 along = along.max(error / allowed(0.0));
             }
         }
         f64::max(along / CORRECTION_ALONG, libm::cbrt(at_end * at_end))
     }
+}
+
+/// The most by which two stages differ.
+fn furthest(one: &Nodes, other: &Nodes) -> f64 {
+    (0..STAGES).fold(0.0, |most, j| f64::max(most, (one[j] - other[j]).abs()))
 }
 
 /// Of the defect at the start times the length, so much becomes error where the step ends, of what relaxes by `e^-z` over it: see

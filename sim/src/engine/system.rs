@@ -263,15 +263,21 @@ impl System {
         }
     }
 
-    /// The sources of the breathed species, mol/s, where the dying ones have lost so much.
-    pub fn sources_at<const N: usize>(&self, lost: &Lost, out: &mut [[f64; N]; 3]) {
+    /// The sources of the breathed species, mol/s, at instants at which the dying ones have lost so much.
+    pub fn sources_at<const N: usize, const L: usize>(&self, lost: &[Lost; L], out: &mut [[[f64; L]; N]; 3]) {
         for i in 0..3 {
-            out[i].copy_from_slice(&self.source[i][..N]);
+            for a in 0..N {
+                out[i][a] = [self.source[i][a]; L];
+            }
             let dying = &self.dying[i];
-            for l in 0..dying.count.min(LAGS) {
-                let left = 1.0 + lost[i][l];
+            for d in 0..dying.count.min(LAGS) {
                 for a in 0..N {
-                    out[i][a] += dying.amount[l][a] * left;
+                    let amount = dying.amount[d][a];
+                    if amount != 0.0 {
+                        for l in 0..L {
+                            out[i][a][l] += amount * (1.0 + lost[l][i][d]);
+                        }
+                    }
                 }
             }
         }
