@@ -3,18 +3,20 @@
 //! A pressure stays near the chord between its ends. Each mode of the closed form leaves its own chord by a known amount:
 //!
 //! ```text
-//! z = s + A e^(-lambda t):      between 0 and -A min((lambda h)^2 / 8, 1)
-//! gamma psi1(lambda, mu, t):    between -gamma psi1(h) and gamma psi1_ceiling
+//! z = s + A e^(-lambda t):      between 0 and -A (1 - E + E ln E),          E = (1 - e^(-lambda h)) / (lambda h)
+//! gamma psi1(lambda, mu, t):    between 0 and gamma (1 - m + m ln m) / r,   m = psi1(h) / h
 //! correction:                   by the hull of its Bernstein coefficients
 //! ```
 //!
-//! (`h` the length, s; `A = z(0) - sigma / lambda`; a convex curve lies below its chord, and no further than `h^2 / 8` times
-//! its largest second derivative.) Modes that cancel at the ends cancel in the chord, which sums of the modes' own ranges
-//! would miss.
+//! `h` is the length, s; `A = z(0) - sigma / lambda`; `r` the larger of `lambda` and `mu`. A convex curve lies below its chord, the
+//! exponential by the most where it has its slope. The answer to a dying source lies above its chord: it is concave from zero
+//! to its peak, and what comes after is higher than the end; and it lies below `(1 - e^(-r t)) / r`, which leaves the chord by
+//! the most where it has its slope. Over short times `h^2 / 8` times the largest second derivative bounds both. Modes that
+//! cancel at the ends cancel in the chord, which sums of the modes' own ranges would miss.
 
 use crate::air::MOST;
 
-use super::expo::{psi1, psi1_ceiling};
+use super::expo::psi1;
 use super::indices::DILUENT;
 use super::modes::Modes;
 use super::poly::Poly;
@@ -100,7 +102,7 @@ fn bend(modes: &Modes, k: usize, h: f64) -> Range {
     let slope = lambda * modes.start[k] - modes.sigma[k];
     let mut range = Range::point(0.0);
     if lambda > 0.0 {
-        let most = (slope.abs() * lambda * h * h / 8.0).min(slope.abs() / lambda);
+        let most = slope.abs() / lambda * under_chord(lambda * h);
         range = if slope > 0.0 {
             Range { lo: -most, hi: 0.0 }
         } else {
@@ -110,17 +112,37 @@ fn bend(modes: &Modes, k: usize, h: f64) -> Range {
     for l in 0..modes.lags {
         let gamma = modes.gamma[l][k];
         if gamma != 0.0 {
-            let (at_end, ceiling) = (psi1(lambda, modes.mu[l], h), psi1_ceiling(lambda, modes.mu[l], h));
-            range = range.plus(
-                Range {
-                    lo: -at_end,
-                    hi: ceiling,
-                }
-                .times(gamma),
-            );
+            let hi = psi1_over_chord(lambda, modes.mu[l], h);
+            range = range.plus(Range { lo: 0.0, hi }.times(gamma));
         }
     }
     range
+}
+
+/// Below this value of rate times time the bound by the second derivative is used: the others would cancel.
+const SHORT: f64 = 0.25;
+
+/// How far `e^(-x t)` lies under its chord on `[0, 1]` at most.
+fn under_chord(x: f64) -> f64 {
+    if x < SHORT {
+        return x * x / 8.0;
+    }
+    let mean = -libm::expm1(-x) / x;
+    1.0 - mean + mean * libm::log(mean)
+}
+
+/// How far `psi1(a, b, t)` lies over its chord on `[0, h]` at most, s.
+fn psi1_over_chord(a: f64, b: f64, h: f64) -> f64 {
+    let rate = a.max(b);
+    if rate * h < SHORT {
+        // Its second derivative is largest at the start: -(a + b).
+        return (a + b) * h * h / 8.0;
+    }
+    let mean = (psi1(a, b, h) / h).min(1.0);
+    if mean <= 0.0 {
+        return 1.0 / rate;
+    }
+    (1.0 - mean + mean * libm::log(mean)) / rate
 }
 
 /// How far a total pressure leaves its chord in a segment integrated whole: species that only make room for each other drop out.
@@ -163,4 +185,37 @@ fn shared(segment: &Segment, group: usize, bends: &[[Range; MOST]; 4]) -> Range 
         }
     }
     sum.times(1.0 / segment.group_capacity[group])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_leaves_its_chord_by_more_than_its_bound_and_most_come_near() {
+        let rates = [0.0, 1e-5, 1e-3, 1.0 / 77.0, 1.0 / 60.0, 0.3];
+        for h in [1.0, 60.0, 390.0, 5000.0] {
+            for a in rates {
+                let leaves = |value: &dyn Fn(f64) -> f64| {
+                    let (start, end) = (value(0.0), value(h));
+                    (0..=1000).fold(Range::point(0.0), |range, k| {
+                        let part = f64::from(k) / 1000.0;
+                        range.join(Range::point(value(part * h) - start - part * (end - start)))
+                    })
+                };
+                let exponential = leaves(&|t| libm::exp(-a * t));
+                let bound = under_chord(a * h);
+                assert!(-exponential.lo <= bound + 1e-14 && exponential.hi < 1e-14, "{a} {h}");
+                assert!(-exponential.lo >= 0.85 * bound, "{a} {h} {exponential:?} {bound}");
+                for b in rates {
+                    let answer = leaves(&|t| psi1(a, b, t));
+                    let bound = psi1_over_chord(a, b, h);
+                    assert!(
+                        answer.hi <= bound + 1e-13 * h && answer.lo > -1e-13 * h,
+                        "{a} {b} {h} {answer:?} {bound}"
+                    );
+                }
+            }
+        }
+    }
 }
