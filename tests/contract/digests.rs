@@ -16,22 +16,22 @@ const DIGESTS: &[(&str, [&str; 2])] = &[
     (
         "sealed-refuge",
         [
-            "cb59ee36ac87ebacc36150e5f40f136a6427e34057b68cfae050bab78e3038b2",
-            "d4ed0e5fd24273e97de6e875ceeb8a787494a3938a5101bd6b395ce0f5089792",
+            "b83e615509a8292c1ce8d7d2fc3b8a0697f68de6858be1573c9e948ae2f13e19",
+            "7e7bce7c180dca7ac831f1caa5803477833891ab8e76a9723f171b7b5b154b55",
         ],
     ),
     (
         "mock-up-day",
         [
-            "79e4bcf5123e53b6767b515f05f1fdaf97b2de30e07f0846bbc235a4824034e5",
-            "17668c4f0d31747ea99eb0907faaca9ed4c6335d02d7570cdae5921809f90129",
+            "87a330820dc20607e39a254a548122b20a55032ac492f6f57760b01416bc30f4",
+            "153c84ae7bc7abcfbf6a48b66e84091252e416bd7d769854f38d571df2aaaad5",
         ],
     ),
     (
         "two-crew-sortie",
         [
-            "ec4726ef260bf1b491f4246d1a3182de2810829de3ff8f6ff19a6126c0376d02",
-            "53bffd42e44ce6522b3db135124e64e5112e8ad307c504afafbdf95b767dd89a",
+            "3e874313ea9f04d335ecd49e785d6ae909ace8b0e7f47415868b97fc8a4dc482",
+            "61411cdcb90edb36afc0156a174052a7a2b71b572e5b85951d951ec1133f0943",
         ],
     ),
 ];
