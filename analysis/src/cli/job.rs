@@ -77,6 +77,8 @@ pub struct OnlyJob {
 /// How likely a limit is broken.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RareAsked {
+    /// How draws are laid out: another than plain is refused.
+    pub design: Design,
     /// The limit, as typed.
     pub limit: String,
     /// Runs in each level.
@@ -146,6 +148,7 @@ impl From<Typed> for Job {
                     return Self::Rare(
                         job,
                         RareAsked {
+                            design: arguments.design,
                             limit,
                             runs,
                             seed,

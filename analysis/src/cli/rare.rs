@@ -10,6 +10,7 @@ use super::job::{RareAsked, ScenarioJob};
 use super::progress::Bar;
 use super::scenario_file;
 use super::{Code, deliver, run, vary};
+use crate::chance::Design;
 use crate::results::rarely;
 use crate::study::{self, RareError, RareJob, VaryJob};
 
@@ -22,6 +23,10 @@ const MOST_LISTED: usize = 20;
 /// # Errors
 /// If the scenario is wrong or has no such limit, its medians cannot be run, or the results cannot be written.
 pub fn rare(job: &ScenarioJob, asked: &RareAsked, console: &mut Console<'_>) -> Result<Code, Ended> {
+    if asked.design != Design::Plain {
+        let said = "--rare goes with the design `plain` alone: each sample is drawn from the one before, which no even design can do";
+        return Err(Ended::Usage(said.to_owned()));
+    }
     let read = Arc::new(scenario_file::read(job, console)?);
     can_be_asked(&read, "--rare")?;
     let limit = limit(&read.scenario, &asked.limit).map_err(Ended::Usage)?;

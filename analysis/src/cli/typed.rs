@@ -212,7 +212,7 @@ pub struct VaryArguments {
     pub drivers: Option<u64>,
     /// Instead of variations, estimate how likely this limit is broken, down to about 1e-6: its id, or ID@WHERE as in
     /// co2-1h@crew:lead
-    #[arg(long, value_name = "LIMIT", conflicts_with_all = ["runs", "gate", "only", "shard", "resume", "drivers", "until", "cap", "design"])]
+    #[arg(long, value_name = "LIMIT", conflicts_with_all = ["runs", "gate", "only", "shard", "resume", "drivers", "until", "cap"])]
     pub rare: Option<String>,
     /// Runs in each level of --rare; each level goes about ten times rarer
     #[arg(long, value_name = "N", default_value_t = 1000, requires = "rare", value_parser = clap::value_parser!(u64).range(LEAST_RUNS..=MOST_RUNS))]

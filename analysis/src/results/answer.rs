@@ -202,6 +202,15 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
         }
     }
     said.extend(holds::tightest(summary, &all));
+    if all.len() > 1 {
+        let joint = variations.joint_95_95;
+        let is = if joint.met { "is" } else { "is NOT" };
+        said.push(format!(
+            "All limits at once: it {is} shown that 95 % of variations keep all of them, with 95 % confidence; {} of {runs} \
+             are beyond one or more.",
+            joint.violations
+        ));
+    }
     if let Some(until) = &variations.until {
         said.push(until.told());
     }

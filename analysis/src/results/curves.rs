@@ -31,7 +31,10 @@ pub fn convergence<'a>(vary: &'a Vary, scenario: &'a Scenario) -> Table<'a> {
     let columns = vec![
         limit,
         place,
-        Column::integer("runs", "Variations, from the first on."),
+        Column::integer(
+            "runs",
+            "Variations, from the first on. A Latin hypercube is laid out for all of its runs: its rows before the last are of parts that are not even.",
+        ),
         Column::integer("violations", "Those beyond the limit, failed ones included."),
         Column::number("probability", "", "Their share."),
         Column::number("lower", "", format!("Lower end of its 95 % interval, {of_runs}.")),
