@@ -118,7 +118,7 @@ impl Corrector {
                 if segment.steps.is_empty() {
                     self.first_s = length * scale.clamp(0.3, 4.0);
                 }
-                segment.steps.push(self.tried);
+                segment.steps.push(&self.tried);
                 self.last = self.reached;
                 self.flows.go_on();
                 let cut_short = last || turns;
@@ -161,7 +161,7 @@ impl Corrector {
             self.reached = None;
             self.attempt(segment, system, from, end_s - from, Like::Whole);
             counters.steps += 1;
-            segment.steps.push(self.tried);
+            segment.steps.push(&self.tried);
         }
         true
     }

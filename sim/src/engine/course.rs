@@ -113,11 +113,13 @@ impl Course {
 
     #[inline(always)]
     fn lost(&self, t: f64) -> Lost {
-        let mut of = [0.0; RATES];
-        for (lost, rate) in of.iter_mut().zip(&self.rates) {
-            *lost = expm1(-rate * t);
+        let mut lost = Lost { t, of: [0.0; RATES] };
+        if t != 0.0 {
+            for (lost, rate) in lost.of.iter_mut().zip(&self.rates) {
+                *lost = expm1(-rate * t);
+            }
         }
-        Lost { t, of }
+        lost
     }
 
     /// `phi1` of a rate.

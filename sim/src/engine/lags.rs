@@ -46,19 +46,19 @@ impl Lags {
         }
     }
 
-    /// What they have lost at `t` s.
-    pub fn lost(&self, t: f64) -> Lost {
+    /// Writes what they have lost at instants `t`, s; the places of sources that are not there stay as they are.
+    pub fn lost<const L: usize>(&self, t: &[f64; L], out: &mut [Lost; L]) {
         let mut distinct = [0.0; 3 * LAGS];
-        for (lost, mu) in distinct[..self.count].iter_mut().zip(&self.mu) {
-            *lost = libm::expm1(-mu * t);
-        }
-        let mut all = [[0.0; LAGS]; 3];
-        for i in 0..3 {
-            for l in 0..self.used[i] {
-                all[i][l] = distinct[self.place[i][l]];
+        for (t, out) in t.iter().zip(out) {
+            for (lost, mu) in distinct[..self.count].iter_mut().zip(&self.mu) {
+                *lost = libm::expm1(-mu * t);
+            }
+            for i in 0..3 {
+                for l in 0..self.used[i] {
+                    out[i][l] = distinct[self.place[i][l]];
+                }
             }
         }
-        all
     }
 }
 
@@ -81,10 +81,11 @@ mod tests {
         let mut lags = Lags::default();
         lags.set(&dying);
         assert_eq!(lags.count, 3);
-        let lost = lags.lost(7.0);
+        let mut lost = [Lost::default()];
+        lags.lost(&[7.0], &mut lost);
         for i in 0..3 {
             for l in 0..dying[i].count {
-                assert_eq!(lost[i][l], libm::expm1(-7.0 * dying[i].mu[l]), "{i} {l}");
+                assert_eq!(lost[0][i][l], libm::expm1(-7.0 * dying[i].mu[l]), "{i} {l}");
             }
         }
     }

@@ -11,7 +11,7 @@ use super::accuracy::{CORRECTION_ALONG, allowed};
 use super::bulk::{Bulk, BulkRates, Instants};
 use super::decouple::{DECOUPLING, Decoupling};
 use super::indices::{DILUENT, OXYGEN};
-use super::lags::Lags;
+use super::lags::{Lags, Lost};
 use super::poly::Poly;
 use super::radau::{NODES, STAGES, StageSolver, TABLES, Tables};
 use super::segment::{Segment, Step};
@@ -117,7 +117,8 @@ impl<const N: usize, const L: usize> Base<N, L> {
     };
 
     fn set(&mut self, setting: &Setting, t: &[f64; L]) {
-        let lost = t.map(|t| setting.lags.lost(t));
+        let mut lost = [Lost::default(); L];
+        setting.lags.lost(t, &mut lost);
         for i in 0..3 {
             let modes = &setting.segment.modes[i];
             let z = modes.at_instants::<N, L>(t, &std::array::from_fn(|l| &lost[l][i]));

@@ -64,13 +64,13 @@ impl Steps {
     }
 
     /// Adds one.
-    pub fn push(&mut self, step: Step) {
+    pub fn push(&mut self, step: &Step) {
         match self.spare.pop() {
             Some(mut place) => {
-                *place = step;
+                *place = *step;
                 self.taken.push(place);
             }
-            None => self.taken.push(Box::new(step)),
+            None => self.taken.push(Box::new(*step)),
         }
     }
 
@@ -121,7 +121,7 @@ mod tests {
         let (mut old, mut heir) = (Steps::default(), Steps::default());
         assert_eq!(old.place_at(3.0), None);
         for k in 0..3 {
-            old.push(step(10.0 * f64::from(k)));
+            old.push(&step(10.0 * f64::from(k)));
         }
         assert_eq!(
             [0.0, 9.0, 10.0, 25.0, 99.0].map(|t| old.place_at(t)),
@@ -133,7 +133,7 @@ mod tests {
         old.leave_to(&mut heir);
         assert!(old.is_empty() && old.spare.is_empty() && heir.is_empty());
         assert_eq!(heir.spare.len(), 3);
-        heir.push(step(5.0));
+        heir.push(&step(5.0));
         assert_eq!((heir.len(), heir.spare.len()), (1, 2));
         assert_eq!(heir.last().map(|step| step.from_s), Some(5.0));
     }

@@ -361,7 +361,7 @@ impl Maker {
                 .heat
                 .push(heat_step(case, plumbing, &self.y, |k| self.newton.stages(k)));
         }
-        segment.steps.push(step);
+        segment.steps.push(&step);
         self.starts.extend_from_slice(&self.y);
         let at = self.taps.len();
         self.taps.resize(at + self.count * STAGES, 0.0);
