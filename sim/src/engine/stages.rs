@@ -5,17 +5,24 @@
 //! nothing; the iteration over `g` contracts with `h f / N` (bulk flow over amount, about 1e-3), and with `x h g / C` (exchange
 //! of oxygen between rooms) where oxygen is held and the total drifts.
 
+mod remainder;
+mod turns;
+
 use crate::air::MOST;
 
 use super::accuracy::{CORRECTION_ALONG, allowed};
-use super::bulk::{Bulk, BulkRates, Instants};
+use super::bulk::Bulk;
 use super::decouple::{DECOUPLING, Decoupling};
-use super::indices::{DILUENT, OXYGEN};
-use super::lags::{Lags, Lost};
+use super::indices::OXYGEN;
+use super::lags::Lags;
 use super::poly::Poly;
 use super::radau::{NODES, STAGES, StageSolver, TABLES, Tables};
 use super::segment::{Segment, Step};
 use super::system::{PressureLaw, System};
+
+pub(crate) use remainder::Remainder;
+use remainder::{Base, Point, Scratch, remainder};
+pub(crate) use turns::Flows;
 
 /// The iteration has converged when what its contraction leaves to come is less than this fraction of what a step may err by
 /// where it ends.
@@ -34,115 +41,8 @@ const DEFECT_SHARE: f64 = 0.03;
 /// within a quarter for `z` of 2 and more, within a half for 1, and less below (see `newton`, whose test holds steps to it).
 const END_SHARE: f64 = 13.0;
 
-/// A flow that turns nearer than this to an end of a step, as a share of its length, turns at that end.
-const AT_END: f64 = 0.01;
-
 /// Values at the nodes of a step.
 type Nodes = [f64; STAGES];
-
-/// The remainder at `L` instants: in the basis, and what goes with it.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Remainder<const N: usize, const L: usize> {
-    modes: [[[f64; L]; N]; 3],
-    /// Change of each group's diluent by leaks and exchange with outside, mol/s.
-    diluent: [[f64; L]; N],
-    held_oxygen: [[f64; L]; N],
-}
-
-impl<const N: usize, const L: usize> Default for Remainder<N, L> {
-    fn default() -> Self {
-        Self {
-            modes: [[[0.0; L]; N]; 3],
-            diluent: [[0.0; L]; N],
-            held_oxygen: [[0.0; L]; N],
-        }
-    }
-}
-
-impl<const N: usize, const L: usize> Remainder<N, L> {
-    /// The last instant alone, with room for `M` compartments, or for no more than the first `M`.
-    pub fn last<const M: usize>(&self) -> Remainder<M, 1> {
-        let last = |from: &[[f64; L]; N]| std::array::from_fn(|a| [from.get(a).map_or(0.0, |at| at[L - 1])]);
-        Remainder {
-            modes: [last(&self.modes[0]), last(&self.modes[1]), last(&self.modes[2])],
-            diluent: last(&self.diluent),
-            held_oxygen: last(&self.held_oxygen),
-        }
-    }
-}
-
-/// The correction at `L` instants.
-#[derive(Clone, Copy, Debug)]
-struct Point<const N: usize, const L: usize> {
-    modes: [[[f64; L]; N]; 3],
-    diluent: [[f64; L]; N],
-}
-
-impl<const N: usize, const L: usize> Point<N, L> {
-    const ZERO: Self = Self {
-        modes: [[[0.0; L]; N]; 3],
-        diluent: [[0.0; L]; N],
-    };
-
-    /// Along a step, `theta` of its length from its start.
-    fn along(&mut self, step: &Step, theta: &[f64; L]) {
-        for a in 0..N {
-            for i in 0..3 {
-                self.modes[i][a] = step.modes[i][a].at_all(theta);
-            }
-            self.diluent[a] = step.diluent[a].at_all(theta);
-        }
-    }
-
-    /// The first instant at all of others.
-    fn spread<const M: usize>(&self) -> Point<N, M> {
-        Point {
-            modes: self.modes.map(|species| species.map(|mode| [mode[0]; M])),
-            diluent: self.diluent.map(|diluent| [diluent[0]; M]),
-        }
-    }
-}
-
-/// The closed form's partial pressures and the sources at `L` instants.
-#[derive(Clone, Copy, Debug)]
-struct Base<const N: usize, const L: usize> {
-    p: [[[f64; L]; N]; 3],
-    sources: [[[f64; L]; N]; 3],
-}
-
-impl<const N: usize, const L: usize> Base<N, L> {
-    const ZERO: Self = Self {
-        p: [[[0.0; L]; N]; 3],
-        sources: [[[0.0; L]; N]; 3],
-    };
-
-    fn set(&mut self, setting: &Setting, t: &[f64; L]) {
-        let mut lost = [Lost::default(); L];
-        setting.lags.lost(t, &mut lost);
-        for i in 0..3 {
-            let modes = &setting.segment.modes[i];
-            let z = modes.at_instants::<N, L>(t, &std::array::from_fn(|l| &lost[l][i]));
-            self.p[i] = [[0.0; L]; N];
-            add_pressures(&modes.to_p, &z, &mut self.p[i]);
-        }
-        setting.system.sources_at(&lost, &mut self.sources);
-    }
-}
-
-/// Adds partial pressures from modes.
-fn add_pressures<const N: usize, const L: usize>(
-    to_p: &[[f64; MOST]; MOST],
-    z: &[[f64; L]; N],
-    out: &mut [[f64; L]; N],
-) {
-    for a in 0..N {
-        for k in 0..N {
-            for l in 0..L {
-                out[a][l] += to_p[a][k] * z[k][l];
-            }
-        }
-    }
-}
 
 /// What a step is of.
 pub(crate) struct Setting<'a> {
@@ -172,56 +72,6 @@ pub(crate) struct Tried {
     /// Where in it a flow first turns, s from its start: there gas of another room flows on, so that the equations have a kink,
     /// and a step should end.
     pub turn_s: Option<f64>,
-}
-
-/// Flows through the joins, mol/s, for those who look for where they turn.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Flows {
-    /// At the start of the step.
-    pub start: Vec<f64>,
-    /// At its nodes.
-    pub nodes: Vec<Nodes>,
-}
-
-impl Flows {
-    /// Goes on to the next step: where this one ends.
-    pub fn go_on(&mut self) {
-        self.start.clear();
-        self.start.extend(self.nodes.iter().map(|flow| flow[STAGES - 1]));
-    }
-
-    /// The first turn of a flow within the step, as a share of its length.
-    fn first_turn(&self) -> Option<f64> {
-        let mut first = None;
-        for join in 0..self.start.len() {
-            let values = &self.nodes[join];
-            let (mut from, mut before) = (0.0, self.start[join]);
-            for (node, value) in NODES.into_iter().zip(*values) {
-                if before * value < 0.0 {
-                    let poly = TABLES.inner(*values);
-                    let turn = zero(|theta| poly.at(theta), from, node, before);
-                    if turn > AT_END && turn < 1.0 - AT_END && first.is_none_or(|first| turn < first) {
-                        first = Some(turn);
-                    }
-                }
-                (from, before) = (node, value);
-            }
-        }
-        first
-    }
-}
-
-/// Where a number that starts with the sign of `start` turns to the other between `from` and `to`: by halving.
-fn zero(value: impl Fn(f64) -> f64, mut from: f64, mut to: f64, start: f64) -> f64 {
-    for _ in 0..48 {
-        let middle = 0.5 * (from + to);
-        if value(middle) * start > 0.0 {
-            from = middle;
-        } else {
-            to = middle;
-        }
-    }
-    to
 }
 
 /// The stages of one step.
@@ -294,92 +144,6 @@ pub(crate) fn attempt<const N: usize>(
         None
     };
     Tried { error, turn_s }
-}
-
-/// What the remainder is worked out in.
-struct Scratch<const N: usize, const L: usize> {
-    p: [[[f64; L]; N]; 3],
-    pressure: [[f64; L]; N],
-    rates: BulkRates<N, L>,
-}
-
-impl<const N: usize, const L: usize> Default for Scratch<N, L> {
-    fn default() -> Self {
-        Self {
-            p: [[[0.0; L]; N]; 3],
-            pressure: [[0.0; L]; N],
-            rates: BulkRates::default(),
-        }
-    }
-}
-
-/// Writes the remainder to `out`.
-fn remainder<const N: usize, const L: usize>(
-    setting: &Setting,
-    bulk: &mut Bulk,
-    base: &Base<N, L>,
-    point: &Point<N, L>,
-    scratch: &mut Scratch<N, L>,
-    out: &mut Remainder<N, L>,
-) {
-    let (segment, system) = (setting.segment, setting.system);
-    let Scratch { p, pressure, rates } = scratch;
-    for i in 0..3 {
-        p[i] = base.p[i];
-        add_pressures(&segment.modes[i].to_p, &point.modes[i], &mut p[i]);
-    }
-    for group in 0..N {
-        let own = &mut pressure[group];
-        match segment.law[group] {
-            PressureLaw::Held(held) => *own = [held; L],
-            PressureLaw::Shared(first) if first == group => {
-                for l in 0..L {
-                    own[l] = segment.diluent[group] + point.diluent[group][l];
-                }
-                for a in (0..N).filter(|&a| segment.group[a] == group) {
-                    for l in 0..L {
-                        own[l] += segment.capacity[a] * (p[0][a][l] + p[1][a][l] + p[2][a][l]);
-                    }
-                }
-                for l in 0..L {
-                    own[l] /= segment.group_capacity[group];
-                }
-            }
-            _ => {}
-        }
-    }
-    bulk.rates(
-        system,
-        &Instants {
-            p,
-            sources: &base.sources,
-            pressure,
-        },
-        rates,
-    );
-    out.held_oxygen = rates.held_oxygen;
-    out.diluent = [[0.0; L]; N];
-    for a in 0..N {
-        if let PressureLaw::Shared(group) = segment.law[a] {
-            let (source, sink) = (system.source[DILUENT][a], system.sink[DILUENT][a]);
-            for l in 0..L {
-                let diluent = pressure[group][l] - p[0][a][l] - p[1][a][l] - p[2][a][l];
-                out.diluent[group][l] += source - sink * diluent;
-            }
-        }
-    }
-    for i in 0..3 {
-        for k in 0..N {
-            let mut sum = [0.0; L];
-            for a in 0..N {
-                let (to_p, steady) = (segment.modes[i].to_p[a][k], setting.steady[i][a]);
-                for l in 0..L {
-                    sum[l] += to_p * (rates.inflow[i][a][l] - steady);
-                }
-            }
-            out.modes[i][k] = sum;
-        }
-    }
 }
 
 impl<const N: usize> Stages<N> {
