@@ -257,7 +257,7 @@ fn tables_of_crossings_and_of_settling_agree_with_the_variations() {
     }
     let joint = &place.summary("plain")["joint_95_95"];
     assert_eq!(
-        (&joint["met"], &joint["limits"], &joint["runs_needed"]),
+        (&joint["met"], &joint["limits"], &joint["bounds"]["runs_needed"]),
         (&false.into(), &1.into(), &59.into())
     );
 }

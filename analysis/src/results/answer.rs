@@ -205,9 +205,10 @@ fn over_variations(summary: &Summary, variations: &Variations, said: &mut Vec<St
     if all.len() > 1 {
         let joint = variations.joint_95_95;
         let is = if joint.met { "is" } else { "is NOT" };
+        let [low, high] = joint.probability_95.map(percent);
         said.push(format!(
-            "All limits at once: it {is} shown that 95 % of variations keep all of them, with 95 % confidence; {} of {runs} \
-             are beyond one or more.",
+            "All limits at once: {} of {runs} variations are beyond one or more (95 % interval {low} to {high}); it {is} shown \
+             that 95 % keep all of them, with 95 % confidence.",
             joint.violations
         ));
     }

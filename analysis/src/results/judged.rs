@@ -5,7 +5,8 @@ use breathroom_sim::units::Unit;
 
 use super::ordered::Ordered;
 use super::summary::{
-    Crossing, Driver, Failure, Gate, GateStatistics, Joint, Statistics, Summary, Survival, Until, Variations,
+    Crossing, Driver, Failure, Gate, GateStatistics, Joint, JointBounds, Statistics, Summary, Survival, Until,
+    Variations,
 };
 use crate::chance::Design;
 use crate::stats::survival::CrossingTime;
@@ -73,8 +74,12 @@ fn joint(of: &study::Joint) -> Joint {
         met: of.met,
         limits: of.limits,
         violations: of.violations,
-        order: of.order,
-        runs_needed: of.runs_needed,
+        probability_95: of.interval,
+        bounds: of.bounds.map(|bounds| JointBounds {
+            met: bounds.met,
+            order: bounds.order,
+            runs_needed: bounds.runs_needed,
+        }),
     }
 }
 

@@ -4,8 +4,8 @@ use super::CAUTION;
 use super::ordered::Ordered;
 use super::provenance::{InputRecord, Provenance, ScenarioFile};
 use super::summary::{
-    Balance, Counters, Crossing, Device, Doing, Driver, End, FORMAT, Gas, Joint, Limit, PerDay, PerSortie, Schedule,
-    Sortie, Statistics, Suit, Summary, Survival, Tank, TaskTimes, Tight, Totals, Transfer, Variations,
+    Balance, Counters, Crossing, Device, Doing, Driver, End, FORMAT, Gas, Joint, JointBounds, Limit, PerDay, PerSortie,
+    Schedule, Sortie, Statistics, Suit, Summary, Survival, Tank, TaskTimes, Tight, Totals, Transfer, Variations,
 };
 
 /// A limit of 3 mmHg with this margin.
@@ -139,8 +139,12 @@ pub fn vary(limits: Vec<(Limit, Option<f64>)>) -> Summary {
             met: false,
             limits: 1,
             violations: 123,
-            order: Some(1),
-            runs_needed: Some(59),
+            probability_95: [0.103, 0.145],
+            bounds: Some(JointBounds {
+                met: false,
+                order: Some(1),
+                runs_needed: Some(59),
+            }),
         },
         survival: Survival {
             not_survivable: 0,

@@ -31,7 +31,7 @@ mod tests;
 pub use drives::{Drives, drives, own_seed};
 pub use error::StudyError;
 pub use gate::Gate;
-pub use joint::Joint;
+pub use joint::{Joint, JointBounds};
 pub use judge::{CROSSED, Driver, LimitStatistics, MOST_DRIVERS, QUANTILES, Survival};
 pub use own_draws::{joined, own_draws};
 pub use piece::{BLOCK, Ended, PIECE, Piece, Shape, piece_at, traced};

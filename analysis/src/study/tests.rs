@@ -455,7 +455,11 @@ fn failed_runs_cross_at_once_and_what_is_judged_at_the_end_crosses_there() {
     assert_eq!(vary.limits[1].uncrossed.last_minute, Some(2));
     assert_eq!(vary.limits[2].crossed.map(|time| time.minute), [Some(0), Some(2)]);
     assert_eq!(
-        (vary.joint.violations, vary.joint.runs_needed, vary.joint.met),
+        (
+            vary.joint.violations,
+            vary.joint.bounds.and_then(|bounds| bounds.runs_needed),
+            vary.joint.met
+        ),
         (1_000, Some(124), false)
     );
 }

@@ -3,7 +3,7 @@
 
 use super::super::numbers::{clock, percent, short};
 use super::super::ordered::Ordered;
-use super::super::summary::{Crossing, Limit, Statistics, Summary, Variations};
+use super::super::summary::{Crossing, JointBounds, Limit, Statistics, Summary, Variations};
 use super::table;
 
 /// How intervals and bounds are made.
@@ -25,16 +25,15 @@ pub(super) fn method(variations: &Variations) -> String {
 
 pub(super) fn sure(out: &mut String, of: &Summary, variations: &Variations) {
     let joint = variations.joint_95_95;
-    let needs = match joint.runs_needed {
-        Some(needed) => format!(" ({needed} variations are the fewest that can show it)"),
-        None => String::new(),
-    };
     let is = if joint.met { "is" } else { "is **not**" };
+    let [low, high] = joint.probability_95.map(percent);
     out.push_str(&format!(
-        "All limits together: it {is} shown that 95 % of all variations keep all of them at once, with 95 % \
-         confidence{needs}; beyond one or more of them in {} of {}.\n\n",
+        "All limits together: beyond one or more of them in {} of {} variations (95 % interval {low} to {high}), so it {is} \
+         shown that 95 % of all variations keep all of them at once, with 95 % confidence.",
         joint.violations, variations.runs
     ));
+    out.push_str(&together(joint.bounds.as_ref(), joint.limits));
+    out.push_str("\n\n");
     if let Some(until) = &variations.until {
         out.push_str(&format!("{}\n\n", until.told()));
     }
@@ -64,6 +63,31 @@ pub(super) fn sure(out: &mut String, of: &Summary, variations: &Variations) {
          the figures settle with the number of variations is in `convergence.csv`.\n\n",
     );
     crossings(out, &judged);
+}
+
+/// What is said of margins that bound all limits at once: of more than one.
+fn together(bounds: Option<&JointBounds>, limits: u64) -> String {
+    let Some(bounds) = bounds.filter(|_| limits > 1) else {
+        return String::new();
+    };
+    match (bounds.order, bounds.runs_needed) {
+        (Some(order), _) => {
+            let are = if bounds.met {
+                "none of these is below zero"
+            } else {
+                "not all of these are above zero"
+            };
+            format!(
+                " The margins kept hold for each limit on its own; those that hold for all at once are those of order {order}, \
+                 counted from the smallest: {are}."
+            )
+        }
+        (None, Some(needed)) => format!(
+            " The margins kept hold for each limit on its own; for margins that hold for all at once {needed} variations are \
+             the fewest."
+        ),
+        (None, None) => String::new(),
+    }
 }
 
 fn crossings(out: &mut String, judged: &[(&Limit, &Statistics)]) {

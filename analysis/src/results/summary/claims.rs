@@ -11,10 +11,20 @@ pub struct Joint {
     pub limits: u64,
     /// Variations beyond any of them, failed ones included.
     pub violations: u64,
-    /// The order of the margin by which each limit is judged (1: the smallest); null if there are too few variations, and
-    /// for designs that are not plain, whose replicates are judged by the share of violations.
+    /// 95 % interval of their share.
+    pub probability_95: [f64; 2],
+    /// Margins that bound all limits at once; null for designs that are not plain.
+    pub bounds: Option<JointBounds>,
+}
+
+/// Margins, taken from the variations, that 95 % of all variations keep in all limits at once, with 95 % confidence.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct JointBounds {
+    /// None of them is below zero.
+    pub met: bool,
+    /// The order of the margin which each limit is taken at (1: the smallest); null if there are too few variations.
     pub order: Option<u64>,
-    /// The fewest variations with which it can hold; null for designs that are not plain.
+    /// The fewest variations with which there are any; null if no number will do.
     pub runs_needed: Option<u64>,
 }
 

@@ -19,7 +19,7 @@ use super::ordered::Ordered;
 use super::provenance::{Provenance, ScenarioFile};
 
 pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
-pub use claims::{Crossing, Joint, Until};
+pub use claims::{Crossing, Joint, JointBounds, Until};
 pub use further::{DriverRows, DriverRuns, Rare, RareLevel};
 pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
 pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
