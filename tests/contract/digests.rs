@@ -17,21 +17,21 @@ const DIGESTS: &[(&str, [&str; 2])] = &[
         "sealed-refuge",
         [
             "b83e615509a8292c1ce8d7d2fc3b8a0697f68de6858be1573c9e948ae2f13e19",
-            "7e7bce7c180dca7ac831f1caa5803477833891ab8e76a9723f171b7b5b154b55",
+            "1298b39de2a700b0d4fce4f656df398b71c60b591eddd6b1b0b28e1ade7140be",
         ],
     ),
     (
         "mock-up-day",
         [
             "87a330820dc20607e39a254a548122b20a55032ac492f6f57760b01416bc30f4",
-            "153c84ae7bc7abcfbf6a48b66e84091252e416bd7d769854f38d571df2aaaad5",
+            "908c81e8a51b62b00bd5b5de1de7fd0f935a5bb03c78b0b893faf498c1cdf464",
         ],
     ),
     (
         "two-crew-sortie",
         [
             "3e874313ea9f04d335ecd49e785d6ae909ace8b0e7f47415868b97fc8a4dc482",
-            "61411cdcb90edb36afc0156a174052a7a2b71b572e5b85951d951ec1133f0943",
+            "ecd199fb07d2569a29a48bafc49c12a2a7e8d67f73d5a5b9b8781c27bfb48b6e",
         ],
     ),
 ];
