@@ -171,11 +171,13 @@ fn run(week: &Scenario, job: &VaryJob, record: JobRecord, part: &Path) -> Result
 fn main() {
     let short = std::env::args().any(|argument| argument == "--test");
     let asked = std::env::var("VARIATIONS").ok().and_then(|text| text.parse().ok());
-    let design = std::env::var("DESIGN").unwrap_or_default();
+    let design = std::env::var("DESIGN").map_or(Design::Plain, |name| {
+        Design::parse(&name).expect("DESIGN names a design of draws")
+    });
     let week = reference_week();
     let job = VaryJob {
         runs: if short { 64 } else { asked.unwrap_or(FEW) },
-        design: Design::parse(&design).unwrap_or(Design::Plain),
+        design,
         threads: 2,
         ..VaryJob::default()
     };

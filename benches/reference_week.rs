@@ -1,7 +1,7 @@
 //! The reference week: one variation, many on one thread and on two, and the arithmetic floor of the same work.
 //!
 //! `cargo bench -p breathroom-benches`. Absolute times depend on the machine; the ratios printed at the end, all from this one
-//! run, are what to compare. The number of variations is small because each still takes a good tenth of a second; give
+//! run, are what to compare. The number of variations is small because each takes about a tenth of a second; give
 //! another in `VARIATIONS`.
 
 use std::hint::black_box;

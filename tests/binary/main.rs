@@ -5,40 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
-const ROOM: &str = r#"format = 1
-title = "One person in a closed room"
-duration = "6 h"
-
-[air]
-pressure = "101.325 kPa"
-oxygen = "20.9 %"
-co2 = "0.3 mmHg"
-humidity = "45 %"
-temperature = "22 degC"
-
-[compartments.room]
-free_volume = { normal = ["30 m3", "1 m3"], within = ["25 m3", "35 m3"] }
-
-[control.room]
-oxygen = { hold = "20.5 kPa" }
-
-[crew.lead]
-mass = "75 kg"
-
-[[tasks]]
-id = "work"
-crew = ["lead"]
-effort = "nominal"
-in = "room"
-at = "0 h"
-duration = "4 h"
-
-[[limits.rule]]
-id = "co2-ceiling"
-quantity = "co2"
-at_most = "20 mmHg"
-source = "this test"
-"#;
+const ROOM: &str = include_str!("../support/closed-room.toml");
 
 fn breathroom(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_breathroom"));

@@ -8,40 +8,13 @@ use std::process::Command;
 use crate::bed::{Bed, out};
 
 /// A closed room with an input of each kind that has to come along: a spread, and times from a data file beside its folder.
-const ROOM: &str = r#"format = 1
-title = "One person in a closed room"
-duration = "6 h"
+fn room() -> String {
+    include_str!("../support/closed-room.toml").replace(
+        "duration = \"4 h\"",
+        "duration = { data = \"../timed/work.csv\", column = \"time\" }",
+    )
+}
 
-[air]
-pressure = "101.325 kPa"
-oxygen = "20.9 %"
-co2 = "0.3 mmHg"
-humidity = "45 %"
-temperature = "22 degC"
-
-[compartments.room]
-free_volume = { normal = ["30 m3", "1 m3"], within = ["25 m3", "35 m3"] }
-
-[control.room]
-oxygen = { hold = "20.5 kPa" }
-
-[crew.lead]
-mass = "75 kg"
-
-[[tasks]]
-id = "work"
-crew = ["lead"]
-effort = "nominal"
-in = "room"
-at = "0 h"
-duration = { data = "../timed/work.csv", column = "time" }
-
-[[limits.rule]]
-id = "co2-ceiling"
-quantity = "co2"
-at_most = "20 mmHg"
-source = "this test"
-"#;
 const TIMES: &str = "time [h]\n3.5\n4\n4.25\n5\n";
 
 /// Shards of a job.
@@ -67,7 +40,11 @@ impl Job {
     pub fn new() -> Self {
         let above = tempfile::tempdir().expect("a folder");
         let at = |name: &str| above.path().join(name);
-        for (folder, file, text) in [("plan", "it's a room.toml", ROOM), ("timed", "work.csv", TIMES)] {
+        let room = room();
+        for (folder, file, text) in [
+            ("plan", "it's a room.toml", room.as_str()),
+            ("timed", "work.csv", TIMES),
+        ] {
             fs::create_dir(at(folder)).expect("made");
             fs::write(at(folder).join(file), text).expect("written");
         }

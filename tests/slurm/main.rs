@@ -22,7 +22,7 @@ use std::os::unix::fs::MetadataExt as _;
 use std::path::Path;
 
 use bed::{Bed, field};
-use job::{Job, SHARDS};
+use job::{Job, SHARDS, Submitted};
 
 /// Around the program: of the tasks that come to node n2 the first is held in the middle of its run, when variations of its
 /// share are kept. `held/now` then says which it is.
@@ -50,11 +50,8 @@ echo called >>"calls-${SLURM_ARRAY_TASK_ID-merge}"
 exec "$PROGRAM" "$@"
 "#;
 
-#[test]
-fn an_array_and_its_merge_give_the_bytes_of_one_run() {
-    let job = Job::new();
-    let bed = Bed::start();
-    let submitted = job.submit(&bed, None);
+/// The merge has ended well, with the results of one run.
+fn assert_merged(job: &Job, bed: &Bed, submitted: &Submitted) {
     assert_eq!(
         bed.end_of(&submitted.merge),
         "COMPLETED 0:0",
@@ -62,6 +59,14 @@ fn an_array_and_its_merge_give_the_bytes_of_one_run() {
         job.text("logs/merge.txt")
     );
     job.assert_results();
+}
+
+#[test]
+fn an_array_and_its_merge_give_the_bytes_of_one_run() {
+    let job = Job::new();
+    let bed = Bed::start();
+    let submitted = job.submit(&bed, None);
+    assert_merged(&job, &bed, &submitted);
     for shard in 1..=SHARDS {
         let said = job.text(&format!("logs/shard-{shard}.txt"));
         assert!(said.starts_with(&format!("shard {shard} of {SHARDS} on n")), "{said}");
@@ -129,13 +134,7 @@ fn a_part_that_is_missing_is_named_and_submitting_again_makes_it() {
     assert!(job.text("logs/shard-2.txt").contains("the disk of this node is full"));
     fs::write(job.file("mended"), "").expect("written");
     let submitted = job.submit(&bed, Some(FAILS));
-    assert_eq!(
-        bed.end_of(&submitted.merge),
-        "COMPLETED 0:0",
-        "{}",
-        job.text("logs/merge.txt")
-    );
-    job.assert_results();
+    assert_merged(&job, &bed, &submitted);
     assert_eq!(
         job.text("calls-1").lines().count(),
         2,

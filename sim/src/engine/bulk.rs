@@ -297,20 +297,18 @@ impl Bulk {
         }
     }
 
-    /// The share of a join's flow that the balance of a compartment feels where oxygen is held: all but the oxygen.
-    fn shares<const N: usize, const L: usize>(
+    /// The share of a join's flow that the balance of a compartment feels where oxygen is held, at instant `l`: all but the oxygen.
+    fn share<const N: usize, const L: usize>(
         &self,
         system: &System,
         join: usize,
         oxygen: &[[f64; L]; N],
         per_pa: &[f64; L],
-    ) -> [f64; L] {
+        l: usize,
+    ) -> f64 {
         let (a, b) = (system.joins[join].a, system.joins[join].b);
-        let forward = &self.forward[join];
-        std::array::from_fn(|l| {
-            let upstream = if forward[l] { oxygen[a][l] } else { oxygen[b][l] };
-            (1.0 - upstream * per_pa[l]).max(LEAST_SHARE)
-        })
+        let upstream = if self.forward[join][l] { a } else { b };
+        (1.0 - oxygen[upstream][l] * per_pa[l]).max(LEAST_SHARE)
     }
 
     /// From the far ends inwards each flow is `alpha - beta P'`; the root's balance gives `P'`.
@@ -331,7 +329,7 @@ impl Bulk {
             } = self.branches[place];
             let [far, near] = [child, parent].map(|end| system.oxygen_held[end].is_some());
             if far || near {
-                let shares = self.shares(system, join, &p[OXYGEN], per_pa);
+                let shares: [f64; L] = std::array::from_fn(|l| self.share(system, join, &p[OXYGEN], per_pa, l));
                 for l in 0..L {
                     if far {
                         alpha[child][l] /= shares[l];

@@ -111,6 +111,7 @@ impl Course {
         &self.dying[term.from..term.to]
     }
 
+    // Inlined, for else what it gives is copied.
     #[inline(always)]
     fn lost(&self, t: f64) -> Lost {
         let mut lost = Lost { t, of: [0.0; RATES] };

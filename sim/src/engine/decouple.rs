@@ -28,9 +28,9 @@ pub(crate) struct Decoupling {
     pub to_stages: Square,
     /// `T^-1`.
     pub from_stages: Square,
-    /// The same by columns.
+    /// The same by columns, for sums that go on side by side (`radau`).
     pub from_stages_columns: Square,
-    /// `T` by columns.
+    /// `T` by columns, likewise.
     pub to_stages_columns: Square,
     /// `T^-1 A^-1` of a start of 1.
     pub of_start: [f64; STAGES],

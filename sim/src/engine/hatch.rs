@@ -155,6 +155,6 @@ mod tests {
         let joins = [(0, 1, 2.0), (1, 2, 0.1)];
         let potentials = network(joins.into_iter(), &[3.0, -1.0, -2.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
         let [first, second] = joins.map(|(a, b, w)| w * (potentials[a] - potentials[b]));
-        assert!((first - 3.0).abs() < 1e-14 && (second - 2.0).abs() < 1e-14);
+        assert!((first - 3.0).abs() < 1e-15 && (second - 2.0).abs() < 1e-15);
     }
 }

@@ -75,7 +75,7 @@ fn together(bounds: Option<&JointBounds>, limits: u64) -> String {
             let are = if bounds.met {
                 "none of these is below zero"
             } else {
-                "not all of these are above zero"
+                "one or more of these is below zero"
             };
             format!(
                 " The margins kept hold for each limit on its own; those that hold for all at once are those of order {order}, \

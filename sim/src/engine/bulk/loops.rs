@@ -1,11 +1,10 @@
 //! Bulk flow in a group with a loop of openings: by potentials.
 
+use super::super::indices::OXYGEN;
 use super::super::linear::eliminate;
 use super::super::system::System;
 use super::{Bulk, is_held};
 use crate::air::MOST;
-
-use super::super::indices::OXYGEN;
 
 /// An opening with no exchange flow still lets bulk flow pass: relative conductance that keeps the system regular.
 const LEAST_CONDUCTANCE: f64 = 1e-9;
@@ -48,7 +47,7 @@ impl Bulk {
                     continue;
                 }
                 let w = weight(join.conductance);
-                let not_oxygen = self.shares(system, o, &p[OXYGEN], per_pa)[l];
+                let not_oxygen = self.share(system, o, &p[OXYGEN], per_pa, l);
                 for (end, sign) in [(join.a, 1.0), (join.b, -1.0)] {
                     let share = if system.oxygen_held[end].is_some() {
                         not_oxygen
