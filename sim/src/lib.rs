@@ -30,3 +30,4 @@ pub mod scenario;
 pub mod spread;
 pub mod timeline;
 pub mod units;
+pub mod upset;

@@ -16,8 +16,9 @@ const SIM: &[(&str, u32)] = &[
     ("removal", 2),
     ("timeline", 3),
     ("limits", 3),
-    ("engine", 4),
-    ("scenario", 5),
+    ("upset", 4),
+    ("engine", 5),
+    ("scenario", 6),
 ];
 
 /// Rooms of `analysis`.

@@ -292,6 +292,7 @@ fn a_curve_with_knees() {
         serves: 0,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal,
         cycle: None,
     }];

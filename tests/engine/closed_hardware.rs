@@ -102,6 +102,7 @@ fn bed(rate_1_s: f64, half_s: f64, turns: f64, loaded: f64, valves: Valves) -> C
         on: true,
         removal,
         power_w: 0.0,
+        capacity: 1.0,
         cycle: None,
     }];
     out
@@ -157,6 +158,7 @@ fn a_canister_at_constant_inlet_follows_bohart_and_adams() {
             on: true,
             removal,
             power_w: 0.0,
+            capacity: 1.0,
             cycle: None,
         }];
         let outcome = run(&case);

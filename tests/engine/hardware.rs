@@ -38,6 +38,7 @@ fn all_agree(seeds: std::ops::Range<u64>) {
 
 fn device(removal: Removal, power_w: f64) -> Device {
     Device {
+        capacity: 1.0,
         serves: 0,
         on: true,
         removal,

@@ -456,6 +456,8 @@ fn kinds(case: &Case) -> Vec<&'static str> {
                 Effect::SwitchOn(_) | Effect::SwitchOff(_) => "switch",
                 Effect::ChangeCanister(_) => "fresh canister",
                 Effect::Recharge(_) => "recharge",
+                // Random cases have no responses.
+                other => panic!("{other:?}"),
             });
         }
     }

@@ -142,6 +142,7 @@ pub fn flow_through(serves: usize, flow_m3_s: f64, co2_efficiency: f64, water_ef
         serves,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal,
         cycle: None,
     }
@@ -161,6 +162,7 @@ pub fn condenser(serves: usize, flow_m3_s: f64, bypass: f64, coil_temperature_k:
         serves,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal,
         cycle: None,
     }
@@ -197,6 +199,8 @@ pub fn task(person: usize, effort: usize, place: Place, earliest: Time, duration
         suit: SuitUse::Off,
         starts: Vec::new(),
         ends: Vec::new(),
+        interrupted: breathroom_sim::timeline::Interrupted::Resumes,
+        on_call: false,
     }
 }
 

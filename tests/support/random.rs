@@ -188,6 +188,7 @@ fn devices(dice: &mut Dice, out: &mut Case, allow: Allow) {
                     serves,
                     on: true,
                     power_w: 0.0,
+                    capacity: 1.0,
                     removal,
                     cycle: None,
                 }

@@ -175,6 +175,8 @@ mod tests {
     #[test]
     fn what_cannot_be_done_is_told_with_the_tasks_that_do_it() {
         let task = |starts, ends| Task {
+            interrupted: breathroom_sim::timeline::Interrupted::Resumes,
+            on_call: false,
             entry: 0,
             turn: 1,
             people: vec![0],

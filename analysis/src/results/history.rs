@@ -298,6 +298,7 @@ mod tests {
                 canisters: 9,
             },
             power_w: 0.0,
+            capacity: 1.0,
             cycle: None,
         }
     }

@@ -50,6 +50,32 @@ pub fn tank(names: &Names, index: usize) -> &str {
     name(&names.tanks, index)
 }
 
+/// A fault's name.
+#[must_use]
+pub fn fault(names: &Names, index: usize) -> &str {
+    name(&names.faults, index)
+}
+
+/// An alarm's name.
+#[must_use]
+pub fn alarm(names: &Names, index: usize) -> &str {
+    name(&names.alarms, index)
+}
+
+/// The names of people given as bits, joined; "all" where every bit is set.
+#[must_use]
+pub fn people(names: &Names, bits: u64) -> String {
+    if bits == u64::MAX {
+        return "all inside".to_owned();
+    }
+    let of = |index: &usize| bits & (1 << index) != 0;
+    let found: Vec<&str> = (0..names.people.len().min(64))
+        .filter(of)
+        .map(|index| person(names, index))
+        .collect();
+    found.join(", ")
+}
+
 /// What a transfer is about: its compartment; of an equalisation, its opening.
 #[must_use]
 pub fn transferred<'a>(names: &'a Names, transfer: &Transfer) -> &'a str {

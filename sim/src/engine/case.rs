@@ -9,6 +9,7 @@ use crate::limits::Rule;
 use crate::removal::Device;
 use crate::timeline::Plan;
 use crate::units::Time;
+use crate::upset::{Alarm, Fault, Sensor};
 
 /// Plain numbers for one run.
 #[derive(Clone, Debug, Default)]
@@ -35,6 +36,12 @@ pub struct Case {
     pub people: Vec<Person>,
     /// Tasks, equipment and space.
     pub plan: Plan,
+    /// What goes wrong.
+    pub faults: Vec<Fault>,
+    /// What reads the air.
+    pub sensors: Vec<Sensor>,
+    /// What acts on the readings, and what people then do.
+    pub alarms: Vec<Alarm>,
     /// Rules, each on one person or one compartment.
     pub rules: Vec<Rule>,
     /// Breathed oxygen partial pressure under which a run ends as not survivable, Pa.

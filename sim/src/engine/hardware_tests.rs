@@ -86,6 +86,8 @@ fn task(people: &[usize], place: Place, at: f64, lasts: f64) -> Task {
         needs_space: false,
         starts: Vec::new(),
         ends: Vec::new(),
+        interrupted: crate::timeline::Interrupted::Resumes,
+        on_call: false,
     }
 }
 
@@ -108,6 +110,7 @@ fn device(serves: usize, removal: Removal) -> Device {
         serves,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal,
         cycle: None,
     }

@@ -174,6 +174,9 @@ impl Instant {
                 Effect::Close(o) => mode.open[o],
                 Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => true,
                 Effect::ChangeCanister(_) | Effect::Recharge(_) => true,
+                // People are asked below; a mask changes what is judged.
+                Effect::Mask { .. } | Effect::Wear { .. } | Effect::Repair(_) => true,
+                Effect::Recall { .. } | Effect::Ease { .. } => false,
             })
             || crew
                 .people

@@ -64,8 +64,8 @@ mod tests;
 
 pub use case::Case;
 pub use outcome::{
-    Balance, CompartmentEnd, Counters, DeviceOutcome, End, Extremes, Outcome, RuleOutcome, RunError, ScheduleOutcome,
-    SuitOutcome, TankOutcome, Totals, Transfer, TransferKind,
+    AlarmOutcome, Balance, CompartmentEnd, Counters, DeviceOutcome, End, Extremes, FaultOutcome, Outcome,
+    ResponseOutcome, RuleOutcome, RunError, ScheduleOutcome, SuitOutcome, TankOutcome, Totals, Transfer, TransferKind,
 };
 pub use run::Engine;
 pub use trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};

@@ -27,6 +27,12 @@ pub struct Outcome {
     pub balance: Balance,
     /// Waits, delays and crowding.
     pub schedule: ScheduleOutcome,
+    /// What became of each fault.
+    pub faults: Vec<FaultOutcome>,
+    /// What became of each alarm.
+    pub alarms: Vec<AlarmOutcome>,
+    /// Responses, in order of their alarms' coming on.
+    pub responses: Vec<ResponseOutcome>,
     /// Work done.
     pub counters: Counters,
 }
@@ -290,12 +296,68 @@ pub struct ScheduleOutcome {
     pub waited_s: Vec<f64>,
     /// For each task, the part of that in which nothing but space was lacking, s.
     pub waited_for_space_s: Vec<f64>,
+    /// For each task, how often it was interrupted.
+    pub interruptions: Vec<u32>,
+    /// For each task, whether it was dropped at an interruption.
+    pub dropped: Vec<bool>,
     /// For each compartment, time with more space claimed than usable, s.
     pub space_exceeded_s: Vec<f64>,
     /// For each compartment, largest excess of claimed over usable, m3 (0 if never).
     pub space_excess_m3: Vec<f64>,
     /// For each compartment, the moments with most space claimed, tightest first, at most [`crate::timeline::TIGHTEST`].
     pub tightest: Vec<Vec<crate::timeline::Tight>>,
+}
+
+/// What became of a fault.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct FaultOutcome {
+    /// When it began.
+    pub began: Option<Time>,
+    /// When it ended, of itself or by repair.
+    pub ended: Option<Time>,
+    /// It was ended by a repair.
+    pub repaired: bool,
+}
+
+/// What became of an alarm.
+///
+/// An *occasion* is a stretch of readings at which the truth (the quantity itself, without gain, bias, drift, noise and lag) was
+/// beyond the set point in as many of its sensors' places as must say so, for at least its persistence.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct AlarmOutcome {
+    /// When it first came on.
+    pub first_on: Option<Time>,
+    /// How often it came on.
+    pub trips: u32,
+    /// How often it came on though at none of the readings from the first that counted on the truth was beyond the set point.
+    pub false_trips: u32,
+    /// Occasions.
+    pub occasions: u32,
+    /// Occasions over the whole of which it was off.
+    pub missed: u32,
+    /// When the first occasion had lasted as long as its persistence.
+    pub first_occasion: Option<Time>,
+    /// Time on, s.
+    pub on_s: f64,
+}
+
+/// One response to an alarm.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct ResponseOutcome {
+    /// Index of the alarm.
+    pub alarm: usize,
+    /// When the alarm came on.
+    pub tripped: Time,
+    /// When the first attempt began; none: it never did.
+    pub began: Option<Time>,
+    /// When all of it was done; none: it was not.
+    pub done: Option<Time>,
+    /// Who did it: bit p, person p.
+    pub people: u64,
+    /// Attempts.
+    pub attempts: u32,
+    /// It was given up: no attempt succeeded.
+    pub failed: bool,
 }
 
 /// Work done, part of the result so that lost speed shows as a difference.

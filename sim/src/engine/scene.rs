@@ -224,6 +224,11 @@ impl Scene<'_> {
             Effect::Open(opening) => return self.open(opening, now),
             Effect::ChangeCanister(device) => self.change_canister(device, now),
             Effect::Recharge(suit) => self.recharge(suit),
+            Effect::Recall { .. }
+            | Effect::Wear { .. }
+            | Effect::Mask { .. }
+            | Effect::Ease { .. }
+            | Effect::Repair(_) => {}
             Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => {
                 self.begin(task, effect, coming, now)?;
                 return Ok(true);

@@ -75,6 +75,7 @@ fn a_scrubber_brings_it_to_the_steady_value() {
         serves: 0,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal,
         cycle: None,
     });

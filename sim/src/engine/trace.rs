@@ -138,6 +138,31 @@ pub enum Event {
     },
     /// A device was to get a fresh canister, and there was none.
     NoCanister(usize),
+    /// A fault began.
+    FaultBegan(usize),
+    /// A fault ended, of itself or by repair.
+    FaultEnded(usize),
+    /// An alarm came on.
+    AlarmOn(usize),
+    /// An alarm went off.
+    AlarmOff(usize),
+    /// A task was interrupted.
+    TaskInterrupted(usize),
+    /// A task that was interrupted goes on.
+    TaskResumed(usize),
+    /// A task that was interrupted is dropped.
+    TaskDropped(usize),
+    /// A task outside was told to end.
+    TaskRecalled(usize),
+    /// An attempt to repair a fault failed.
+    RepairFailed(usize),
+    /// A person breathes from a mask, or no longer.
+    Mask {
+        /// Index of the person.
+        person: usize,
+        /// They do.
+        on: bool,
+    },
     /// The run ended as not survivable.
     NotSurvivable,
 }

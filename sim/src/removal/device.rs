@@ -16,6 +16,8 @@ pub struct Device {
     pub removal: Removal,
     /// Electric power while on, W: heat to the air of a compartment with a heat balance.
     pub power_w: f64,
+    /// The part of what it would take at the same inlet that it takes; 1 unless a fault changes it.
+    pub capacity: f64,
     /// Turns that scale its efficiencies (or curve, or condenser flow); none: always 1.
     pub cycle: Option<Cycle>,
 }
@@ -160,6 +162,7 @@ pub(super) fn alone(removal: Removal) -> Device {
         serves: 0,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal,
         cycle: None,
     }

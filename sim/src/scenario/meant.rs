@@ -46,7 +46,13 @@ pub struct Names {
     pub efforts: Vec<String>,
     /// Equipment.
     pub equipment: Vec<String>,
-    /// Turns of tasks, by index in the case's plan.
+    /// Faults.
+    pub faults: Vec<String>,
+    /// Sensors, those that stand inside an alarm by its name.
+    pub sensors: Vec<String>,
+    /// Alarms.
+    pub alarms: Vec<String>,
+    /// Turns of tasks, by index in the case's plan; that of a response is named "response to ALARM".
     pub tasks: Vec<TaskName>,
 }
 

@@ -12,6 +12,6 @@ mod schedule;
 mod tests;
 
 pub use occupancy::{TIGHTEST, Tight};
-pub use plan::{Effect, Pace, Plan, SuitUse, Task};
+pub use plan::{Effect, Interrupted, Pace, Plan, SuitUse, Task};
 pub use planned::Planned;
 pub use schedule::{Change, Schedule};

@@ -45,6 +45,22 @@ pub struct Task {
     pub starts: Vec<Effect>,
     /// Carried out when it ends.
     pub ends: Vec<Effect>,
+    /// What becomes of it when a response takes one of its people away.
+    pub interrupted: Interrupted,
+    /// It starts only when a response calls for it (see `upset::Response`), any number of times; who does it is decided then.
+    pub on_call: bool,
+}
+
+/// What becomes of a task that is interrupted. Its people are off task, and its equipment is free, until it goes on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Interrupted {
+    /// It goes on for what was left of it, as soon as all its people and its equipment are free.
+    #[default]
+    Resumes,
+    /// It starts anew then, with what it does at its start.
+    Restarts,
+    /// It is over, without what it does at its end.
+    Dropped,
 }
 
 /// How a suit is worn. Off task people wear it as in their last task.
@@ -133,6 +149,37 @@ pub enum Effect {
     ChangeCanister(usize),
     /// Fills a suit's own tank again from its supply, as far as that goes.
     Recharge(usize),
+    /// Tasks outside of these people (bits by index) end after at most this time: they come in, with what those tasks do at
+    /// their end.
+    Recall {
+        /// Bit p: person p.
+        people: u64,
+        /// How long they take, at most.
+        within: Time,
+    },
+    /// Those of these people who are inside wear their suits so, who have one.
+    Wear {
+        /// Bit p: person p.
+        people: u64,
+        /// How.
+        suit: SuitUse,
+    },
+    /// Those of these people who are inside breathe from masks, or no longer.
+    Mask {
+        /// Bit p: person p.
+        people: u64,
+        /// They do.
+        on: bool,
+    },
+    /// Those of these people who are inside go on at another effort, until their task ends.
+    Ease {
+        /// Bit p: person p.
+        people: u64,
+        /// Index of the effort.
+        effort: usize,
+    },
+    /// A fault is repaired, if the attempt succeeds.
+    Repair(usize),
 }
 
 impl Effect {

@@ -79,7 +79,7 @@ fn length(task: &Task) -> Time {
 mod tests {
     use super::*;
     use crate::air::Place;
-    use crate::timeline::SuitUse;
+    use crate::timeline::{Interrupted, SuitUse};
 
     fn minutes(minutes: i64) -> Time {
         Time(minutes * 60_000_000_000)
@@ -100,6 +100,8 @@ mod tests {
             needs_space: false,
             starts: Vec::new(),
             ends: Vec::new(),
+            interrupted: Interrupted::Resumes,
+            on_call: false,
         }
     }
 

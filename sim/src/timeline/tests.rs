@@ -43,6 +43,8 @@ fn task(people: &[usize], earliest_min: i64, duration_min: i64) -> Task {
         suit: SuitUse::Off,
         starts: Vec::new(),
         ends: Vec::new(),
+        interrupted: crate::timeline::Interrupted::Resumes,
+        on_call: false,
     }
 }
 

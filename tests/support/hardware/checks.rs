@@ -42,6 +42,7 @@ pub fn device(removal: Removal) -> Device {
         on: true,
         removal,
         power_w: 0.0,
+        capacity: 1.0,
         cycle: None,
     }
 }

@@ -153,6 +153,7 @@ fn devices(dice: &mut Dice, out: &mut Case) {
             on: dice.chance(0.85),
             removal,
             power_w: dice.real(0.0, 60.0),
+            capacity: 1.0,
             cycle: None,
         });
     };
@@ -306,6 +307,7 @@ fn people(dice: &mut Dice, out: &mut Case, vacuum: bool) {
             on: true,
             removal,
             power_w: 0.0,
+            capacity: 1.0,
             cycle: None,
         });
     }

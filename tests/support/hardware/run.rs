@@ -228,6 +228,14 @@ impl Run<'_> {
                 }
             }
             Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => return self.begin(effect, now),
+            // This reference knows no faults and no responses.
+            Effect::Recall { .. }
+            | Effect::Wear { .. }
+            | Effect::Mask { .. }
+            | Effect::Ease { .. }
+            | Effect::Repair(_) => {
+                unreachable!("{effect:?} is not in this reference")
+            }
         }
         Ok(None)
     }

@@ -41,6 +41,11 @@ pub(super) fn tell(line: Line, source: Source<'_>) -> Told {
         task: words::task(names, task),
         ..Told::default()
     };
+    let of_thing = |what, name: &str| Told {
+        what,
+        thing: name.to_owned(),
+        ..Told::default()
+    };
     match line.event {
         Event::TaskStarted(task) => of_task("task started", task),
         Event::TaskEnded(task) => of_task("task ended", task),
@@ -105,6 +110,20 @@ pub(super) fn tell(line: Line, source: Source<'_>) -> Told {
             detail: "the one in place stays".to_owned(),
             ..Told::default()
         },
+        Event::FaultBegan(fault) => of_thing("fault began", words::fault(names, fault)),
+        Event::FaultEnded(fault) => of_thing("fault ended", words::fault(names, fault)),
+        Event::AlarmOn(alarm) => of_thing("alarm on", words::alarm(names, alarm)),
+        Event::AlarmOff(alarm) => of_thing("alarm off", words::alarm(names, alarm)),
+        Event::TaskInterrupted(task) => of_task("task interrupted", task),
+        Event::TaskResumed(task) => of_task("task goes on", task),
+        Event::TaskDropped(task) => of_task("task dropped", task),
+        Event::TaskRecalled(task) => of_task("task recalled", task),
+        Event::RepairFailed(fault) => of_thing("repair failed", words::fault(names, fault)),
+        Event::Mask { person, on } => Told {
+            what: if on { "mask on" } else { "mask off" },
+            person: words::person(names, person).to_owned(),
+            ..Told::default()
+        },
         Event::NotSurvivable => Told {
             what: "not survivable",
             detail: endings::early_end(&source.outcome.end, names).map_or_else(String::new, |(_, cause)| cause),
@@ -163,6 +182,33 @@ fn effect_told(effect: Effect, source: Source<'_>) -> Told {
             detail: pace_told(pace, 0.0),
             ..thing("equalising began", words::opening(names, opening))
         },
+        Effect::Recall { people, within } => Told {
+            what: "recall",
+            person: words::people(names, people),
+            detail: format!("in {} min at most", short(within.seconds() / 60.0)),
+            ..Told::default()
+        },
+        Effect::Wear { people, .. } => Told {
+            what: "suits to be put on",
+            person: words::people(names, people),
+            ..Told::default()
+        },
+        Effect::Mask { people, on } => Told {
+            what: if on {
+                "masks to be put on"
+            } else {
+                "masks to be taken off"
+            },
+            person: words::people(names, people),
+            ..Told::default()
+        },
+        Effect::Ease { people, effort } => Told {
+            what: "goes easier",
+            person: words::people(names, people),
+            effort: words::effort(names, effort).to_owned(),
+            ..Told::default()
+        },
+        Effect::Repair(fault) => thing("repair", words::fault(names, fault)),
         Effect::Recharge(index) => Told {
             what: "suit recharged",
             person: source

@@ -128,6 +128,7 @@ mod tests {
             on: true,
             removal,
             power_w: 0.0,
+            capacity: 1.0,
             cycle: None,
         }
     }

@@ -105,7 +105,7 @@ mod tests {
     use breathroom_sim::air::{Compartment, Place};
     use breathroom_sim::engine::ScheduleOutcome;
     use breathroom_sim::scenario::TaskName;
-    use breathroom_sim::timeline::{Plan, SuitUse, Task};
+    use breathroom_sim::timeline::{Interrupted, Plan, SuitUse, Task};
 
     use super::*;
 
@@ -128,6 +128,8 @@ mod tests {
             needs_space: false,
             starts: Vec::new(),
             ends: Vec::new(),
+            interrupted: Interrupted::Resumes,
+            on_call: false,
         }
     }
 

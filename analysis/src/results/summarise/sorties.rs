@@ -181,6 +181,8 @@ mod tests {
             needs_space: false,
             starts: Vec::new(),
             ends: Vec::new(),
+            interrupted: breathroom_sim::timeline::Interrupted::Resumes,
+            on_call: false,
         }
     }
 
@@ -310,6 +312,7 @@ mod tests {
                 canisters: 9,
             },
             power_w: 0.0,
+            capacity: 1.0,
             cycle: None,
         };
         let spent = |canisters_spent| DeviceOutcome {

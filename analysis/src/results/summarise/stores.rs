@@ -156,6 +156,7 @@ mod tests {
                 canisters,
             },
             power_w: 0.0,
+            capacity: 1.0,
             cycle: None,
         };
         let of = DeviceOutcome {

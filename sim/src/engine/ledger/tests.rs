@@ -29,6 +29,7 @@ fn booked_with(flow_m3_s: f64) -> f64 {
         serves: 0,
         on: true,
         power_w: 0.0,
+        capacity: 1.0,
         removal: Removal::FlowThrough {
             flow_m3_s,
             co2_efficiency: 0.9,

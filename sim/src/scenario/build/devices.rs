@@ -62,6 +62,7 @@ pub(super) fn device(nums: &DeviceNums, values: &[f64]) -> Device {
         on: nums.on,
         removal,
         power_w: 0.0,
+        capacity: 1.0,
         cycle,
     };
     fill(nums, &mut device, values);

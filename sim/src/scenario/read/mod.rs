@@ -86,6 +86,9 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
         people: r.known.people.list.clone(),
         equipment: r.known.equipment.list.clone(),
         efforts: used.names.clone(),
+        faults: Vec::new(),
+        sensors: Vec::new(),
+        alarms: Vec::new(),
         tasks: Vec::new(),
     };
     let mut plan = tasks::plan(r, &tasks, &mut parts, &mut names)?;

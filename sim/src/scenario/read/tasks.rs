@@ -274,6 +274,8 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
                     suit: task.suit,
                     starts: Vec::new(),
                     ends: Vec::new(),
+                    interrupted: crate::timeline::Interrupted::Resumes,
+                    on_call: false,
                 });
             }
         }
