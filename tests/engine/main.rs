@@ -10,3 +10,4 @@ mod limits;
 mod order;
 mod sortie;
 mod survivable;
+mod upsets;
