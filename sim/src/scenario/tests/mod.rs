@@ -10,6 +10,7 @@ mod overrides;
 mod sorties;
 mod spreads;
 mod tasks;
+
 mod together;
 mod warnings;
 
