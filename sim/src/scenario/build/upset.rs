@@ -205,10 +205,13 @@ impl Source<'_> {
             each.values[0] = num.of(values);
             return each;
         };
-        each.count = OCCURRENCES;
         for (value, turn) in each.values.iter_mut().zip(1..) {
             *value = num.kept(self.inputs[input].spread.quantile(self.luck.uniform(input, turn, 0)));
             values[input] += *value;
+        }
+        // All alike, as on the medians, are one: they go round.
+        if each.values.iter().any(|value| *value != each.values[0]) {
+            each.count = OCCURRENCES;
         }
         each
     }

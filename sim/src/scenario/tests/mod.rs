@@ -12,6 +12,7 @@ mod spreads;
 mod tasks;
 
 mod together;
+mod upset;
 mod warnings;
 
 use super::*;
