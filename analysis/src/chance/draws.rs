@@ -249,4 +249,9 @@ impl Luck for Variation<'_> {
             None => self.own(input),
         }
     }
+
+    /// The same in every design.
+    fn stream(&self, path: &str) -> Option<u64> {
+        self.keyed.stream(path)
+    }
 }

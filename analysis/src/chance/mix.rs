@@ -11,6 +11,7 @@
 //! constants of Stafford's variant 13; blocks chained as in a cipher-block MAC.
 //! Valid for every key: as `P` is a bijection, two keys that differ in one block only never meet; keys that differ in
 //! more meet with a chance of about 2^-128.
+//! The noise of a sensor follows from the low 64 bits of such a key with a purpose of its own, in place of the third block.
 //! Designs of draws take their bits from the same `P`: a key for each (seed, replicate, path) with a purpose in the 32 bits
 //! that are 0 above, then one more block for each number wanted; so no bits of a design are those of a plain draw.
 //! Left out: any claim to secrecy. Why mix at all: generators seeded with neighbouring numbers begin alike.
@@ -48,18 +49,25 @@ pub(super) fn value_part(shared: u128, path: u128, turn: u32, person: u32, occur
     permute(permute(shared ^ path) ^ place)
 }
 
-/// What the bits of a design are for: the high 32 bits of its third block.
+/// What bits that are no plain draw are for: the high 32 bits of its third block.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Purpose {
     /// Order of the strata of a Latin hypercube.
     Order = 1,
     /// Scrambling of a Sobol point.
     Scramble = 2,
+    /// Noise of a sensor in one variation.
+    Noise = 3,
 }
 
 /// The key of an input's bits in one replicate of a design; `path` is the input's [`super::path_hash`].
 pub(super) fn design_key(seed: u64, replicate: u64, path: u128, purpose: Purpose) -> u128 {
     permute(permute(variation_part(seed, replicate) ^ path) ^ ((purpose as u128) << 96))
+}
+
+/// The key of a sensor's noise, by what all values of a variation share and the [`super::path_hash`] of its path.
+pub(super) fn noise_key(shared: u128, path: u128) -> u64 {
+    permute(permute(shared ^ path) ^ ((Purpose::Noise as u128) << 96)) as u64
 }
 
 /// 128 bits for one place (step in the high 64 bits, a number in the low ones) under such a key.

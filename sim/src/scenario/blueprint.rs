@@ -7,6 +7,7 @@ use crate::removal::{Isotherm, Valves};
 use crate::timeline::Effect;
 
 use super::num::Num;
+use super::upset::{AlarmNums, FaultNums, SensorNums};
 
 /// Everything a draw needs. Made by [`super::read`]; opaque to the outside.
 #[derive(Clone, Debug, Default)]
@@ -43,6 +44,10 @@ pub(super) struct Parts {
     /// For each task of the plan: its entry in `tasks`, its turn, its person (their key, or 0).
     pub turns: Vec<TurnOf>,
     pub rules: Vec<RuleNums>,
+    /// Those of `[sensors]`, then those that alarms have of their own.
+    pub sensors: Vec<SensorNums>,
+    pub alarms: Vec<AlarmNums>,
+    pub faults: Vec<FaultNums>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -349,6 +354,12 @@ pub(super) enum EffectNums {
     Equalise {
         opening: usize,
         pace: PaceNums,
+    },
+    Recall {
+        /// Bits of the people.
+        people: u64,
+        /// s.
+        within: Num,
     },
 }
 

@@ -5,15 +5,12 @@
 
 use crate::units::show;
 
-use super::keys::{Domain, EFFECT, Key, Kind, LATER_SECTIONS, Need, Section};
+use super::keys::{Domain, Key, Kind, Need, Section};
 use super::num::Num;
 use super::reader::Reader;
 use super::texts::Texts;
 use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 use super::value::{self, Number, Wanted};
-
-/// Keys of the file format that this version does not read yet: section, key.
-const LATER: &[(&str, &str)] = &[("tasks.X.starts | ends", "swap")];
 
 /// Keys that belong elsewhere: section, key, where.
 const ELSEWHERE: &[(&str, &str, &str)] = &[
@@ -44,23 +41,9 @@ pub(super) struct Fields<'t> {
 impl<'t> Fields<'t> {
     /// The table; keys that the section does not have are reported.
     pub fn new(r: &mut Reader<'_>, section: &'static Section, table: &'t Table, path: &str, spot: &Spot) -> Self {
-        let is_later = |key: &str| {
-            LATER.contains(&(section.path, key)) || section.path.is_empty() && LATER_SECTIONS.contains(&key)
-        };
-        // The other keys of an effect that comes later are its own.
-        let all_later = std::ptr::eq(section.keys, EFFECT.keys) && table.entries.iter().any(|e| is_later(&e.key));
         for entry in &table.entries {
             let key = entry.key.as_str();
-            let later = is_later(key);
-            if section.key(key).is_some() || all_later && !later {
-                continue;
-            }
-            if later {
-                r.texts.fault(
-                    &entry.key_spot,
-                    format!("`{key}` is not yet supported"),
-                    "this version cannot run it; leave it out",
-                );
+            if section.key(key).is_some() {
                 continue;
             }
             let elsewhere = ELSEWHERE.iter().find(|(s, k, _)| (*s, *k) == (section.path, key));
@@ -155,7 +138,9 @@ impl<'t> Fields<'t> {
     /// A number with its unit and median; none if it is absent or faulty.
     pub fn number_full(&self, r: &mut Reader<'_>, name: &str) -> Option<Number> {
         let (dimension, domain, spread) = match self.key(name).kind {
-            Kind::Number(dimension, domain) | Kind::NumberOrTable(dimension, domain, _) => (dimension, domain, true),
+            Kind::Number(dimension, domain)
+            | Kind::NumberOrTable(dimension, domain, _)
+            | Kind::NumberOrName(dimension, domain, _) => (dimension, domain, true),
             Kind::Fixed(dimension, domain) => (dimension, domain, false),
             _ => return None,
         };
@@ -307,7 +292,7 @@ impl<'t> Fields<'t> {
 
     /// One of the words of the key, by its default if it is not there; none if absent or faulty.
     pub fn word(&self, r: &mut Reader<'_>, name: &str) -> Option<&'static str> {
-        let Kind::Word(words) = self.key(name).kind else {
+        let (Kind::Word(words) | Kind::WordOrTable(words, _)) = self.key(name).kind else {
             return None;
         };
         if self.entry(name).is_none()
@@ -333,7 +318,7 @@ impl<'t> Fields<'t> {
 
     /// The index of a name, by its default if it is not there; none if absent or faulty.
     pub fn name(&self, r: &mut Reader<'_>, name: &str) -> Option<usize> {
-        let Kind::Name(what) = self.key(name).kind else {
+        let (Kind::Name(what) | Kind::NumberOrName(_, _, what)) = self.key(name).kind else {
             return None;
         };
         if self.entry(name).is_none()
@@ -399,7 +384,9 @@ impl<'t> Fields<'t> {
 
     /// A sub-table seen through its section; none if absent or no table.
     pub fn sub(&self, r: &mut Reader<'_>, name: &str) -> Option<Fields<'t>> {
-        let (Kind::Table(section) | Kind::NumberOrTable(.., section)) = self.key(name).kind else {
+        let (Kind::Table(section) | Kind::NumberOrTable(.., section) | Kind::WordOrTable(_, section)) =
+            self.key(name).kind
+        else {
             return None;
         };
         let Some(entry) = self.entry(name) else {

@@ -49,6 +49,10 @@ pub(super) struct Known {
     pub efforts: Index,
     pub equipment: Index,
     pub tasks: Index,
+    pub faults: Index,
+    pub alarms: Index,
+    pub sensors: Index,
+    pub buses: Index,
     pub limit_sets: Index,
     /// Openings that lead onto a vacuum.
     pub vacuum_openings: Vec<usize>,
@@ -67,6 +71,8 @@ impl Known {
             What::Effort => &self.efforts,
             What::Equipment => &self.equipment,
             What::Task => &self.tasks,
+            What::Fault => &self.faults,
+            What::Sensor => &self.sensors,
             What::LimitSet => &self.limit_sets,
         }
     }

@@ -7,6 +7,14 @@ pub trait Luck {
     /// repeated task (from 1; 0 for inputs drawn once in a variation) and the person (see [`person_key`]; 0 where the
     /// value is not one person's).
     fn uniform(&self, input: usize, turn: u32, person: u32) -> f64;
+
+    /// A key from which the noise of the sensor at a path ("sensors.co2_a") follows in this variation. None: there is no noise,
+    /// as in a run on the medians, and in a climb to a rare violation, whose steps are small changes of all that is drawn: noise
+    /// that is new at each of them would not be one.
+    fn stream(&self, path: &str) -> Option<u64> {
+        let _ = path;
+        None
+    }
 }
 
 /// What stands for a person in the key of a draw: 32 bits of their name (FNV-1a; Fowler, Noll and Vo 1991), never 0. The

@@ -27,6 +27,7 @@ mod summary;
 mod tests;
 mod texts;
 mod tree;
+mod upset;
 mod value;
 mod warnings;
 

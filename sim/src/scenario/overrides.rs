@@ -13,7 +13,7 @@ use super::reader::Reader;
 use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 
 /// Lists of tables that are reached by the id of their tables.
-const LISTS: [&[&str]; 2] = [&["tasks"], &["limits", "rule"]];
+const LISTS: [&[&str]; 4] = [&["tasks"], &["faults"], &["alarms"], &["limits", "rule"]];
 
 /// Applies the overrides to the tree; what is wrong with them is reported.
 pub(super) fn apply(r: &mut Reader<'_>, tree: &mut Table, overrides: &[String]) {

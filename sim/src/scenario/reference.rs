@@ -6,7 +6,7 @@ use crate::crew::BUILTINS;
 use crate::limits::sets;
 use crate::units::{Dimension, figures, show, unit};
 
-use super::keys::{Domain, Key, Kind, LATER_SECTIONS, Need, Section, sections};
+use super::keys::{Domain, Key, Kind, Need, Section, sections};
 
 /// One of each dimension, for the table of units.
 const DIMENSIONS: [Dimension; 26] = [
@@ -46,13 +46,7 @@ pub fn reference_page() -> String {
     for section in sections() {
         one(&mut out, section);
     }
-    let _ = write!(out, "\n## Not yet supported\n\nRefused, not ignored: the sections ");
-    let list: Vec<String> = LATER_SECTIONS.iter().map(|s| format!("`{s}`")).collect();
-    let _ = writeln!(
-        out,
-        "{}; the effect `swap`; `of = \"actual\"` in a rule.",
-        list.join(", ")
-    );
+    out.push_str("\n## Not yet supported\n\nRefused, not ignored: `of = \"actual\"` in a rule.\n");
     units(&mut out);
     efforts(&mut out);
     limits(&mut out);
@@ -81,6 +75,8 @@ Wherever a number may stand, a spread may stand in its place, except where the t
 | `{ triangular = [lo, mode, hi] }` | rising to the mode and falling from it |
 | `{ pert = [lo, mode, hi] }` | beta on [lo, hi] with mean (lo + 4 mode + hi) / 6 |
 | `{ lognormal = [median, \"15 %\"] }` | lognormal; the second is the coefficient of variation |
+| `{ exponential = mean }` | a constant rate of failure; the median is 0.693 of the mean |
+| `{ weibull = [scale, shape] }` | times to failure: likelier with age for a shape above 1, rarer below; by the scale 63 % have failed |
 | `{ choice = [a, b, c], weights = [2, 1, 1] }` | one of these; without `weights` all alike |
 | `{ data = \"times.csv\", column = \"donning\" }` | a value of that column, at random; the column's header carries its unit, `donning [min]` |
 
@@ -89,7 +85,8 @@ what is physically possible is a fault that asks for `within`. A run without var
 the first value whose cumulative weight reaches a half).
 
 A spread is drawn once in a variation; those of a task (`at`, `duration`) anew in every turn, and for each person with `each`,
-unless they add `draw = \"once\"`.
+unless they add `draw = \"once\"`. Times of a response are drawn anew for each occurrence of its alarm, and the times of a fault
+that comes and goes each time.
 
 ## Overrides
 
@@ -136,6 +133,14 @@ fn family_of(section: &Section) -> Option<&'static str> {
 fn value(key: &Key) -> String {
     match key.kind {
         Kind::Number(dimension, domain) => format!("{}{}", dimension.name(), range(dimension, domain)),
+        Kind::NumberOrName(dimension, domain, what) => {
+            format!(
+                "{}{}; or the name of a {}",
+                dimension.name(),
+                range(dimension, domain),
+                what.words()
+            )
+        }
         Kind::NumberOrTable(dimension, domain, s) => {
             format!(
                 "{}{}; or a table, see `{}`",
@@ -152,11 +157,9 @@ fn value(key: &Key) -> String {
         Kind::Flag => "`true` or `false`".to_owned(),
         Kind::Text => "text".to_owned(),
         Kind::Id => "a name".to_owned(),
-        Kind::Word(words) => words
-            .iter()
-            .map(|w| format!("`\"{w}\"`"))
-            .collect::<Vec<_>>()
-            .join(", "),
+        Kind::Word(words) => listed(words),
+        Kind::WordOrTable(words, s) => format!("{}; or a table, see `{}`", listed(words), s.path),
+        Kind::Who(words) => format!("{}; a person, or a list of people", listed(words)),
         Kind::Name(what) => {
             let words = what.words();
             let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) {
@@ -169,6 +172,7 @@ fn value(key: &Key) -> String {
         Kind::Names(what) => format!("list of names: {}", what.words()),
         Kind::TwoPlaces => "two places".to_owned(),
         Kind::Paths => "list of paths".to_owned(),
+        Kind::PathOrPaths => "path, or list of paths".to_owned(),
         Kind::Correlations => "number, -1 to 1, *fixed*; or a square table of them".to_owned(),
         Kind::Table(s) => format!("table, see `{}`", s.path),
         Kind::Named(s) | Kind::ForCompartments(s) | Kind::ForPeople(s) => {
@@ -177,6 +181,11 @@ fn value(key: &Key) -> String {
         Kind::Families(_) => "one table for each name, see `removal.X`".to_owned(),
         Kind::Tables(s) => format!("list of tables, see `{}`", s.path),
     }
+}
+
+fn listed(words: &[&str]) -> String {
+    let list: Vec<String> = words.iter().map(|w| format!("`\"{w}\"`")).collect();
+    list.join(", ")
 }
 
 /// The domain, where it says more than "not negative, not absurdly large".

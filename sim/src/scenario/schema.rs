@@ -32,13 +32,15 @@ const DEFINITIONS: &str = r##"{
 "triangular": { "$ref": "#/definitions/triple", "description": "[lo, mode, hi]" },
 "pert": { "$ref": "#/definitions/triple", "description": "[lo, mode, hi]" },
 "lognormal": { "$ref": "#/definitions/pair", "description": "[median, coefficient of variation]" },
+"exponential": { "$ref": "#/definitions/value", "description": "mean" },
+"weibull": { "$ref": "#/definitions/pair", "description": "[scale, shape]" },
 "choice": { "type": "array", "items": { "$ref": "#/definitions/value" }, "minItems": 1 },
 "weights": { "type": "array", "items": { "type": "number" }, "minItems": 1 },
 "data": { "type": "string" },
 "column": { "type": "string" },
 "within": { "$ref": "#/definitions/pair", "description": "[lo, hi]: truncated, not clipped" },
 "draw": { "enum": ["once"] } },
-"oneOf": [ { "required": ["normal"] }, { "required": ["uniform"] }, { "required": ["triangular"] }, { "required": ["pert"] }, { "required": ["lognormal"] }, { "required": ["choice"] }, { "required": ["data", "column"] } ] },
+"oneOf": [ { "required": ["normal"] }, { "required": ["uniform"] }, { "required": ["triangular"] }, { "required": ["pert"] }, { "required": ["lognormal"] }, { "required": ["exponential"] }, { "required": ["weibull"] }, { "required": ["choice"] }, { "required": ["data", "column"] } ] },
 "number": { "anyOf": [ { "$ref": "#/definitions/quantity" }, { "$ref": "#/definitions/spread" } ] },
 "plain": { "anyOf": [ { "$ref": "#/definitions/value" }, { "$ref": "#/definitions/spread" } ] }
 }"##;
@@ -95,6 +97,19 @@ fn property(key: &Key) -> String {
             number(dimension),
             object(section, None)
         )),
+        Kind::NumberOrName(dimension, ..) => with(&format!(
+            "\"anyOf\": [{{\"$ref\": \"#/definitions/{}\"}}, {{\"type\": \"string\", \"minLength\": 1}}]",
+            number(dimension)
+        )),
+        Kind::WordOrTable(list, section) => with(&format!(
+            "\"anyOf\": [{{\"enum\": [{}]}}, {}]",
+            list.iter().map(|w| quoted(w)).collect::<Vec<_>>().join(", "),
+            object(section, None)
+        )),
+        Kind::Who(_) | Kind::PathOrPaths => with(
+            "\"anyOf\": [{\"type\": \"string\", \"minLength\": 1}, {\"type\": \"array\", \"minItems\": 1, \"items\": {\"type\": \
+             \"string\"}}]",
+        ),
         Kind::Fixed(..) => with("\"allOf\": [{\"$ref\": \"#/definitions/quantity\"}]"),
         Kind::Numbers(..) => {
             with("\"type\": \"array\", \"minItems\": 1, \"items\": {\"$ref\": \"#/definitions/plain\"}")

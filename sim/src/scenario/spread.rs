@@ -15,14 +15,26 @@ use super::{Input, data};
 /// Mass that a spread may have outside the domain of its key; what is drawn there is moved to the domain's edge.
 const STRAY_MASS: f64 = 1e-6;
 /// Keys of a spread that name its shape.
-const SHAPES: [&str; 7] = ["normal", "uniform", "triangular", "pert", "lognormal", "choice", "data"];
-/// All keys of a spread.
-const KEYS: [&str; 11] = [
+const SHAPES: [&str; 9] = [
     "normal",
     "uniform",
     "triangular",
     "pert",
     "lognormal",
+    "exponential",
+    "weibull",
+    "choice",
+    "data",
+];
+/// All keys of a spread.
+const KEYS: [&str; 13] = [
+    "normal",
+    "uniform",
+    "triangular",
+    "pert",
+    "lognormal",
+    "exponential",
+    "weibull",
     "choice",
     "data",
     "within",
@@ -233,6 +245,15 @@ fn shape_of(r: &mut Reader<'_>, table: &Table, entry: &Entry, wanted: &Wanted<'_
                 v[1].unit,
             ))
         }
+        "exponential" => {
+            let mean = quantity(r, node, "exponential", dimension)?;
+            Some((Shape::Exponential { mean: mean.si }, mean.unit))
+        }
+        "weibull" => {
+            let [scale, shape] = pair(r, node, "weibull", dimension, Dimension::Number)?;
+            let (scale_si, shape) = (scale.si, shape.si);
+            Some((Shape::Weibull { scale: scale_si, shape }, scale.unit))
+        }
         "choice" => {
             let v = list(r, node, "choice", dimension, None)?;
             let weights = match table.get("weights") {
@@ -331,6 +352,7 @@ fn form(shape: &str) -> String {
         "triangular" => "triangular = [lo, mode, hi]",
         "pert" => "pert = [lo, mode, hi]",
         "lognormal" => "lognormal = [median, \"15 %\"], the second the coefficient of variation",
+        "weibull" => "weibull = [scale, shape], the second a plain number",
         "choice" => "choice = [a, b, c]",
         "weights" => "one weight for each value of `choice`",
         "within" => "within = [lo, hi]",

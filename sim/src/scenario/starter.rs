@@ -139,6 +139,28 @@ fn shown() -> Vec<Shown> {
                 ("duration", "{ lognormal = [\"6 h\", \"15 %\"] }"),
             ],
         ),
+        live("[sensors.co2_a]", &keys::SENSOR, &[]),
+        live(
+            "[[alarms]]",
+            &keys::ALARM,
+            &[
+                ("watches", "\"cabin.co2\""),
+                ("above", "\"4 mmHg\""),
+                (
+                    "response",
+                    "{ reaction = { lognormal = [\"6 min\", \"60 %\"] }, takes = \"10 min\", does = [{ switch_on = \"backup\" }] }",
+                ),
+            ],
+        ),
+        live("[buses.main]", &keys::BUS, &[]),
+        live(
+            "[[faults]]",
+            &keys::FAULT,
+            &[
+                ("factor", "{ uniform = [\"30 %\", \"70 %\"] }"),
+                ("onset", "{ uniform = [\"10 h\", \"20 h\"] }"),
+            ],
+        ),
         live("[limits]", &keys::LIMITS, &[("use", "[\"surface-sortie\"]")]),
         live(
             "[[limits.rule]]",
@@ -158,7 +180,8 @@ pub fn starter() -> String {
         "# A scenario to start from. Every key is here once; those that begin with `#` are not needed, and show what could\n\
          # stand there. Numbers carry their unit. Wherever a number stands, a spread may stand instead:\n\
          #   { normal = [mean, sd] }  { uniform = [lo, hi] }  { triangular = [lo, mode, hi] }  { pert = [lo, mode, hi] }\n\
-         #   { lognormal = [median, \"15 %\"] }  { choice = [a, b], weights = [2, 1] }  { data = \"times.csv\", column = \"x\" }\n\
+         #   { lognormal = [median, \"15 %\"] }  { exponential = mean }  { weibull = [scale, shape] }\n\
+         #   { choice = [a, b], weights = [2, 1] }  { data = \"times.csv\", column = \"x\" }\n\
          # All but the last two may add within = [lo, hi]. `breathroom check FILE` shows how each value was understood.\n\
          # The figures are invented: put your own in.\n",
     );

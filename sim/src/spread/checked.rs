@@ -16,6 +16,7 @@ use super::pert::Pert;
 use super::triangular::Triangular;
 use super::truncated::Truncated;
 use super::uniform::Uniform;
+use super::weibull::Weibull;
 
 /// The ends of the open interval (0, 1) in doubles.
 const LEAST_U: f64 = f64::MIN_POSITIVE;
@@ -64,6 +65,8 @@ impl Spread {
             }
             Shape::Pert { lo, mode, hi } => truncated(Family::Pert(Pert::new(*lo, *mode, *hi)?), within)?,
             Shape::Lognormal { median, cv } => truncated(Family::Lognormal(Lognormal::new(*median, *cv)?), within)?,
+            Shape::Exponential { mean } => truncated(Family::Weibull(Weibull::exponential(*mean)?), within)?,
+            Shape::Weibull { scale, shape } => truncated(Family::Weibull(Weibull::new(*scale, *shape)?), within)?,
             Shape::Choice { .. } | Shape::Data { .. } if within.is_some() => {
                 return Err(SpreadError::WithinNotAllowed);
             }
@@ -175,6 +178,8 @@ fn numbers(shape: &Shape) -> Vec<f64> {
         Shape::Uniform { lo, hi } => vec![*lo, *hi],
         Shape::Triangular { lo, mode, hi } | Shape::Pert { lo, mode, hi } => vec![*lo, *mode, *hi],
         Shape::Lognormal { median, cv } => vec![*median, *cv],
+        Shape::Exponential { mean } => vec![*mean],
+        Shape::Weibull { scale, shape } => vec![*scale, *shape],
         Shape::Choice { values, weights } => [values.as_slice(), weights.as_slice()].concat(),
         Shape::Data { values } => values.clone(),
     }

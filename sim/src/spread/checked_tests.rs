@@ -8,6 +8,8 @@ fn spread(shape: Shape, within: Option<(f64, f64)>) -> Spread {
 fn continuous() -> Vec<Spread> {
     let normal = || Shape::Normal { mean: 11.5, sd: 0.4 };
     let lognormal = || Shape::Lognormal { median: 360.0, cv: 0.6 };
+    let exponential = || Shape::Exponential { mean: 40.0 };
+    let weibull = |shape| Shape::Weibull { scale: 1000.0, shape };
     let triangular = |mode| Shape::Triangular {
         lo: 0.78,
         mode,
@@ -39,6 +41,13 @@ fn continuous() -> Vec<Spread> {
         spread(lognormal(), None),
         spread(lognormal(), Some((60.0, 1800.0))),
         spread(lognormal(), Some((4000.0, 9000.0))),
+        spread(exponential(), None),
+        spread(exponential(), Some((10.0, 60.0))),
+        spread(exponential(), Some((400.0, 900.0))),
+        spread(weibull(1.7), None),
+        spread(weibull(0.8), None),
+        spread(weibull(1.7), Some((0.0, 500.0))),
+        spread(weibull(1.7), Some((3000.0, 9000.0))),
     ]
 }
 
@@ -84,6 +93,8 @@ fn tails_keep_their_digits() {
             hi: 1.0,
         },
         Shape::Lognormal { median: 1.0, cv: 0.5 },
+        Shape::Exponential { mean: 1.0 },
+        Shape::Weibull { scale: 1.0, shape: 1.6 },
     ] {
         let spread = spread(shape, None);
         for step in 1..160 {
@@ -306,6 +317,33 @@ fn what_is_no_distribution_is_refused_in_words() {
             Shape::Lognormal { median: 0.0, cv: 0.1 },
             None,
             SpreadError::MedianNotPositive,
+        ),
+        (Shape::Exponential { mean: 0.0 }, None, SpreadError::MeanNotPositive),
+        (
+            Shape::Weibull {
+                scale: -1.0,
+                shape: 1.0,
+            },
+            None,
+            SpreadError::ScaleNotPositive,
+        ),
+        (
+            Shape::Weibull { scale: 1.0, shape: 0.0 },
+            None,
+            SpreadError::ShapeNotPositive,
+        ),
+        (
+            Shape::Weibull {
+                scale: 1.0,
+                shape: 1e-3,
+            },
+            None,
+            SpreadError::NotFinite,
+        ),
+        (
+            Shape::Exponential { mean: 40.0 },
+            Some((-3.0, -1.0)),
+            SpreadError::NothingInside,
         ),
         (
             Shape::Lognormal { median: 1.0, cv: -0.1 },

@@ -13,6 +13,12 @@ pub enum SpreadError {
     NegativeVariation,
     /// A lognormal median of 0 or less.
     MedianNotPositive,
+    /// The mean of an exponential of 0 or less.
+    MeanNotPositive,
+    /// The scale of a Weibull of 0 or less.
+    ScaleNotPositive,
+    /// The shape of a Weibull of 0 or less.
+    ShapeNotPositive,
     /// A low end above the high end.
     EndsOutOfOrder,
     /// A mode outside the two ends.
@@ -46,6 +52,9 @@ impl fmt::Display for SpreadError {
             Self::NegativeDeviation => "the standard deviation is negative",
             Self::NegativeVariation => "the coefficient of variation is negative",
             Self::MedianNotPositive => "the median of a lognormal must be above 0",
+            Self::MeanNotPositive => "the mean of an exponential must be above 0",
+            Self::ScaleNotPositive => "the scale of a Weibull must be above 0",
+            Self::ShapeNotPositive => "the shape of a Weibull must be above 0",
             Self::EndsOutOfOrder => "the low end is above the high end",
             Self::ModeOutsideEnds => "the mode is not between the low and the high end",
             Self::NoValues => "there is no value to draw",

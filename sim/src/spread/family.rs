@@ -5,6 +5,7 @@ use super::normal::Normal;
 use super::pert::Pert;
 use super::triangular::Triangular;
 use super::uniform::Uniform;
+use super::weibull::Weibull;
 
 /// A continuous distribution.
 #[derive(Clone, Debug)]
@@ -14,6 +15,7 @@ pub(super) enum Family {
     Triangular(Triangular),
     Pert(Pert),
     Lognormal(Lognormal),
+    Weibull(Weibull),
 }
 
 /// Asks the family in `$self` the question.
@@ -25,6 +27,7 @@ macro_rules! ask {
             Self::Triangular(family) => family.$question($($x)?),
             Self::Pert(family) => family.$question($($x)?),
             Self::Lognormal(family) => family.$question($($x)?),
+            Self::Weibull(family) => family.$question($($x)?),
         }
     };
 }

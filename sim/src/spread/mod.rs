@@ -18,6 +18,7 @@ mod together;
 mod triangular;
 mod truncated;
 mod uniform;
+mod weibull;
 
 pub use checked::Spread;
 pub use error::SpreadError;
@@ -65,6 +66,18 @@ pub enum Shape {
         median: f64,
         /// Standard deviation over mean, at least 0.
         cv: f64,
+    },
+    /// A constant rate of failure.
+    Exponential {
+        /// Mean, above 0.
+        mean: f64,
+    },
+    /// A rate of failure that grows (shape above 1) or falls with age.
+    Weibull {
+        /// Scale, above 0: by then 63 % have failed.
+        scale: f64,
+        /// Shape, above 0.
+        shape: f64,
     },
     /// One of several values.
     Choice {

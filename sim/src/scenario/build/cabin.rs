@@ -43,17 +43,20 @@ pub(super) fn fill(parts: &Parts, case: &mut Case, values: &[f64], all: bool) {
         compartment.partial_pa = gas(&nums.air, values);
         compartment.saturation_pa = saturation_pa(t);
         let leak = nums.leak.of(values);
-        compartment.leak_m3_s = if leak > 0.0 {
-            leak / density_kg_m3(&gas(&common, values), common.temperature.of(values))
-        } else {
-            0.0
-        };
+        compartment.leak_m3_s = if leak > 0.0 { leak / density(parts, values) } else { 0.0 };
         compartment.leak_area_m2 = nums.leak_area.map_or(0.0, |a| a.of(values));
         compartment.relief = nums.relief.map(|r| relief(r, values));
         compartment.washout_pa_s_mol = nums.washout.map_or(0.0, |[adds, at]| adds.of(values) / at.of(values));
         surfaces(nums, gravity.of(values), compartment, values);
         compartment.heat = heat::heat(nums, gravity.of(values), compartment, values);
     }
+}
+
+/// Density of the gas of `[air]`, kg/m3.
+pub(super) fn density(parts: &Parts, values: &[f64]) -> f64 {
+    parts.air.map_or(f64::NAN, |common| {
+        density_kg_m3(&gas(&common, values), common.temperature.of(values))
+    })
 }
 
 fn varies(nums: &CompartmentNums) -> bool {

@@ -5,6 +5,7 @@ use crate::crew::Person;
 use crate::engine::Case;
 use crate::removal::{Device, Removal};
 use crate::timeline::Task;
+use crate::upset::{Alarm, Fault, Shape};
 
 /// Copies a case into the buffers of another.
 pub(super) fn case(from: &Case, to: &mut Case) {
@@ -36,6 +37,9 @@ pub(super) fn case(from: &Case, to: &mut Case) {
         });
     });
     list(&from.plan.tasks, &mut to.plan.tasks, task);
+    to.sensors.clone_from(&from.sensors);
+    list(&from.alarms, &mut to.alarms, alarm);
+    list(&from.faults, &mut to.faults, fault);
 }
 
 /// Copies a list item by item, so that the items' own buffers are used again.
@@ -51,6 +55,7 @@ fn device(a: &Device, b: &mut Device) {
     b.serves = a.serves;
     b.on = a.on;
     b.power_w = a.power_w;
+    b.capacity = a.capacity;
     match (&a.removal, &mut b.removal) {
         (
             Removal::Curve { co2, water },
@@ -87,4 +92,39 @@ fn task(a: &Task, b: &mut Task) {
     b.suit = a.suit;
     b.starts.clone_from(&a.starts);
     b.ends.clone_from(&a.ends);
+    b.interrupted = a.interrupted;
+    b.on_call = a.on_call;
+}
+
+fn alarm(a: &Alarm, b: &mut Alarm) {
+    b.sensors.clone_from(&a.sensors);
+    b.votes = a.votes;
+    b.bound = a.bound;
+    b.set = a.set;
+    b.lasts = a.lasts;
+    b.clears = a.clears;
+    b.grade = a.grade;
+    match (&a.response, &mut b.response) {
+        (Some(from), Some(to)) => {
+            to.by.clone_from(&from.by);
+            to.reactions.clone_from(&from.reactions);
+            to.takes.clone_from(&from.takes);
+            to.task = from.task;
+            to.in_place = from.in_place;
+            to.interrupts = from.interrupts;
+            to.succeeds.clone_from(&from.succeeds);
+            to.tries = from.tries;
+        }
+        (from, to) => to.clone_from(from),
+    }
+}
+
+fn fault(a: &Fault, b: &mut Fault) {
+    b.changes.clone_from(&a.changes);
+    b.onset = a.onset;
+    b.ends = a.ends;
+    match (&a.shape, &mut b.shape) {
+        (Shape::Intermittent(from), Shape::Intermittent(to)) => to.clone_from(from),
+        (from, to) => to.clone_from(from),
+    }
 }

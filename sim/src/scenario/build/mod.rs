@@ -12,6 +12,7 @@ mod people;
 mod suits;
 mod supply;
 mod turns;
+mod upset;
 
 pub(super) use heat::WALL_CAPACITY_J_K_M2;
 
@@ -24,7 +25,7 @@ use crate::units::Time;
 
 use super::blueprint::{Blueprint, Parts, RuleNums};
 use super::num::Num;
-use super::{Drawn, Input, Luck, Scenario};
+use super::{Drawn, Input, Luck, Medians, Scenario};
 
 impl Scenario {
     /// Draws one variation.
@@ -50,6 +51,7 @@ impl Scenario {
         copy::case(&blueprint.template, &mut drawn.case);
         fill(&blueprint.parts, &mut drawn.case, &drawn.values, false);
         turns::fill(blueprint, &self.inputs, luck, drawn);
+        upset::fill(blueprint, &self.inputs, luck, drawn);
         for (value, draws) in drawn.values.iter_mut().zip(&blueprint.draws) {
             if *draws > 1 {
                 *value /= f64::from(*draws);
@@ -70,6 +72,7 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
             }
         }
     }
+    upset::count(&parts, inputs, &mut draws);
     let mut case = Case {
         plan,
         rules,
@@ -113,6 +116,15 @@ pub(super) fn blueprint(parts: Parts, plan: Plan, rules: Vec<Rule>, inputs: &[In
         let mut value = |num: Num| num.of(&medians);
         turns::one(&parts.tasks[turn.entry], turn.turn, n, air_pa, &mut case, &mut value);
     }
+    // Sums of what is drawn anew are nobody's here.
+    let mut sums = medians;
+    upset::Source {
+        parts: &parts,
+        inputs,
+        draws: &draws,
+        luck: &Medians,
+    }
+    .fill(&mut case, &mut sums);
     Blueprint {
         template: case,
         parts,

@@ -43,6 +43,7 @@ impl EffectNums {
             Self::Vent { to, pace, .. } => [Some(to), Some(pace.num()), None],
             Self::Fill { to, pace, oxygen, .. } => [Some(to), Some(pace.num()), Some(oxygen)],
             Self::Equalise { pace, .. } => [Some(pace.num()), None, None],
+            Self::Recall { within, .. } => [Some(within), None, None],
         };
         list.into_iter().flatten()
     }
@@ -79,6 +80,10 @@ impl EffectNums {
             Self::Equalise { opening, pace } => Effect::Equalise {
                 opening,
                 pace: pace.pace(0.0, value),
+            },
+            Self::Recall { people, within } => Effect::Recall {
+                people,
+                within: Time::from_seconds(value(within)).max(Time(1)),
             },
         }
     }
@@ -126,7 +131,7 @@ pub(super) fn fill(blueprint: &Blueprint, inputs: &[Input], luck: &dyn Luck, dra
     }
 }
 
-/// Numbers of task `n` of the case's plan, turn `turn` of its entry.
+/// Numbers of task `n` of the case's plan, turn `turn` of its entry. When one on call starts, and how long it takes, is not its own.
 pub(super) fn one(
     nums: &TaskNums,
     turn: u32,

@@ -3,10 +3,13 @@
 use super::*;
 use Dimension::{Area, Fraction, MassRate, Pressure, Time};
 
+/// How a suit is worn.
+pub(super) const SUIT_WORDS: &[&str] = &["off", "ventilated", "closed", "purged", "pressurised"];
+
 /// `tasks.X.starts` and `tasks.X.ends`.
 pub static EFFECT: Section = Section {
     path: "tasks.X.starts | ends",
-    meaning: "One of the first nine, with what belongs to it. Those of a list are carried out one after the other; `vent`, `fill` \
+    meaning: "One action with what belongs to it: `open` to `repair`. Those of a list are carried out one after the other; `vent`, `fill` \
               and `equalise` take time. A task ends when the last of its `ends` is done, and its people stay at it until then; \
               `starts` run beside it.",
     keys: &[
@@ -74,11 +77,74 @@ pub static EFFECT: Section = Section {
             "Fills the tank of this person's suit again from its `supply`, as far as that goes.",
         ),
         key(
+            "swap",
+            Kind::Name(What::Switched),
+            Need::Absent("-"),
+            "\"scrubber\"",
+            "Switches this device (or all that a fan feeds) off, and the one of `to` on.",
+        ),
+        key(
+            "isolate",
+            Kind::Name(What::Compartment),
+            Need::Absent("-"),
+            "\"lock\"",
+            "Closes every opening of this compartment.",
+        ),
+        key(
+            "recall",
+            Kind::Who(&["all"]),
+            Need::Absent("-"),
+            "\"all\"",
+            "Calls these people in: their tasks outside end after at most `within`, with what those do at their end.",
+        ),
+        key(
+            "wear",
+            Kind::Word(SUIT_WORDS),
+            Need::Absent("-"),
+            "\"closed\"",
+            "Those of `who` who are inside wear their suits so, who have one.",
+        ),
+        key(
+            "masks",
+            Kind::Word(&["on", "off"]),
+            Need::Absent("-"),
+            "\"on\"",
+            "Those of `who` who are inside breathe from masks, or no longer.",
+        ),
+        key(
+            "ease",
+            Kind::Name(What::Effort),
+            Need::Absent("-"),
+            "\"rest\"",
+            "Those of `who` who are inside go on at this effort, until their task ends.",
+        ),
+        key(
+            "repair",
+            Kind::Name(What::Fault),
+            Need::Absent("-"),
+            "\"slow-loss\"",
+            "Repairs a fault; of a response, if its `chance` has it so.",
+        ),
+        key(
             "to",
-            Kind::Number(Pressure, domain(0.0, 1e7)),
+            Kind::NumberOrName(Pressure, domain(0.0, 1e7), What::Switched),
             Need::Absent("-"),
             "\"0 kPa\"",
-            "Of `vent` and `fill`: the total pressure at which it ends.",
+            "Of `vent` and `fill`: the total pressure at which it ends. Of `swap`: the device that is switched on.",
+        ),
+        key(
+            "within",
+            Kind::Number(Time, SPAN_S),
+            Need::Absent("-"),
+            "\"25 min\"",
+            "Of `recall`: how long the way back takes, at most.",
+        ),
+        key(
+            "who",
+            Kind::Names(What::Person),
+            Need::Absent("everyone"),
+            "[\"lead\"]",
+            "Of `wear`, `masks` and `ease`: whom it is about.",
         ),
         key(
             "over",

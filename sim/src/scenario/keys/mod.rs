@@ -4,14 +4,17 @@
 //! page, the commented starter and the JSON Schema. A key that is not here cannot be read; tests hold the rest to it.
 
 mod air;
+mod alarms;
 mod cabin;
 mod crew;
 mod effects;
 mod fans;
+mod faults;
 mod heat;
 mod limits;
 mod removal;
 mod root;
+mod sensors;
 mod sorbent;
 mod suits;
 mod swing_bed;
@@ -20,14 +23,17 @@ mod tasks;
 mod together;
 
 pub use air::{AIR, COMPARTMENT_AIR, OUTSIDE};
+pub use alarms::{ALARM, RESPONSE};
 pub use cabin::{COMPARTMENT, OPENING, RELIEF, WALLS, WASHOUT};
 pub use crew::{EFFORT, EQUIPMENT, PERSON, PERSON_LAGS, STAGE};
 pub use effects::EFFECT;
 pub use fans::FAN;
+pub use faults::{BUS, FAULT, FAULT_AT, FAULT_ENDS, FAULT_SHAPE};
 pub use heat::HEAT;
 pub use limits::{LIMITS, RULE};
 pub use removal::{CONDENSER, CURVE, CYCLE, FLOW_THROUGH};
-pub use root::{HISTORY, LAGS, LATER_SECTIONS, ROOT, SURVIVAL, TOWELS};
+pub use root::{HISTORY, LAGS, ROOT, SURVIVAL, TOWELS};
+pub use sensors::{ALARM_SENSOR, DRIFT, SENSOR};
 pub use sorbent::SORBENT;
 pub use suits::SUIT;
 pub use swing_bed::{DESORB, ISOTHERM, LOADED, RATES, SWING_BED};
@@ -70,6 +76,8 @@ pub enum Kind {
     Number(Dimension, Domain),
     /// A number or a spread, or a table from which it is worked out.
     NumberOrTable(Dimension, Domain, &'static Section),
+    /// A number or a spread; of another action, a name.
+    NumberOrName(Dimension, Domain, What),
     /// A number that decides the shape of the run or of its results, so that no spread may stand there.
     Fixed(Dimension, Domain),
     /// A list of numbers (or spreads).
@@ -86,6 +94,10 @@ pub enum Kind {
     Id,
     /// One of these words.
     Word(&'static [&'static str]),
+    /// One of these words, or a table.
+    WordOrTable(&'static [&'static str], &'static Section),
+    /// One of these words, a person, or a list of people.
+    Who(&'static [&'static str]),
     /// A name of something else in the file.
     Name(What),
     /// A list of names.
@@ -94,6 +106,8 @@ pub enum Kind {
     TwoPlaces,
     /// A list of paths of spreads.
     Paths,
+    /// A path of the file, or a list of them.
+    PathOrPaths,
     /// Rank correlations: one number, or a table of them.
     Correlations,
     /// A table.
@@ -139,6 +153,10 @@ pub enum What {
     Equipment,
     /// A task, or one turn of it ("sleep#2").
     Task,
+    /// A fault.
+    Fault,
+    /// A sensor with a table of its own.
+    Sensor,
     /// A named set of limits.
     LimitSet,
 }
@@ -161,6 +179,8 @@ impl What {
             Self::Effort => "effort",
             Self::Equipment => "equipment",
             Self::Task => "task",
+            Self::Fault => "fault",
+            Self::Sensor => "sensor",
             Self::LimitSet => "set of limits",
         }
     }
@@ -256,6 +276,7 @@ fn collect(section: &'static Section, into: &mut Vec<&'static Section>) {
             | Kind::ForCompartments(s)
             | Kind::ForPeople(s)
             | Kind::Tables(s)
+            | Kind::WordOrTable(_, s)
             | Kind::NumberOrTable(_, _, s) => collect(s, into),
             Kind::Families(families) => {
                 for (_, s) in families {

@@ -3,9 +3,6 @@
 use super::*;
 use Dimension::{Acceleration, Number, PartialPressure, Time};
 
-/// Sections of the file format that this version does not read yet.
-pub const LATER_SECTIONS: &[&str] = &["faults", "alarms"];
-
 /// The top level.
 pub static ROOT: Section = Section {
     path: "",
@@ -155,6 +152,34 @@ pub static ROOT: Section = Section {
             Need::Absent("none"),
             "[]",
             "Who does what, when.",
+        ),
+        key(
+            "sensors",
+            Kind::Named(&SENSOR),
+            Need::Absent("alarms have sensors of their own"),
+            "{}",
+            "Sensors that alarms share.",
+        ),
+        key(
+            "alarms",
+            Kind::Tables(&ALARM),
+            Need::Absent("none"),
+            "[]",
+            "What acts on readings, and what people then do.",
+        ),
+        key(
+            "buses",
+            Kind::Named(&BUS),
+            Need::Absent("none"),
+            "{}",
+            "What loses its power together.",
+        ),
+        key(
+            "faults",
+            Kind::Tables(&FAULT),
+            Need::Absent("nothing goes wrong"),
+            "[]",
+            "What goes wrong.",
         ),
         key(
             "limits",

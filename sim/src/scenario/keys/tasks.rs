@@ -1,5 +1,6 @@
 //! Tasks.
 
+use super::effects::SUIT_WORDS;
 use super::*;
 use Dimension::{Fraction, Number, Time};
 
@@ -76,7 +77,7 @@ pub static TASK: Section = Section {
         ),
         key(
             "suit",
-            Kind::Word(&["off", "ventilated", "closed", "purged", "pressurised"]),
+            Kind::Word(SUIT_WORDS),
             Need::Absent("\"off\"; outside, \"pressurised\" for those who have one"),
             "\"off\"",
             "How its people wear their suits, and wear them on off task until another task says otherwise. \"ventilated\": closed, with \
@@ -89,6 +90,14 @@ pub static TASK: Section = Section {
             Need::Absent("once"),
             "{ every = \"24 h\", times = 3 }",
             "Its turns.",
+        ),
+        key(
+            "interrupted",
+            Kind::Word(&["resumes", "restarts", "dropped"]),
+            Need::Default("\"resumes\"", "assumption", false),
+            "\"restarts\"",
+            "When a response to an alarm takes one of its people away: it goes on for what was left as soon as all can be had, starts \
+             anew then, or is over, without its `ends`.",
         ),
         key(
             "starts",

@@ -3,7 +3,7 @@
 //! An effect that lasts takes its `over`; one through an orifice or at a flow takes no time here, since only the engine can
 //! know. A compartment that is vented below [`SURVIVABLE_PA`], and what is joined to it by open openings then, stays unfit
 //! until a fill or an equalisation of it has ended; until then everyone there must wear a pressurised suit. What is so found
-//! is certain on the medians; what goes by other times ends a run with an error of its own. A room that is let out with another one
+//! is certain on the medians (and without alarms: tasks on call never start here); what goes by other times ends a run with an error of its own. A room that is let out with another one
 //! because the hatches between them stand open is a warning: nobody is hurt, and it may be meant.
 
 use std::collections::BTreeSet;
@@ -48,7 +48,8 @@ pub(super) fn check(r: &mut Reader<'_>, blueprint: &Blueprint, tasks: &[TaskRead
         Effect::Equalise { opening, .. } | Effect::Open(opening) => onto_vacuum(case, *opening).is_some(),
         _ => false,
     };
-    let lists = case.plan.tasks.iter().flat_map(|t| t.starts.iter().chain(&t.ends));
+    let lists = case.plan.tasks.iter().filter(|t| !t.on_call);
+    let lists = lists.flat_map(|t| t.starts.iter().chain(&t.ends));
     if !r.texts.faults.is_empty() || !lists.into_iter().any(deadly) {
         return;
     }

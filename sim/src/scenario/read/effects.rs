@@ -10,7 +10,7 @@ use crate::scenario::tree::{Node, Spot};
 use crate::timeline::Effect;
 use crate::units::show;
 
-use super::{fans, kilopascal, least, median, most};
+use super::{fans, kilopascal, least, median, most, orders};
 
 /// An effect with the place of its action in the file.
 #[derive(Clone, Debug)]
@@ -20,7 +20,7 @@ pub(super) struct EffectRead {
 }
 
 /// The actions, and what goes with each: only that may stand beside it.
-const ACTIONS: [(&str, &[&str]); 9] = [
+const ACTIONS: [(&str, &[&str]); 16] = [
     ("open", &[]),
     ("close", &[]),
     ("switch_on", &[]),
@@ -30,6 +30,13 @@ const ACTIONS: [(&str, &[&str]); 9] = [
     ("equalise", &["over", "area"]),
     ("change", &[]),
     ("recharge", &[]),
+    ("swap", &["to"]),
+    ("isolate", &[]),
+    ("recall", &["within"]),
+    ("wear", &["who"]),
+    ("masks", &["who"]),
+    ("ease", &["who"]),
+    ("repair", &[]),
 ];
 
 /// The family of devices whose canisters can be changed.
@@ -53,15 +60,16 @@ pub(super) fn read(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str, parts: &
             r.texts.fault(&entry.key_spot, message, takes(action, goes));
         }
         let spot = effect.table.get(action).map_or(&node.spot, |e| &e.key_spot).clone();
-        let Some(nums) = one(r, &effect, action, parts) else {
-            continue;
+        let found = match action {
+            "swap" | "isolate" => orders::several(r, &effect, action, parts),
+            _ => one(r, &effect, action, parts).into_iter().collect(),
         };
         // To switch a fan is to switch all that it feeds.
-        let all = match nums {
+        let all = found.into_iter().flat_map(|nums| match nums {
             EffectNums::Plain(effect) => fans::expanded(r, effect).into_iter().map(EffectNums::Plain).collect(),
             other => vec![other],
-        };
-        list.extend(all.into_iter().map(|nums| EffectRead {
+        });
+        list.extend(all.map(|nums| EffectRead {
             nums,
             spot: spot.clone(),
         }));
@@ -121,6 +129,7 @@ fn one(r: &mut Reader<'_>, effect: &Fields<'_>, action: &str, parts: &Parts) -> 
                 pace: pace?,
             })
         }
+        "recall" | "wear" | "masks" | "ease" => orders::to_people(r, effect, action, parts),
         _ => {
             let index = effect.name(r, action)?;
             Some(EffectNums::Plain(match action {
@@ -129,6 +138,7 @@ fn one(r: &mut Reader<'_>, effect: &Fields<'_>, action: &str, parts: &Parts) -> 
                 "switch_on" => Effect::SwitchOn(index),
                 "switch_off" => Effect::SwitchOff(index),
                 "change" => change(r, effect, index)?,
+                "repair" => Effect::Repair(index),
                 _ => recharge(r, effect, index, parts)?,
             }))
         }

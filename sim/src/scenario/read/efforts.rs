@@ -1,13 +1,13 @@
 //! `[efforts]`: what the file adds to the built-in efforts, and which of all of them are used.
 
 use crate::crew::builtin;
-use crate::scenario::blueprint::{EffortNums, LoadNums, Parts, StageNums};
+use crate::scenario::blueprint::{EffectNums, EffortNums, LoadNums, Parts, StageNums};
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EFFORT, STAGE};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::Spot;
-use crate::timeline::Plan;
+use crate::timeline::{Effect, Plan};
 
 use super::crew::CrewRead;
 use super::tasks::TaskRead;
@@ -216,10 +216,12 @@ fn followed(own: &[Own], name: &str, outer: bool, depth: usize) -> EffortNums {
 }
 
 /// Which efforts someone takes up, and what their built-in ones rest on.
-pub(super) fn used(r: &mut Reader<'_>, efforts: &Efforts, crew: &CrewRead, tasks: &[TaskRead]) -> Used {
+/// `more`: those of responses, and those that people go easier at.
+pub(super) fn used(r: &mut Reader<'_>, efforts: &Efforts, crew: &CrewRead, tasks: &[TaskRead], more: &[usize]) -> Used {
     let all = r.known.efforts.list.clone();
     let mut taken = vec![false; all.len()];
     let indices = crew.idle.iter().copied().chain(tasks.iter().filter_map(|t| t.effort));
+    let indices = indices.chain(more.iter().copied());
     for index in indices {
         if let Some(flag) = taken.get_mut(index) {
             *flag = true;
@@ -287,7 +289,14 @@ pub(super) fn settle(parts: &mut Parts, plan: &mut Plan, used: &Used) {
     for (person, idle) in parts.people.iter_mut().zip(&used.idle) {
         person.idle = *idle;
     }
+    let place = |effort: usize| used.place.get(effort).copied().flatten().unwrap_or(0);
     for task in &mut plan.tasks {
-        task.effort = used.place.get(task.effort).copied().flatten().unwrap_or(0);
+        task.effort = place(task.effort);
+    }
+    let lists = parts.tasks.iter_mut().flat_map(|t| [&mut t.starts, &mut t.ends]);
+    for effect in lists.flatten() {
+        if let EffectNums::Plain(Effect::Ease { effort, .. }) = effect {
+            *effort = place(*effort);
+        }
     }
 }

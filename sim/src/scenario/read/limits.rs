@@ -241,7 +241,7 @@ fn bound(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<(&'static str, Bound
     }
 }
 
-fn domain_of(quantity: Quantity) -> Domain {
+pub(super) fn domain_of(quantity: Quantity) -> Domain {
     let (lo, hi) = match quantity {
         Quantity::Co2 | Quantity::Oxygen | Quantity::InspiredOxygen | Quantity::Pressure => (0.0, 1e7),
         Quantity::Humidity | Quantity::OxygenFraction => (0.0, 1.0),

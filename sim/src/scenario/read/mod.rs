@@ -14,6 +14,7 @@ mod heat;
 mod limits;
 mod names;
 mod order;
+mod orders;
 mod removal;
 mod rooms;
 mod sorbent;
@@ -24,6 +25,7 @@ mod swing_bed;
 mod tanks;
 mod tasks;
 mod together;
+mod upset;
 
 pub(super) use cabin::CabinSpots;
 
@@ -64,12 +66,13 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
     let efforts = efforts::read(r, &root);
     let equipment = crew::equipment(r, &root);
     let tasks = tasks::read(r, &root, &parts);
+    let upset = upset::read(r, &root, &mut parts, &tasks);
     let limits = limits::read(r, &root, &mut parts);
     let survival = sub_or_empty(r, &root, "survival");
     parts.oxygen_floor = Some(survival.number(r, "oxygen_floor"));
     let towels = sub_or_empty(r, &root, "towels");
     parts.towel_drying = Some(towels.number(r, "drying"));
-    let used = efforts::used(r, &efforts, &crew, &tasks);
+    let used = efforts::used(r, &efforts, &crew, &tasks, &upset.efforts(&tasks));
     crew::quotient(r, &root, &mut parts, &used, &crew);
     let together = together::read(r, &root);
     checks::parts(r, &parts, &cabin, &devices);
@@ -86,12 +89,13 @@ pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<S
         people: r.known.people.list.clone(),
         equipment: r.known.equipment.list.clone(),
         efforts: used.names.clone(),
-        faults: Vec::new(),
-        sensors: Vec::new(),
-        alarms: Vec::new(),
+        faults: r.known.faults.list.clone(),
+        sensors: upset::sensor_names(r, &parts),
+        alarms: r.known.alarms.list.clone(),
         tasks: Vec::new(),
     };
     let mut plan = tasks::plan(r, &tasks, &mut parts, &mut names)?;
+    upset.plan(r, &mut parts, &mut plan, &mut names);
     plan.equipment = equipment.counts;
     efforts::settle(&mut parts, &mut plan, &used);
     let rules: Vec<crate::limits::Rule> = limits.iter().map(|l| l.rule).collect();

@@ -31,7 +31,11 @@ pub(super) fn collect(r: &mut Reader<'_>, root: &Fields<'_>) {
         r.known.efforts.add(name);
     }
     r.known.equipment = section(r, root, "equipment", "kinds of equipment", MANY);
-    tasks(r, root);
+    r.known.sensors = section(r, root, "sensors", "sensors", MANY);
+    r.known.buses = section(r, root, "buses", "buses", MANY);
+    r.known.tasks = listed(r, root, "tasks", "task", usize::MAX);
+    r.known.faults = listed(r, root, "faults", "fault", MANY);
+    r.known.alarms = listed(r, root, "alarms", "alarm", MANY);
 }
 
 fn section(r: &mut Reader<'_>, root: &Fields<'_>, name: &str, words: &str, most: usize) -> Index {
@@ -104,22 +108,31 @@ fn fans(r: &mut Reader<'_>, root: &Fields<'_>) -> Index {
     fans
 }
 
-fn tasks(r: &mut Reader<'_>, root: &Fields<'_>) {
-    let Some(entry) = root.entry("tasks") else { return };
-    let Value::List(items) = &entry.node.value else { return };
-    for item in items {
+/// The ids of a list of tables.
+fn listed(r: &mut Reader<'_>, root: &Fields<'_>, name: &str, word: &str, most: usize) -> Index {
+    let mut index = Index::default();
+    let Some(entry) = root.entry(name) else { return index };
+    let Value::List(items) = &entry.node.value else {
+        return index;
+    };
+    for (n, item) in items.iter().enumerate() {
+        if n == most {
+            let message = format!("{} {name}: at most {most} can be simulated", items.len());
+            r.texts.fault(&item.spot, message, "leave some of them out");
+        }
         let Some(id) = item.table().and_then(|t| t.get("id")) else {
             continue;
         };
         let Some(text) = id.node.text() else { continue };
-        if proper(r, text, &id.node.spot) && !r.known.tasks.add(text) {
+        if proper(r, text, &id.node.spot) && !index.add(text) {
             r.texts.fault(
                 &id.node.spot,
-                format!("there is another task `{text}`"),
-                "give each task an id of its own",
+                format!("there is another {word} `{text}`"),
+                format!("give each {word} an id of its own"),
             );
         }
     }
+    index
 }
 
 /// Whether a text can be a name: letters, digits, `_` and `-`.

@@ -6,7 +6,7 @@ use crate::scenario::fields::Fields;
 use crate::scenario::reader::Reader;
 use crate::timeline::SuitUse;
 
-use super::most;
+use super::{most, orders};
 
 /// Reads `suit` of a task of these people in this place.
 pub(super) fn read(
@@ -27,13 +27,7 @@ pub(super) fn read(
         }
         return SuitUse::Off;
     };
-    let worn = match word {
-        "ventilated" => SuitUse::Ventilated,
-        "closed" => SuitUse::Closed,
-        "purged" => SuitUse::Purged,
-        "pressurised" => SuitUse::Pressurised,
-        _ => SuitUse::Off,
-    };
+    let worn = orders::worn(word);
     if worn != SuitUse::Off {
         for person in people.iter().filter(|p| !has(p)) {
             let name = r.known.people.list[*person].clone();

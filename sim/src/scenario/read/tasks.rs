@@ -9,7 +9,7 @@ use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
 use crate::scenario::tree::{Spot, Value};
 use crate::scenario::{Names, TaskName};
-use crate::timeline::{Plan, SuitUse, Task};
+use crate::timeline::{Interrupted, Plan, SuitUse, Task};
 use crate::units::Time;
 
 use super::cabin::place;
@@ -41,6 +41,7 @@ pub(super) struct TaskRead {
     pub repeat_spot: Spot,
     pub times: u32,
     pub suit: SuitUse,
+    pub interrupted: Interrupted,
     pub starts: Vec<EffectRead>,
     pub ends: Vec<EffectRead>,
 }
@@ -146,6 +147,11 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
             .and_then(|n| u32::try_from(n).ok())
             .unwrap_or(1);
     }
+    let interrupted = match fields.word(r, "interrupted") {
+        Some("restarts") => Interrupted::Restarts,
+        Some("dropped") => Interrupted::Dropped,
+        _ => Interrupted::Resumes,
+    };
     let starts = effects::read(r, fields, "starts", parts);
     let ends = effects::read(r, fields, "ends", parts);
     TaskRead {
@@ -166,6 +172,7 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, parts: &Parts) -> TaskRead {
         repeat_spot: fields.spot_of("repeat"),
         times,
         suit,
+        interrupted,
         starts,
         ends,
     }
@@ -194,23 +201,30 @@ fn task_place(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Place> {
     None
 }
 
+/// A task and the turn of it that is named: "sleep#2".
+pub(super) fn turn_of<'n>(r: &mut Reader<'_>, text: &'n str, spot: &Spot) -> Option<(&'n str, Option<u32>)> {
+    let Some((name, digits)) = text.split_once('#') else {
+        return Some((text, None));
+    };
+    match digits.parse::<u32>() {
+        Ok(turn) if turn >= 1 => Some((name, Some(turn))),
+        _ => {
+            r.texts.fault(
+                spot,
+                format!("`{digits}` is not a turn"),
+                "turns count from 1: \"sleep#2\"",
+            );
+            None
+        }
+    }
+}
+
 /// Predecessors: "sleep" or "sleep#2".
 fn afters(r: &mut Reader<'_>, fields: &Fields<'_>) -> Vec<After> {
     let mut list = Vec::new();
     for (text, node) in fields.names(r, "after") {
-        let (name, turn) = match text.split_once('#') {
-            None => (text, None),
-            Some((name, digits)) => match digits.parse::<u32>() {
-                Ok(turn) if turn >= 1 => (name, Some(turn)),
-                _ => {
-                    r.texts.fault(
-                        &node.spot,
-                        format!("`{digits}` is not a turn"),
-                        "turns count from 1: \"sleep#2\"",
-                    );
-                    continue;
-                }
-            },
+        let Some((name, turn)) = turn_of(r, text, &node.spot) else {
+            continue;
         };
         if let Some(task) = r.refer(What::Task, name, &node.spot) {
             list.push(After {
@@ -274,7 +288,7 @@ pub(super) fn plan(r: &mut Reader<'_>, tasks: &[TaskRead], parts: &mut Parts, na
                     suit: task.suit,
                     starts: Vec::new(),
                     ends: Vec::new(),
-                    interrupted: crate::timeline::Interrupted::Resumes,
+                    interrupted: task.interrupted,
                     on_call: false,
                 });
             }

@@ -17,7 +17,7 @@ impl Luck for Constant {
 
 /// A uniform of its own for each key, and a record of what was asked for.
 #[derive(Default)]
-struct Keyed(RefCell<Vec<(usize, u32, u32)>>);
+pub(super) struct Keyed(RefCell<Vec<(usize, u32, u32)>>);
 
 impl Luck for Keyed {
     fn uniform(&self, input: usize, turn: u32, person: u32) -> f64 {

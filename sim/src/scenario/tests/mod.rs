@@ -10,7 +10,9 @@ mod overrides;
 mod sorties;
 mod spreads;
 mod tasks;
+
 mod together;
+mod upset;
 mod warnings;
 
 use super::*;

@@ -191,6 +191,57 @@ lost = "2 L"
 co2_isotherm = { a0 = 9.875e-7, b0 = 6.761e-8, e = "5625 K", t0 = 0.27, c = "-20.02 K" }
 "#;
 
+/// What goes wrong, each number of it once.
+const UPSETS: &str = r#"
+[sensors.s]
+watches = "cabin.co2"
+gain = "97 %"
+bias = "-0.2 mmHg"
+drift = { adds = "0.1 mmHg", over = "1 d" }
+noise = "0.05 mmHg"
+lag = "90 s"
+[[alarms]]
+id = "x"
+watches = "cabin.co2"
+sensor = { gain = "98 %", bias = "0.1 mmHg", noise = "0.06 mmHg", lag = "80 s" }
+above = "4 mmHg"
+for = "5 min"
+clears_below = "3.6 mmHg"
+response = { reaction = "6 min", takes = "10 min", does = [{ switch_on = "b" }] }
+[[alarms]]
+id = "y"
+watches = "cabin.oxygen"
+below = "17 kPa"
+clears_above = "18 kPa"
+[[faults]]
+id = "f1"
+on = "removal.a.flow"
+factor = "50 %"
+onset = "2 h"
+shape = { ramp = "1 h" }
+ends = { after = "3 h" }
+[[faults]]
+id = "f2"
+on = "removal.a.flow"
+adds = "-0.1 m3/min"
+running = "a"
+turn = 3
+shape = { decay = "2 h" }
+[[faults]]
+id = "f3"
+on = "removal.a.flow"
+to = "0.2 m3/min"
+at = { start = "a", plus = "5 min" }
+shape = { on = "10 min", off = "1 h" }
+[[faults]]
+id = "f4"
+on = "sensors.s"
+mode = "stuck"
+reads = "1 mmHg"
+onset = "2 h"
+shape = { period = "1 h", duty = "30 %" }
+"#;
+
 /// A path with its ids written as the table of keys has them.
 fn pattern(path: &str) -> String {
     let parts: Vec<&str> = path.split('.').collect();
@@ -200,10 +251,11 @@ fn pattern(path: &str) -> String {
         ["removal", _, "co2_isotherm" | "water_isotherm", key] => {
             format!("removal.X.co2_isotherm | water_isotherm.{key}")
         }
+        [section @ ("faults" | "alarms"), _, key] => format!("{section}.{key}"),
         ["limits", "rule", _, key] => format!("limits.rule.{key}"),
         [
             section @ ("compartments" | "openings" | "removal" | "tanks" | "control" | "crew" | "suits" | "efforts"
-            | "fans"),
+            | "fans" | "sensors" | "alarms" | "faults"),
             _,
             rest @ ..,
         ] => {
@@ -219,7 +271,7 @@ fn is_number(kind: &keys::Kind) -> bool {
 
 #[test]
 fn a_spread_may_stand_wherever_a_number_may() {
-    let full = format!("{FULL}{DEVICES}");
+    let full = format!("{FULL}{DEVICES}{UPSETS}");
     let base = good(&full, &[]);
     assert!(base.inputs.is_empty());
     let plain = shown(&base.draw(&Medians));
@@ -338,6 +390,17 @@ fn every_shape_is_read_in_si() {
     assert_eq!(
         shape("{ lognormal = [\"11 m3\", \"15 %\"] }").0,
         Shape::Lognormal { median: 11.0, cv: 0.15 }
+    );
+    assert_eq!(
+        shape("{ exponential = \"12 m3\", within = [\"10 m3\", \"14 m3\"] }"),
+        (Shape::Exponential { mean: 12.0 }, Some((10.0, 14.0)))
+    );
+    assert_eq!(
+        shape("{ weibull = [\"12 m3\", 3.5], within = [\"1 m3\", \"20 m3\"] }").0,
+        Shape::Weibull {
+            scale: 12.0,
+            shape: 3.5
+        }
     );
     assert_eq!(
         shape("{ choice = [\"10 m3\", \"12 m3\"], weights = [1, 3] }").0,
