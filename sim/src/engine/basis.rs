@@ -58,6 +58,12 @@ impl Bases {
         self.count = 0;
     }
 
+    /// Forgets the bases, not how many were made: an exchange flow has changed, which their keys do not tell.
+    pub fn forget(&mut self) {
+        self.made.clear();
+        self.last = 0;
+    }
+
     /// The basis at a place that [`Bases::find`] gave.
     pub fn get(&self, place: usize) -> &Basis {
         &self.made[place]

@@ -1,14 +1,14 @@
 //! What happens at one instant, in the documented order.
 //!
-//! Passes over the phases *ends* (tasks, and stages of efforts), *hatches and devices* (effects of tasks, turns of cycles) and
-//! *new tasks*, until a pass finds no work; faults, alarms and responses have their places between the first two. An effect
+//! Passes over the phases *ends* (tasks, and stages of efforts), *faults*, *alarms*, *responses*, *hatches and devices* (effects of
+//! tasks, turns of cycles) and *new tasks*, until a pass finds no work. An effect
 //! of an ending task joins the hatches of this pass; one of a starting task joins the next pass, since its phase is behind.
 //! Inside a phase the order is that of the file. What a person does is settled when the passes are over: an instant off task
 //! between two tasks is no rest, and restarts nothing.
 
 use crate::air::Place;
 use crate::removal::{Cycle, Device, Removal, Valves};
-use crate::timeline::{Change, Effect, Schedule, SuitUse};
+use crate::timeline::{Change, Effect, Schedule, SuitUse, each};
 use crate::units::Time;
 
 use super::Case;
@@ -18,6 +18,7 @@ use super::people::Crew;
 use super::scene::Scene;
 use super::sequence::Sequences;
 use super::trace::{Entry, Event, Trace};
+use super::upset::Upsets;
 
 /// Passes at one instant before the run is given up.
 const MOST_PASSES: u64 = 1000;
@@ -75,10 +76,12 @@ impl Instant {
         case: &Case,
         mode: &Mode,
         schedule: &mut Schedule,
+        upsets: &mut Upsets,
         counters: &mut Counters,
         mut trace: Option<&mut Trace>,
         now: Time,
     ) -> Result<(), RunError> {
+        upsets.faults.advance(case, mode, now);
         self.waiting.clear();
         self.effects.clear();
         self.doing.clear();
@@ -105,23 +108,28 @@ impl Instant {
             }
             self.tasks.clear();
             let mut worked = schedule.end_due(&case.plan, now, &mut self.changes);
-            self.take_changes(&mut trace, now);
+            self.take_changes(case, upsets, &mut trace, now);
+            worked |= self.upset(case, schedule, upsets, &mut trace, now);
             worked |= std::mem::take(&mut turns_due) || !self.waiting.is_empty();
             for (task, effect) in self.waiting.drain(..) {
                 self.sequences.push(task, effect);
             }
             let before = self.effects.len();
             self.sequences.take(&mut self.effects, &mut self.done);
-            for &(task, effect) in &self.effects[before..] {
+            for place in before..self.effects.len() {
+                let (task, effect) = self.effects[place];
                 log(&mut trace, now, Event::Effect { task, effect });
+                self.act(case, schedule, upsets, (task, effect), &mut trace, now);
             }
             worked |= before < self.effects.len() || !self.done.is_empty();
             for task in self.done.drain(..) {
                 schedule.finish(&case.plan, task, now, &mut self.changes);
             }
-            self.take_changes(&mut trace, now);
+            self.take_changes(case, upsets, &mut trace, now);
+            let busy = |task: usize| self.sequences.has(task);
+            worked |= upsets.responses.settle(case, now, busy);
             worked |= schedule.start_ready(&case.plan, now, &mut self.changes);
-            self.take_changes(&mut trace, now);
+            self.take_changes(case, upsets, &mut trace, now);
             if !worked && self.waiting.is_empty() {
                 break;
             }
@@ -134,19 +142,88 @@ impl Instant {
         Ok(())
     }
 
-    fn take_changes(&mut self, trace: Log, now: Time) {
+    /// The phases *faults*, *alarms* and *responses*; whether there was anything.
+    fn upset(&mut self, case: &Case, schedule: &mut Schedule, upsets: &mut Upsets, trace: Log, now: Time) -> bool {
+        let mut worked = upsets.faults.step(case, now, |fault, began| {
+            let event = if began {
+                Event::FaultBegan(fault)
+            } else {
+                Event::FaultEnded(fault)
+            };
+            log(trace, now, event);
+        });
+        for turn in upsets.listener.take() {
+            worked = true;
+            if turn.on {
+                log(trace, now, Event::AlarmOn(turn.alarm));
+                upsets.responses.trip(case, turn.alarm, turn.at);
+            } else {
+                log(trace, now, Event::AlarmOff(turn.alarm));
+            }
+        }
+        worked |= upsets.responses.step(case, schedule, now, &mut self.changes);
+        self.take_changes(case, upsets, trace, now);
+        worked
+    }
+
+    /// Carries out what an effect does to the timeline and to faults.
+    fn act(
+        &mut self,
+        case: &Case,
+        schedule: &mut Schedule,
+        upsets: &mut Upsets,
+        (task, effect): (usize, Effect),
+        trace: Log,
+        now: Time,
+    ) {
+        let people = |people: u64| each(people).take_while(|&person| person < case.people.len());
+        match effect {
+            Effect::Recall { people, within } => {
+                upsets.responses.recalled(case, schedule, task, people);
+                schedule.recall(&case.plan, people, now + within, &mut self.changes);
+            }
+            Effect::Wear { people: who, suit } => {
+                let has = |person: &usize| case.suits.iter().any(|own| own.wearer == *person);
+                for person in people(who).filter(has) {
+                    schedule.change(person, None, Some(suit), &mut self.changes);
+                }
+            }
+            Effect::Ease { people: who, effort } => {
+                for person in people(who) {
+                    schedule.change(person, Some(effort), None, &mut self.changes);
+                }
+            }
+            Effect::Repair(fault) if upsets.responses.repairs(case, task) => {
+                if upsets.faults.repair(fault, now) {
+                    log(trace, now, Event::FaultEnded(fault));
+                }
+            }
+            Effect::Repair(fault) => log(trace, now, Event::RepairFailed(fault)),
+            _ => return,
+        }
+        self.take_changes(case, upsets, trace, now);
+    }
+
+    fn take_changes(&mut self, case: &Case, upsets: &mut Upsets, trace: Log, now: Time) {
         for change in self.changes.drain(..) {
             match change {
                 Change::TaskStarted(task) => {
                     self.tasks.push(task);
+                    upsets.faults.note(case, task, true, now);
                     log(trace, now, Event::TaskStarted(task));
                 }
                 Change::TaskEnded(task) => {
                     self.tasks.push(task);
+                    upsets.faults.note(case, task, false, now);
+                    upsets.responses.ended(case, task);
                     log(trace, now, Event::TaskEnded(task));
                 }
                 Change::TaskEnding(task) => self.sequences.end(task),
                 Change::TaskWaits(task) => log(trace, now, Event::TaskWaits(task)),
+                Change::TaskInterrupted(task) => log(trace, now, Event::TaskInterrupted(task)),
+                Change::TaskResumed(task) => log(trace, now, Event::TaskResumed(task)),
+                Change::TaskDropped(task) => log(trace, now, Event::TaskDropped(task)),
+                Change::TaskRecalled(task) => log(trace, now, Event::TaskRecalled(task)),
                 Change::Does {
                     person,
                     effort,
@@ -159,24 +236,26 @@ impl Instant {
     }
 
     /// Whether what was worked out changes a value in the equations.
-    pub fn changes_equations(&self, case: &Case, mode: &Mode, crew: &Crew, now: Time) -> bool {
+    pub fn changes_equations(&self, case: &Case, mode: &Mode, crew: &Crew, upsets: &Upsets, now: Time) -> bool {
         let turned = |d: usize| {
             let cycle = case.devices[d].cycle.as_ref();
             cycle.is_some_and(|cycle| cycle.factors[turn_at(cycle, now)] != cycle.factors[mode.turn[d]])
         };
-        (0..case.devices.len()).any(|d| mode.on[d] && turned(d) && takes_something(case, d))
+        upsets.faults.changes_equations(case, mode, now)
+            || (0..case.devices.len()).any(|d| mode.on[d] && turned(d) && takes_something(case, d))
             || self.transfer_ends
             || bed_turns_due(case, mode, now)
             || self.effects.iter().any(|&(_, effect)| match effect {
-                Effect::SwitchOn(d) => !mode.on[d] && takes_something(case, d),
+                Effect::SwitchOn(d) => !mode.on[d] && !mode.failed[d] && takes_something(case, d),
                 Effect::SwitchOff(d) => mode.on[d] && takes_something(case, d),
-                Effect::Open(o) => !mode.open[o],
-                Effect::Close(o) => mode.open[o],
+                Effect::Open(o) => !mode.open[o] && !mode.stuck[o],
+                Effect::Close(o) => mode.open[o] && !mode.stuck[o],
                 Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => true,
                 Effect::ChangeCanister(_) | Effect::Recharge(_) => true,
-                // People are asked below; a mask changes what is judged.
-                Effect::Mask { .. } | Effect::Wear { .. } | Effect::Repair(_) => true,
-                Effect::Recall { .. } | Effect::Ease { .. } => false,
+                // It changes what is judged.
+                Effect::Mask { .. } => true,
+                // People and faults are asked by themselves.
+                Effect::Wear { .. } | Effect::Repair(_) | Effect::Recall { .. } | Effect::Ease { .. } => false,
             })
             || crew
                 .people
@@ -240,7 +319,7 @@ pub(crate) fn next_expected(case: &Case, mode: &Mode, crew: &Crew, schedule: &Sc
             let doing = &crew.people[person];
             doing.changes_with(case, person, case.people[person].idle, doing.place, doing.suit)
         };
-        if at < next && at > now && case.plan.tasks[task].people.iter().any(changes) {
+        if at < next && at > now && schedule.people(&case.plan, task).any(|person| changes(&person)) {
             next = at;
         }
     }

@@ -114,6 +114,7 @@ impl Judge {
             let place = match rule.subject {
                 Subject::Compartment(a) => Place::Compartment(a),
                 Subject::Tank(_) => Place::Compartment(0),
+                Subject::Person(person) if view.crew.people[person].masked => Place::Outside,
                 Subject::Person(person) => view.crew.people[person].air,
             };
             let Place::Compartment(a) = place else {

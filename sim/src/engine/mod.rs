@@ -50,6 +50,7 @@ mod system;
 mod top_up;
 mod trace;
 mod transfer;
+mod upset;
 mod valve;
 mod view;
 mod watch;

@@ -4,12 +4,15 @@
 //! left when the number that keeps it (the valve's flow, the film, the inlet pressure) reaches its end; it is never worked
 //! out again from a sign, so a value that sits on its set point cannot flutter.
 
-use crate::air::{MOST, Place, Regulation, Species};
+use crate::air::{MOST, Place, Regulation, Relief, Species};
+use crate::removal::{Removal, Valves};
 
 use crate::timeline::SuitUse;
 
 use super::Case;
 use super::transfer::Running;
+use super::upset::Drift;
+use crate::upset::{Broken, Target};
 
 /// Most surfaces of one compartment: wall, cold spot, mist.
 pub(crate) const SURFACES: usize = 3;
@@ -89,6 +92,24 @@ pub(crate) struct Mode {
     known_patterns: usize,
     /// Devices on.
     pub on: Vec<bool>,
+    /// Devices switched on, whether they can or not.
+    pub wanted: Vec<bool>,
+    /// Devices that stand still for a fault.
+    pub failed: Vec<bool>,
+    /// Openings that a fault keeps as they are.
+    pub stuck: Vec<bool>,
+    /// Valves of holds (oxygen, total pressure) that a fault keeps shut.
+    pub shut_valves: Vec<[bool; 2]>,
+    /// Devices that have got a fresh canister at this instant.
+    pub fresh: Vec<usize>,
+    /// What is broken.
+    pub broken: Vec<Broken>,
+    /// The valves of beds, and relief valves, as they would be.
+    pub plain_valves: Vec<Option<Valves>>,
+    /// See `plain_valves`.
+    pub plain_relief: [Option<Relief>; MOST],
+    /// Numbers that faults are changing: the mode is integrated whole.
+    pub drifts: Vec<Drift>,
     /// Turn of each device's cycle.
     pub turn: Vec<usize>,
     /// Piece of each device's law, for CO2 and for water.
@@ -169,6 +190,19 @@ impl Mode {
         self.suit_relieves.clear();
         self.suit_relieves.resize(case.suits.len(), false);
         self.transfers.clear();
+        self.wanted.clone_from(&self.on);
+        self.failed.clear();
+        self.failed.resize(case.devices.len(), false);
+        self.stuck.clear();
+        self.stuck.resize(case.openings.len(), false);
+        self.shut_valves.clear();
+        self.shut_valves.resize(case.holds.len(), [false; 2]);
+        self.broken.clear();
+        self.fresh.clear();
+        self.plain_valves.clear();
+        self.plain_valves.resize(case.devices.len(), None);
+        self.plain_relief = [None; MOST];
+        self.drifts.clear();
         self.beds_turn.clear();
         self.beds_turn.resize(case.devices.len(), 0);
         self.known_patterns = 0;
@@ -192,10 +226,30 @@ impl Mode {
         if !self.on[device] || self.inert[case.devices[device].serves] {
             return 0.0;
         }
-        case.devices[device]
-            .cycle
-            .as_ref()
-            .map_or(1.0, |cycle| cycle.factors[self.turn[device]])
+        case.devices[device].capacity * self.turn_factor(case, device)
+    }
+
+    /// Factor of a device's present turn alone.
+    pub fn turn_factor(&self, case: &Case, device: usize) -> f64 {
+        let cycle = case.devices[device].cycle.as_ref();
+        cycle.map_or(1.0, |cycle| cycle.factors[self.turn[device]])
+    }
+
+    /// Switches a device; it follows unless a fault keeps it still.
+    pub fn switch(&mut self, device: usize, on: bool) {
+        self.wanted[device] = on;
+        self.on[device] = on && !self.failed[device];
+    }
+
+    /// Whether a fault is changing a number of a device.
+    pub fn device_drifts(&self, device: usize) -> bool {
+        let own = |drift: &Drift| matches!(drift.target, Target::Device { device: other, .. } if other == device);
+        self.drifts.iter().any(own)
+    }
+
+    /// Whether that is a condenser, whose knee moves then.
+    pub fn coil_drifts(&self, case: &Case, device: usize) -> bool {
+        matches!(case.devices[device].removal, Removal::Condenser { .. }) && self.device_drifts(device)
     }
 
     /// Works out the joined groups and the pattern's number after an opening has moved.
@@ -241,6 +295,7 @@ impl Mode {
     pub fn oxygen_works(&self, case: &Case, index: usize) -> bool {
         let hold = &case.holds[index];
         hold.oxygen_pa.is_some()
+            && !self.shut_valves[index][0]
             && !self.is_shut_off(case, hold.compartment)
             && hold.oxygen_from.is_none_or(|tank| !self.dry[tank])
     }
@@ -249,6 +304,7 @@ impl Mode {
     pub fn pressure_works(&self, case: &Case, index: usize) -> bool {
         let hold = &case.holds[index];
         hold.pressure_pa.is_some()
+            && !self.shut_valves[index][1]
             && !self.is_shut_off(case, hold.compartment)
             && hold.pressure_from.is_none_or(|tank| !self.dry[tank])
     }

@@ -26,7 +26,7 @@ const TISSUE_RATE_1_S: f64 = std::f64::consts::LN_2 / 21_600.0;
 /// Longest piece of the tissue's integral, s.
 const TISSUE_PIECE_S: f64 = 600.0;
 /// Gauss's rule of five points: nodes on [-1, 1] and weights (Abramowitz and Stegun 1964, table 25.4).
-const GAUSS: [(f64, f64); 5] = [
+pub(crate) const GAUSS: [(f64, f64); 5] = [
     (-0.906_179_845_938_664, 0.236_926_885_056_189_1),
     (-0.538_469_310_105_683_1, 0.478_628_670_499_366_5),
     (0.0, 0.568_888_888_888_888_9),
@@ -45,6 +45,9 @@ pub(crate) struct Doing {
     pub effort: usize,
     /// How they wear their suit.
     pub suit: SuitUse,
+    /// They breathe from a mask: what is in the air is not judged for them, what they give off goes into it (assumption: the
+    /// mask's gas is within limits, its oxygen is not counted).
+    pub masked: bool,
     /// Stage of its profile.
     pub stage: usize,
     /// When the stage ends.
@@ -131,6 +134,7 @@ impl Crew {
                 air: spec.start,
                 effort: spec.idle,
                 suit: SuitUse::Off,
+                masked: false,
                 stage: 0,
                 stage_ends: Time::NEVER,
                 oxygen: 0.0,

@@ -28,6 +28,7 @@ use super::search::Work;
 use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
+use super::upset::Upsets;
 use super::view::View;
 use super::watch::{Exit, Found, Target, first_exit};
 use super::whole::{Maker, Plumbing};
@@ -49,6 +50,7 @@ pub struct Engine {
     /// All vents, fills and equalisations of the run.
     transfers: Vec<Transfer>,
     instant: Instant,
+    upsets: Upsets,
     ledger: Ledger,
     judge: Judge,
     peaks: Peaks,
@@ -69,6 +71,8 @@ struct Left {
     target: Option<Target>,
     /// Something is due there.
     due: bool,
+    /// What happens there has been worked out.
+    planned: bool,
 }
 
 impl Engine {
@@ -97,24 +101,29 @@ impl Engine {
     /// As [`Engine::run`].
     pub fn run_into(
         &mut self,
-        case: &Case,
+        given: &Case,
         mut trace: Option<&mut Trace>,
         outcome: &mut Outcome,
     ) -> Result<(), RunError> {
-        validate(case)?;
+        validate(given)?;
         if let Some(trace) = trace.as_deref_mut() {
             trace.samples.clear();
             trace.log.clear();
         }
-        self.reset(case)?;
+        self.reset(given)?;
+        // Faults change numbers of a case of their own.
+        let mut own = (!given.faults.is_empty()).then(|| given.clone());
         let mut now = Time::ZERO;
         let mut end = End::Completed;
         let mut exits = (Time::ZERO, 0);
-        self.plan(case, now, trace.as_deref_mut())?;
-        self.carry_out(case, now, trace.as_deref_mut())?;
-        self.crew.settle(case);
+        self.plan(given, now, trace.as_deref_mut())?;
+        self.put_faults(own.as_mut(), now);
+        self.bring_about(own.as_ref().unwrap_or(given), now, trace.as_deref_mut())?;
+        self.crew.settle(given);
         let (mut moved, mut smooth) = (true, false);
-        while now < case.duration {
+        while now < given.duration {
+            moved |= self.put_faults(own.as_mut(), now);
+            let case = own.as_ref().unwrap_or(given);
             let plumbing = self.settler.settle(
                 case,
                 &mut self.mode,
@@ -176,12 +185,15 @@ impl Engine {
                 );
             }
             if left.due && now < case.duration {
-                if left.exit.is_some() {
+                if !left.planned {
                     self.plan(case, now, trace.as_deref_mut())?;
                 }
-                moved |= self.carry_out(case, now, trace.as_deref_mut())?;
+                moved |= self.put_faults(own.as_mut(), now);
+                let case = own.as_ref().unwrap_or(given);
+                moved |= self.bring_about(case, now, trace.as_deref_mut())?;
             }
         }
+        let case = own.as_ref().unwrap_or(given);
         self.schedule.advance(now);
         if let Some(trace) = trace {
             if end != End::Completed {
@@ -214,6 +226,7 @@ impl Engine {
         self.maker.reset();
         self.transfers.clear();
         self.instant.reset();
+        self.upsets.reset(case);
         self.judge.reset(case)?;
         self.peaks.reset(case);
         self.work = Work::default();
@@ -225,8 +238,75 @@ impl Engine {
     /// Works out what happens at `now`.
     fn plan(&mut self, case: &Case, now: Time, trace: Option<&mut Trace>) -> Result<(), RunError> {
         self.counters.events += 1;
-        self.instant
-            .plan(case, &self.mode, &mut self.schedule, &mut self.counters, trace, now)
+        self.instant.plan(
+            case,
+            &self.mode,
+            &mut self.schedule,
+            &mut self.upsets,
+            &mut self.counters,
+            trace,
+            now,
+        )
+    }
+
+    /// Puts what faults make of it into a case; whether anything changed.
+    fn put_faults(&mut self, case: Option<&mut Case>, now: Time) -> bool {
+        let Some(case) = case.filter(|_| self.upsets.faults.is_due()) else {
+            return false;
+        };
+        let applied = self.upsets.faults.apply(case, &mut self.mode, &mut self.stocks, now);
+        if applied.exchange {
+            for bases in &mut self.bases {
+                bases.forget();
+            }
+        }
+        applied.changed
+    }
+
+    /// Carries out what was worked out for `now`, and ends what fresh canisters end; whether gas moved at once.
+    fn bring_about(&mut self, case: &Case, now: Time, mut trace: Option<&mut Trace>) -> Result<bool, RunError> {
+        let moved = self.carry_out(case, now, trace.as_deref_mut())?;
+        for device in std::mem::take(&mut self.mode.fresh) {
+            self.upsets.faults.freshen(case, device, now, |fault| {
+                if let Some(trace) = trace.as_deref_mut() {
+                    trace.log.push(Entry {
+                        at: now,
+                        event: Event::FaultEnded(fault),
+                    });
+                }
+            });
+        }
+        Ok(moved)
+    }
+
+    /// Looks at what sensors say of the running segment up to `to`; when an alarm turns, if one does.
+    fn listen(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, to: Time) -> Option<Time> {
+        let view = View {
+            case,
+            mode: &self.mode,
+            system: &self.system,
+            segment: self.past.get(self.past.newest()),
+            ranges: &self.ranges,
+            stocks: &self.stocks,
+            crew: &self.crew,
+            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
+        };
+        self.upsets.listener.look(&view, &self.upsets.faults, from, to)
+    }
+
+    /// The run has come to `at`, within the running segment or at its end: takes the readings up to there.
+    fn hear(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, at: Time) {
+        let view = View {
+            case,
+            mode: &self.mode,
+            system: &self.system,
+            segment: self.past.get(self.past.newest()),
+            ranges: &self.ranges,
+            stocks: &self.stocks,
+            crew: &self.crew,
+            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
+        };
+        self.upsets.listener.come_to(&view, &self.upsets.faults, from, at);
     }
 
     /// Carries out what was worked out for `now`; whether gas moved at once.
@@ -281,6 +361,8 @@ impl Engine {
             .min(self.crew.next_due())
             .min(next_turn(case, &self.mode, now))
             .min(next_transfer_end(&self.mode, now))
+            .min(self.upsets.faults.next_due(case, &self.mode, now))
+            .min(self.upsets.responses.next_due(now))
             .min(case.duration)
             .max(Time(now.0 + 1))
     }
@@ -292,7 +374,9 @@ impl Engine {
             .iter()
             .enumerate()
             .find_map(|(person, doing)| match doing.air {
-                Place::Compartment(a) if self.stocks.p[OXYGEN][a] < case.oxygen_floor_pa => Some((a, person)),
+                Place::Compartment(a) if self.stocks.p[OXYGEN][a] < case.oxygen_floor_pa && !doing.masked => {
+                    Some((a, person))
+                }
                 _ => None,
             })
     }
@@ -320,23 +404,36 @@ impl Engine {
         }
         let (mut due, mut seen) = (self.next_due(case, now), now);
         let mut left = loop {
-            let left = self.look(case, plumbing, now, due)?;
+            let mut left = self.look(case, plumbing, now, due)?;
+            if let Some(at) = self.listen(case, plumbing, now, left.at) {
+                if at < left.at {
+                    (left.exit, left.target) = (None, None);
+                }
+                (left.at, left.due) = (at, true);
+            }
             if !left.due || left.exit.is_some() || left.at >= case.duration {
                 break left;
             }
+            self.hear(case, plumbing, now, left.at);
             self.plan(case, left.at, trace.as_deref_mut())?;
-            if self.instant.changes_equations(case, &self.mode, &self.crew, left.at) {
+            left.planned = true;
+            if self
+                .instant
+                .changes_equations(case, &self.mode, &self.crew, &self.upsets, left.at)
+            {
                 break left;
             }
             self.record(case, plumbing, now, left.at, trace.as_deref_mut());
             self.crew.advance_outside(case, (left.at - now).seconds());
-            self.carry_out(case, left.at, trace.as_deref_mut())?;
+            self.bring_about(case, left.at, trace.as_deref_mut())?;
             (due, seen) = (self.next_due(case, left.at), left.at);
         };
         self.cut(case, plumbing, now, left.at);
         if let (Some(plumbing), Some(target)) = (plumbing, left.target) {
             self.land(case, plumbing, &target, now, (seen, due), &mut left);
         }
+        self.hear(case, plumbing, now, left.at);
+        left.due |= self.upsets.listener.has_turned();
         self.close(case, plumbing, now, left.at, trace)?;
         Ok(left)
     }
@@ -348,6 +445,7 @@ impl Engine {
             exit: None,
             target: None,
             due: true,
+            planned: false,
         };
         let segment = self.past.newest_mut();
         if plumbing.is_some() || self.system.has_bulk() {
@@ -394,6 +492,7 @@ impl Engine {
                 exit: Some(exit),
                 target,
                 due: left.due && at == left.at,
+                planned: false,
             };
         }
         Ok(left)

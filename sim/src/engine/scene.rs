@@ -215,8 +215,9 @@ impl Scene<'_> {
         now: Time,
     ) -> Result<bool, RunError> {
         match effect {
-            Effect::SwitchOn(device) => self.mode.on[device] = true,
-            Effect::SwitchOff(device) => self.mode.on[device] = false,
+            Effect::SwitchOn(device) => self.mode.switch(device, true),
+            Effect::SwitchOff(device) => self.mode.switch(device, false),
+            Effect::Open(opening) | Effect::Close(opening) if self.mode.stuck[opening] => {}
             Effect::Close(opening) => {
                 self.mode.open[opening] = false;
                 self.mode.regroup(self.case);
@@ -224,11 +225,9 @@ impl Scene<'_> {
             Effect::Open(opening) => return self.open(opening, now),
             Effect::ChangeCanister(device) => self.change_canister(device, now),
             Effect::Recharge(suit) => self.recharge(suit),
-            Effect::Recall { .. }
-            | Effect::Wear { .. }
-            | Effect::Mask { .. }
-            | Effect::Ease { .. }
-            | Effect::Repair(_) => {}
+            Effect::Mask { people, on } => self.mask(people, on, now),
+            // Done where the instant is worked out: they are of the timeline and of faults.
+            Effect::Recall { .. } | Effect::Wear { .. } | Effect::Ease { .. } | Effect::Repair(_) => {}
             Effect::Vent { .. } | Effect::Fill { .. } | Effect::Equalise { .. } => {
                 self.begin(task, effect, coming, now)?;
                 return Ok(true);
@@ -288,6 +287,19 @@ impl Scene<'_> {
         self.stocks.canisters[device] -= 1;
         self.ledger.hardware.devices[device].spent += 1;
         self.stocks.held[device] = [0.0; 4];
+        self.mode.fresh.push(device);
+    }
+
+    /// Those of some people (as bits) who are inside breathe from masks, or no longer.
+    fn mask(&mut self, people: u64, on: bool, now: Time) {
+        for person in 0..self.crew.people.len() {
+            let doing = &mut self.crew.people[person];
+            let meant = people & (1 << person) != 0 && doing.place != Place::Outside;
+            if meant && doing.masked != on {
+                doing.masked = on;
+                self.log(now, Event::Mask { person, on });
+            }
+        }
     }
 
     fn recharge(&mut self, suit: usize) {

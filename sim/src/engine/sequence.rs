@@ -55,6 +55,11 @@ impl Sequences {
         self.queue(task).rest.push_back(effect);
     }
 
+    /// Whether a task has still something to do.
+    pub fn has(&self, task: usize) -> bool {
+        self.queues.iter().any(|queue| queue.task == task)
+    }
+
     /// A task's time is over: it ends when all it has to do is done.
     pub fn end(&mut self, task: usize) {
         self.queue(task).ending = true;

@@ -140,14 +140,15 @@ impl Watch<'_> {
     }
 
     fn floors(&mut self) {
-        for person in 0..self.view.crew.people.len() {
-            let Place::Compartment(a) = self.view.crew.people[person].air else {
+        let crew = self.view.crew;
+        for person in (0..crew.people.len()).filter(|&person| !crew.people[person].masked) {
+            let Place::Compartment(a) = crew.people[person].air else {
                 continue;
             };
             // Who shares a room shares its end; the first of the file stands for all.
             if self.view.crew.people[..person]
                 .iter()
-                .any(|other| other.air == Place::Compartment(a))
+                .any(|other| other.air == Place::Compartment(a) && !other.masked)
             {
                 continue;
             }
@@ -433,7 +434,7 @@ impl Watch<'_> {
             let a = device.serves;
             for (taken, species) in TAKEN.into_iter().enumerate() {
                 let pieces = device.pieces(species);
-                if pieces < 2 {
+                if pieces < 2 || self.view.mode.coil_drifts(self.view.case, d) {
                     continue;
                 }
                 let piece = self.view.mode.piece[d][taken];

@@ -14,4 +14,5 @@ mod tests;
 pub use occupancy::{TIGHTEST, Tight};
 pub use plan::{Effect, Interrupted, Pace, Plan, SuitUse, Task};
 pub use planned::Planned;
+pub(crate) use schedule::each;
 pub use schedule::{Change, Schedule};

@@ -41,7 +41,9 @@ impl Plan {
                 followers[before].push(index);
             }
         }
-        let mut known: Vec<usize> = (0..self.tasks.len()).filter(|&index| unmet[index] == 0).collect();
+        // What is on call has no place in the plan.
+        let planned_at_all = |&index: &usize| unmet[index] == 0 && !self.tasks[index].on_call;
+        let mut known: Vec<usize> = (0..self.tasks.len()).filter(planned_at_all).collect();
         while let Some(index) = known.pop() {
             let end = start[index] + length(&self.tasks[index]);
             planned[index] = Planned {

@@ -12,6 +12,10 @@
 //! Cost: both heaps take O(log n) for a task; waiting tasks are looked at again only after something was freed, and those
 //! with a busy person are passed over by one comparison of bits. Buffers are kept from run to run.
 
+mod upset;
+
+pub(crate) use upset::each;
+
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -32,6 +36,14 @@ pub enum Change {
     TaskEnding(usize),
     /// A task ended.
     TaskEnded(usize),
+    /// A task was interrupted.
+    TaskInterrupted(usize),
+    /// A task that was interrupted goes on.
+    TaskResumed(usize),
+    /// A task that was interrupted is over.
+    TaskDropped(usize),
+    /// A task outside was told to end sooner.
+    TaskRecalled(usize),
     /// A task became ready but could not start: it waits. Given once for each task.
     TaskWaits(usize),
     /// A person takes up an effort in a place. The last of an instant holds: whoever goes from task to task is given as
@@ -87,6 +99,23 @@ struct Progress {
     ended: Option<Time>,
     /// How long it has waited for nothing but space, up to when that was last so.
     for_space: Time,
+    /// When it ends, while it runs; else never.
+    due: Time,
+    /// Its time is over, and what it does at its end takes time.
+    ending: bool,
+    /// What was left of it when it was interrupted, if it is to go on.
+    left: Option<Time>,
+    interruptions: u32,
+    dropped: bool,
+    /// Who was called, of a task on call: bit p, person p.
+    called: u64,
+}
+
+impl Progress {
+    /// It has started, and its people are at it.
+    fn runs(&self) -> bool {
+        self.due < Time::NEVER || self.ending
+    }
 }
 
 type Queue = BinaryHeap<Reverse<(Time, u32)>>;
@@ -143,11 +172,21 @@ impl Schedule {
             started: None,
             ended: None,
             for_space: Time::ZERO,
+            due: Time::NEVER,
+            ending: false,
+            left: None,
+            interruptions: 0,
+            dropped: false,
+            called: 0,
         }));
         self.index_followers(plan);
         let mut starts = std::mem::take(&mut self.starts).into_vec();
         starts.clear();
-        let first = plan.tasks.iter().enumerate().filter(|(_, task)| task.after.is_empty());
+        let first = plan
+            .tasks
+            .iter()
+            .enumerate()
+            .filter(|(_, task)| task.after.is_empty() && !task.on_call);
         starts.extend(first.map(|(i, task)| Reverse((task.earliest, i as u32))));
         self.starts = BinaryHeap::from(starts);
     }
@@ -208,7 +247,9 @@ impl Schedule {
                 break;
             }
             self.ends.pop();
+            self.progress[task as usize].due = Time::NEVER;
             if plan.tasks[task as usize].ends.iter().any(Effect::lasts) {
+                self.progress[task as usize].ending = true;
                 out.push(Change::TaskEnding(task as usize));
                 let effects = plan.tasks[task as usize].ends.iter();
                 out.extend(effects.map(|&effect| Change::Effect {
@@ -231,25 +272,18 @@ impl Schedule {
 
     fn end(&mut self, plan: &Plan, index: usize, now: Time, out: &mut Vec<Change>) {
         let task = &plan.tasks[index];
-        self.progress[index].ended = Some(now);
-        self.freed = true;
         out.push(Change::TaskEnded(index));
         if !task.ends.iter().any(Effect::lasts) {
             out.extend(task.ends.iter().map(|&effect| Change::Effect { task: index, effect }));
         }
-        for &equipment in &task.needs {
-            self.free_equipment[equipment] += 1;
-        }
-        self.busy &= !bits(&task.people);
-        for &person in &task.people {
-            let (effort, place, suit) = self.occupancy.off_task(person);
-            out.push(Change::Does {
-                person,
-                effort,
-                place,
-                suit,
-            });
-        }
+        self.end_without_effects(plan, index, now, out);
+    }
+
+    /// Frees what a task held, and makes those ready that come after it.
+    fn end_without_effects(&mut self, plan: &Plan, index: usize, now: Time, out: &mut Vec<Change>) {
+        self.progress[index].ended = Some(now);
+        self.progress[index].ending = false;
+        self.release(plan, index, out);
         let followers = self.follower_from[index] as usize..self.follower_from[index + 1] as usize;
         for &follower in &self.followers[followers] {
             let progress = &mut self.progress[follower as usize];
@@ -264,6 +298,36 @@ impl Schedule {
                 self.starts.push(Reverse((progress.ready, follower)));
             }
         }
+    }
+
+    /// A task's people are off task, and its equipment is free.
+    fn release(&mut self, plan: &Plan, index: usize, out: &mut Vec<Change>) {
+        self.freed = true;
+        for &equipment in &plan.tasks[index].needs {
+            self.free_equipment[equipment] += 1;
+        }
+        for person in self.people(plan, index) {
+            self.busy &= !(1 << person);
+            let (effort, place, suit) = self.occupancy.off_task(person);
+            out.push(Change::Does {
+                person,
+                effort,
+                place,
+                suit,
+            });
+        }
+    }
+
+    /// A task runs until `due`.
+    fn run(&mut self, index: usize, due: Time) {
+        self.progress[index].due = due;
+        self.ends.push(Reverse((due, index as u32)));
+    }
+
+    /// A task no longer runs.
+    fn stop(&mut self, index: usize) {
+        self.progress[index].due = Time::NEVER;
+        self.ends.retain(|&Reverse((_, task))| task as usize != index);
     }
 
     /// The phase *new tasks*: tries the ready tasks in the plan's order, and appends for each that starts
@@ -368,9 +432,14 @@ impl Schedule {
 
     fn start(&mut self, plan: &Plan, index: usize, now: Time, out: &mut Vec<Change>) {
         let task = &plan.tasks[index];
-        self.progress[index].started = Some(now);
-        self.ends.push(Reverse((now + task.duration, index as u32)));
-        out.push(Change::TaskStarted(index));
+        let left = self.progress[index].left.take();
+        self.progress[index].started.get_or_insert(now);
+        self.run(index, now + left.unwrap_or(task.duration));
+        out.push(if left.is_some() {
+            Change::TaskResumed(index)
+        } else {
+            Change::TaskStarted(index)
+        });
         for &equipment in &task.needs {
             self.free_equipment[equipment] -= 1;
         }
@@ -384,7 +453,9 @@ impl Schedule {
                 suit: task.suit,
             });
         }
-        out.extend(task.starts.iter().map(|&effect| Change::Effect { task: index, effect }));
+        if left.is_none() {
+            out.extend(task.starts.iter().map(|&effect| Change::Effect { task: index, effect }));
+        }
     }
 
     /// When a task started, if it did.
@@ -404,7 +475,7 @@ impl Schedule {
     #[must_use]
     pub fn waited_s(&self, task: usize) -> f64 {
         let progress = &self.progress[task];
-        if progress.unmet > 0 {
+        if progress.unmet > 0 || progress.ready == Time::NEVER {
             return 0.0;
         }
         let until = progress.started.unwrap_or(self.occupancy.now());

@@ -37,6 +37,9 @@ impl Engine {
         self.counters.ruled_out = self.work.ruled_out;
         self.counters.looked_into = self.work.looked_into;
         self.counters.modes = self.bases.iter().map(|bases| bases.count).sum();
+        self.upsets.faults.finish(&mut outcome.faults);
+        self.upsets.listener.finish(now, &mut outcome.alarms);
+        self.upsets.responses.finish(&mut outcome.responses);
         outcome.counters = self.counters;
     }
 
@@ -49,8 +52,11 @@ impl Engine {
         refill(&mut out.waited_s, tasks.clone().map(|task| schedule.waited_s(task)));
         refill(
             &mut out.waited_for_space_s,
-            tasks.map(|task| schedule.waited_for_space_s(task)),
+            tasks.clone().map(|task| schedule.waited_for_space_s(task)),
         );
+        let interruptions = tasks.clone().map(|task| schedule.interruptions(task));
+        refill(&mut out.interruptions, interruptions);
+        refill(&mut out.dropped, tasks.map(|task| schedule.was_dropped(task)));
         let exceeded = compartments.clone().map(|a| schedule.space_exceeded(a).seconds());
         refill(&mut out.space_exceeded_s, exceeded);
         refill(

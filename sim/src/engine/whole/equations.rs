@@ -117,8 +117,9 @@ impl Whole<'_, '_> {
     fn exchange(&mut self, now: &mut Now) {
         let plumbing = self.plumbing;
         for a in 0..plumbing.n.min(MOST) {
-            if plumbing.leak_m3_s[a] > 0.0 && plumbing.live[a] {
-                let per_pa = plumbing.leak_m3_s[a] / (GAS_CONSTANT_J_MOL_K * now.air_k[a]);
+            let leak_m3_s = self.sources.drifted(plumbing.leak_drift[a], plumbing.leak_m3_s[a]);
+            if leak_m3_s > 0.0 && plumbing.live[a] {
+                let per_pa = leak_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[a]);
                 for i in 0..4 {
                     let lost = per_pa * now.at.p[i][a];
                     now.at.s[i][a] -= lost;
@@ -127,7 +128,8 @@ impl Whole<'_, '_> {
             }
         }
         let outside = &self.case.outside;
-        for &(a, exchange) in &plumbing.outs {
+        for &(a, exchange, drift) in &plumbing.outs {
+            let exchange = self.sources.drifted(drift, exchange);
             let per_pa = exchange / (GAS_CONSTANT_J_MOL_K * 0.5 * (now.air_k[a] + outside.temperature_k));
             for i in 0..4 {
                 let lost = per_pa * (now.at.p[i][a] - outside.partial_pa[i]);
@@ -140,7 +142,8 @@ impl Whole<'_, '_> {
         for group in &plumbing.groups {
             for join in &group.joins {
                 let (a, b) = (join.a, join.b);
-                let per_pa = join.exchange_m3_s / (GAS_CONSTANT_J_MOL_K * 0.5 * (now.air_k[a] + now.air_k[b]));
+                let exchange = self.sources.drifted(join.drift, join.exchange_m3_s);
+                let per_pa = exchange / (GAS_CONSTANT_J_MOL_K * 0.5 * (now.air_k[a] + now.air_k[b]));
                 for i in 0..4 {
                     let moved = per_pa * (now.at.p[i][a] - now.at.p[i][b]);
                     now.at.s[i][a] -= moved;
@@ -155,7 +158,14 @@ impl Whole<'_, '_> {
     }
 
     fn take(&mut self, now: &mut Now, y: &[f64], out: &mut [f64]) {
-        for taker in &self.plumbing.takers {
+        for laid in &self.plumbing.takers {
+            let redone;
+            let taker = if laid.redo.is_some() {
+                redone = self.sources.redone(laid);
+                &redone
+            } else {
+                laid
+            };
             let a = taker.a;
             let p_in = [now.at.p[CO2][a], now.at.p[WATER][a]];
             let (taken, heat_w) = match taker.law {
@@ -169,11 +179,14 @@ impl Whole<'_, '_> {
                     at_k,
                     flow_m3_s,
                     coil_k,
+                    one_way,
                 } => {
                     let scale = at_k / now.air_k[a];
                     let carried = heat_capacity_j_pa(now, a) * flow_m3_s / (GAS_CONSTANT_J_MOL_K * now.air_k[a]);
                     let cooled = carried * (now.air_k[a] - coil_k);
-                    ([0.0, scale * line.rate_mol_s(p_in[1])], -cooled)
+                    let condensed = scale * line.rate_mol_s(p_in[1]);
+                    let condensed = if one_way { condensed.max(0.0) } else { condensed };
+                    ([0.0, condensed], -cooled)
                 }
                 TakerLaw::Canister { .. } => canister(taker, now, p_in, y, out),
                 TakerLaw::Beds { .. } => beds(taker, now, p_in, y, out, self.sources.last_gas(taker.tap)),
@@ -258,10 +271,11 @@ impl Whole<'_, '_> {
             .b
             .map_or((outside.partial_pa, outside.temperature_k), |b| (gas(b), now.air_k[b]));
         let (total, beyond) = (here.iter().sum::<f64>(), there.iter().sum::<f64>());
+        let area_m2 = self.sources.drifted(orifice.drift, orifice.area_m2);
         let flow = if total >= beyond {
-            orifice_mol_s(orifice.area_m2, &here, here_k, beyond)
+            orifice_mol_s(area_m2, &here, here_k, beyond)
         } else {
-            -orifice_mol_s(orifice.area_m2, &there, there_k, total)
+            -orifice_mol_s(area_m2, &there, there_k, total)
         };
         if orifice.one_way && flow < 0.0 {
             return;

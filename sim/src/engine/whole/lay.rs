@@ -6,7 +6,7 @@ use crate::timeline::{Effect, Pace, SuitUse};
 
 use super::super::Case;
 use super::super::indices::OXYGEN;
-use super::super::mode::{Knee, Mode, SURFACES, TAKEN};
+use super::super::mode::{Knee, Mode, SURFACES};
 use super::super::people::Crew;
 use super::super::scene::suit_source;
 use super::super::state::Stocks;
@@ -14,9 +14,11 @@ use super::super::system::add_people;
 use super::super::transfer::pressure_of;
 use super::super::watch::WHOLE_BAND_MOL_S;
 use super::parts::{
-    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, SuitValve, Taker, TakerLaw, Valve, Wait, Worn, tap,
+    Feed, FeedLaw, Film, Gas, Group, Held, Join, Levelling, Orifice, SuitValve, Taker, Valve, Wait, Worn, tap,
 };
 use super::plumbing::Plumbing;
+use super::redone::{Redone, Standing, law, numbers_of};
+use crate::upset::Target;
 
 impl Plumbing {
     /// Lays out the present mode.
@@ -27,6 +29,7 @@ impl Plumbing {
             taps: tap::FIRST,
             live: [true; MOST],
             void: mode.void,
+            drifts: mode.drifts.clone(),
             outside_pa: case.outside.partial_pa.iter().sum(),
             ..Self::default()
         };
@@ -34,6 +37,7 @@ impl Plumbing {
             out.per_k[a] = compartment.volume_m3 / GAS_CONSTANT_J_MOL_K;
             out.fixed_k[a] = stocks.temperature_k[a];
             out.leak_m3_s[a] = compartment.leak_m3_s;
+            out.leak_drift[a] = out.drift_of(Target::Leak(a));
         }
         for a in 0..n {
             out.live[a] = !mode.inert[a];
@@ -52,6 +56,11 @@ impl Plumbing {
             group.grow();
         }
         out
+    }
+
+    /// The drift that a number is under.
+    fn drift_of(&self, target: Target) -> Option<usize> {
+        self.drifts.iter().position(|drift| drift.target == target)
     }
 
     fn taps(&mut self, count: usize) -> usize {
@@ -87,16 +96,18 @@ impl Plumbing {
 
     fn lay_groups(&mut self, case: &Case, mode: &Mode, crew: &Crew) {
         let mut joins = Vec::new();
-        for (opening, &open) in case.openings.iter().zip(&mode.open) {
+        for (index, (opening, &open)) in case.openings.iter().zip(&mode.open).enumerate() {
+            let drift = self.drift_of(Target::Exchange(index));
             match opening.between {
                 [Place::Compartment(a), Place::Compartment(b)] if open => joins.push(Join {
                     a,
                     b,
                     exchange_m3_s: opening.exchange_m3_s,
+                    drift,
                     tap: self.taps(1),
                 }),
                 [Place::Compartment(a), Place::Outside] | [Place::Outside, Place::Compartment(a)] if open => {
-                    self.outs.push((a, opening.exchange_m3_s));
+                    self.outs.push((a, opening.exchange_m3_s, drift));
                 }
                 _ => {}
             }
@@ -108,6 +119,7 @@ impl Plumbing {
                     a,
                     b: suit.compartment,
                     exchange_m3_s: suit.ventilation_m3_s,
+                    drift: None,
                     tap: self.taps(1),
                 });
             }
@@ -137,68 +149,49 @@ impl Plumbing {
             self.device_tap.push(None);
             self.held_state.push(None);
             let a = device.serves;
-            if mode.factor(case, d) == 0.0 || self.void[a] {
+            let still = mode.factor(case, d) == 0.0 && !(mode.on[d] && mode.device_drifts(d) && self.live[a]);
+            if still || self.void[a] {
                 continue;
             }
-            let factor = mode.factor(case, d);
             let tap = self.taps(3);
-            let at_k = case.compartments[a].temperature_k;
-            let line = |taken: usize| device.line(TAKEN[taken], mode.piece[d][taken], at_k, factor);
-            let law = match &device.removal {
-                Removal::FlowThrough { .. } | Removal::Curve { .. } => TakerLaw::Lines {
-                    lines: [line(0), line(1)],
-                    at_k,
-                    by_flow: matches!(device.removal, Removal::FlowThrough { .. }),
-                },
-                Removal::Condenser {
-                    flow_m3_s,
-                    bypass,
-                    coil_temperature_k,
-                    ..
-                } => TakerLaw::Coil {
-                    line: line(1),
-                    at_k,
-                    flow_m3_s: factor * flow_m3_s * (1.0 - bypass),
-                    coil_k: *coil_temperature_k,
-                },
-                Removal::Sorbent {
-                    flow_m3_s,
-                    capacity_mol,
-                    sharpness,
-                    bypass,
-                    water_per_co2,
-                    heat_j_mol,
-                    ..
-                } => {
-                    let state = self.states(1);
-                    self.held_state[d] = Some(state);
-                    TakerLaw::Canister {
-                        flow_m3_s: factor * flow_m3_s * (1.0 - bypass),
-                        state,
-                        capacity_mol: *capacity_mol,
-                        sharpness: *sharpness,
-                        water_per_co2: *water_per_co2,
-                        heat_j_mol: *heat_j_mol,
-                    }
-                }
-                Removal::SwingBed(bed) => {
-                    let state = self.states(4);
-                    self.held_state[d] = Some(state);
-                    TakerLaw::Beds {
-                        bed: bed.prepared(),
-                        bed_kg: bed.bed_kg,
-                        flow_m3_s: factor * bed.flow_m3_s,
-                        state,
-                        beds: bed.at_turn(mode.beds_turn[d]),
-                    }
-                }
+            let held = match &device.removal {
+                Removal::Sorbent { .. } => 1,
+                Removal::SwingBed(_) => 4,
+                _ => 0,
             };
+            let state = self.states(held);
+            if held > 0 {
+                self.held_state[d] = Some(state);
+            }
+            let one_way = mode.coil_drifts(case, d);
+            let mut piece = mode.piece[d];
+            if one_way {
+                piece[1] = 1;
+            }
+            let standing = Standing {
+                factor: mode.turn_factor(case, d),
+                piece,
+                at_k: case.compartments[a].temperature_k,
+                state,
+                turn: mode.beds_turn[d],
+                one_way,
+            };
+            let numbers = numbers_of(&mode.drifts, d);
+            let redo = (!numbers.is_empty()).then(|| {
+                self.redone.push(Redone {
+                    device: device.clone(),
+                    standing,
+                    numbers,
+                });
+                self.redone.len() - 1
+            });
             self.device_tap[d] = Some(tap);
             self.takers.push(Taker {
                 a,
                 tap,
                 power_w: device.power_w,
-                law,
+                law: law(device, &standing),
+                redo,
             });
         }
     }
@@ -227,17 +220,19 @@ impl Plumbing {
             if self.void[a] || !self.live[a] {
                 continue;
             }
+            let leak_drift = self.drift_of(Target::LeakArea(a));
             let mut orifice = |area_m2: f64, tap: usize| {
                 self.orifices.push(Orifice {
                     a,
                     b: None,
                     area_m2,
+                    drift: leak_drift.filter(|_| tap == tap::LEAK),
                     tap,
                     also: None,
                     one_way: tap == tap::RELIEF,
                 });
             };
-            if compartment.leak_area_m2 > 0.0 {
+            if compartment.leak_area_m2 > 0.0 || leak_drift.is_some() {
                 orifice(compartment.leak_area_m2, tap::LEAK);
             }
             if let (Some(relief), true) = (compartment.relief, mode.relief[a]) {
@@ -402,6 +397,7 @@ impl Plumbing {
                     pace: Pace::Through(area_m2),
                     ..
                 } => self.orifices.push(Orifice {
+                    drift: None,
                     a: compartment,
                     b: None,
                     area_m2,
@@ -453,6 +449,7 @@ impl Plumbing {
                             (None, None) => continue,
                         };
                         self.orifices.push(Orifice {
+                            drift: None,
                             a,
                             b,
                             area_m2,

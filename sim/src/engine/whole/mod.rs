@@ -13,6 +13,7 @@ mod maker;
 mod network;
 mod parts;
 mod plumbing;
+mod redone;
 mod sources;
 mod turn;
 

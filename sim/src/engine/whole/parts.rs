@@ -97,6 +97,8 @@ pub(crate) struct Join {
     pub b: usize,
     /// Exchange flow, m3/s.
     pub exchange_m3_s: f64,
+    /// Which of the drifts it is under, if a fault is changing it.
+    pub drift: Option<usize>,
     /// The tap of its bulk flow from `a` to `b`, mol/s.
     pub tap: usize,
 }
@@ -188,6 +190,8 @@ pub(crate) struct Taker {
     pub power_w: f64,
     /// How.
     pub law: TakerLaw,
+    /// Which of those that are laid anew at every instant it is, if a fault is changing it.
+    pub redo: Option<usize>,
 }
 
 /// How a device takes.
@@ -212,6 +216,8 @@ pub(crate) enum TakerLaw {
         flow_m3_s: f64,
         /// K.
         coil_k: f64,
+        /// It takes nothing where the line gives back: its knee moves, and is no event.
+        one_way: bool,
     },
     /// A canister: flow, m3/s, its state, and its numbers.
     Canister {
@@ -252,6 +258,8 @@ pub(crate) struct Orifice {
     pub b: Option<usize>,
     /// Effective area, m2.
     pub area_m2: f64,
+    /// Which of the drifts it is under, if a fault is changing it.
+    pub drift: Option<usize>,
     /// Taps of the four species, mol/s from `a`.
     pub tap: usize,
     /// A second set of taps where the same is counted.

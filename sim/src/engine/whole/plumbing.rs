@@ -11,7 +11,9 @@ use super::super::people::Crew;
 use super::super::scene::suit_source;
 use super::super::state::Stocks;
 use super::super::system::Dying;
+use super::super::upset::Drift;
 use super::parts::{Feed, Film, Follows, Group, Held, Levelling, Orifice, Taker, TakerLaw, Wait, Worn};
+use super::redone::Redone;
 
 /// What is connected now.
 #[derive(Clone, Debug, Default)]
@@ -34,10 +36,16 @@ pub(crate) struct Plumbing {
     pub group_of: [usize; MOST],
     /// Pressure of the gas outside, Pa.
     pub outside_pa: f64,
-    /// Openings to the gas outside: compartment, m3/s.
-    pub outs: Vec<(usize, f64)>,
+    /// Openings to the gas outside: compartment, m3/s, which drift.
+    pub outs: Vec<(usize, f64, Option<usize>)>,
     /// Leaks of constant volume, m3/s.
     pub leak_m3_s: [f64; MOST],
+    /// Which drifts they are under.
+    pub leak_drift: [Option<usize>; MOST],
+    /// Numbers that faults are changing.
+    pub drifts: Vec<Drift>,
+    /// Devices whose law is laid anew at every instant.
+    pub redone: Vec<Redone>,
     /// Steady sources of people, mol/s.
     pub source: [[f64; MOST]; 3],
     /// Sources that die away.
@@ -94,7 +102,7 @@ pub(crate) fn is_needed(case: &Case, mode: &Mode, crew: &Crew) -> bool {
             || (mode.pressure_works(case, index) && (by_oxygen || proportional(hold.pressure_by)))
             || (mode.oxygen_works(case, index) && proportional(hold.oxygen_by))
     };
-    !mode.transfers.is_empty()
+    !(mode.transfers.is_empty() && mode.drifts.is_empty())
         || case
             .suits
             .iter()
@@ -120,6 +128,7 @@ impl Plumbing {
         let turns = |orifice: &Orifice| orifice.b.is_some() || self.outside_pa > 0.0;
         !(self.worn.is_empty() && self.feeds.is_empty() && self.transfer_tap.is_empty())
             || self.orifices.iter().any(turns)
+            || self.redone.iter().any(|redone| redone.standing.one_way)
     }
 
     /// Canisters: places in the state of what they hold, and what they can hold, mol.

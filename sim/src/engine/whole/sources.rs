@@ -1,8 +1,10 @@
-//! What people give off at an instant, and the gas around beds, kept for when it is asked for again.
+//! What people give off at an instant, what faults have made of numbers by then, and the gas around beds: kept for when it is
+//! asked for again.
 
 use crate::air::MOST;
 use crate::removal::LastGas;
 
+use super::parts::{Taker, TakerLaw};
 use super::plumbing::Plumbing;
 
 /// What is kept of the last few instants looked at: the nodes of a step are looked at again and again.
@@ -21,6 +23,9 @@ struct Known {
     people: [[f64; MOST]; 3],
     /// By tap of the beds: the gas around them.
     gas: Vec<(usize, LastGas)>,
+    /// What drifts have come to, and the laws of the devices that they change with their power, W.
+    values: Vec<f64>,
+    laws: Vec<(TakerLaw, f64)>,
 }
 
 /// So many instants are kept: the nodes of a step, its start, and where its error is judged.
@@ -53,9 +58,17 @@ impl Sources {
                 }
             }
         }
+        let values: Vec<f64> = plumbing.drifts.iter().map(|drift| drift.at(t_s)).collect();
+        let laws = plumbing.redone.iter().map(|redone| redone.at(&values)).collect();
         if self.known.len() < KEPT {
             let gas = self.known.get(self.now).map_or_else(Vec::new, |last| last.gas.clone());
-            self.known.push(Known { t_s, people, gas });
+            self.known.push(Known {
+                t_s,
+                people,
+                gas,
+                values,
+                laws,
+            });
             return self.known.len() - 1;
         }
         let place = self.oldest;
@@ -65,8 +78,24 @@ impl Sources {
             gas.clone_from(&self.known[self.now].gas);
             self.known[place].gas = gas;
         }
-        (self.known[place].t_s, self.known[place].people) = (t_s, people);
+        let known = &mut self.known[place];
+        (known.t_s, known.people) = (t_s, people);
+        (known.values, known.laws) = (values, laws);
         place
+    }
+
+    /// A number at the instant looked at: what its drift has come to, or as it was laid.
+    pub fn drifted(&self, drift: Option<usize>, laid: f64) -> f64 {
+        drift.map_or(laid, |drift| self.known[self.now].values[drift])
+    }
+
+    /// A device at the instant looked at.
+    pub fn redone(&self, laid: &Taker) -> Taker {
+        let mut taker = *laid;
+        if let Some(redo) = laid.redo {
+            (taker.law, taker.power_w) = self.known[self.now].laws[redo];
+        }
+        taker
     }
 
     /// The gas around the beds of a tap when they were last looked at, to be kept anew.
