@@ -37,6 +37,8 @@ pub struct Row {
 /// Over variations.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Over {
+    /// Variations.
+    pub runs: u64,
     /// Those in which a limit is broken, or that could not be lived through or finished.
     pub broken: Share,
     /// Those in which not all of the faults began.
@@ -101,6 +103,7 @@ impl Over {
         let mut least: Vec<f64> = runs.iter().map(|run| run.least).collect();
         quantiles::sort(&mut least);
         Self {
+            runs: runs.len() as u64,
             broken: Share::of(count(|run| run.bad), runs.len() as u64),
             did_not_begin: count(|run| run.did_not_begin),
             failed: count(|run| run.failed),
