@@ -121,6 +121,7 @@ impl Of<'_> {
         PartStress {
             part: part.left,
             onsets_looked_at: part.looked.looks.len(),
+            onsets_failed: part.failed_onsets(),
             harmless: part.is_harmless(),
             worst_onset_h: (part.left < 1.0).then(|| worst.onset.hours()),
             medians: self.look(worst),

@@ -30,8 +30,8 @@ pub fn markdown(of: &StressSummary) -> String {
     }
     out.push('\n');
     for device in &of.devices {
-        on_medians(&mut out, device);
-        over_variations(&mut out, device);
+        on_medians(&mut out, device, of.responses);
+        over_variations(&mut out, device, of.responses);
         levels(&mut out, device, of);
     }
     faults(&mut out, "Single faults", &of.single_faults);
@@ -44,7 +44,7 @@ pub fn markdown(of: &StressSummary) -> String {
     out
 }
 
-fn on_medians(out: &mut String, device: &DeviceStress) {
+fn on_medians(out: &mut String, device: &DeviceStress, responses: bool) {
     let _ = writeln!(
         out,
         "## {} degrades\n\nOn the medians, at the worst onset of those that were looked at. Times from the onset. *Left*: from the completed \
@@ -72,6 +72,7 @@ fn on_medians(out: &mut String, device: &DeviceStress) {
             percent(part.part),
             match &at.failed {
                 Some(why) => format!("FAILED: {why}"),
+                None if !responses => "no response".to_owned(),
                 None => time(at.margin),
             },
             part.worst_onset_h.map_or_else(|| "no fault".to_owned(), clock),
@@ -88,7 +89,7 @@ fn on_medians(out: &mut String, device: &DeviceStress) {
     table(out, &header, rows);
 }
 
-fn over_variations(out: &mut String, device: &DeviceStress) {
+fn over_variations(out: &mut String, device: &DeviceStress, responses: bool) {
     if device.left.iter().all(|part| part.variations.is_none()) {
         return;
     }
@@ -107,7 +108,13 @@ fn over_variations(out: &mut String, device: &DeviceStress) {
     let rows = device.left.iter().filter_map(|part| {
         let runs = part.variations.as_ref()?;
         let mut cells = vec![percent(part.part)];
-        cells.extend(runs.margin_quantiles.iter().map(|(_, value)| time(*value)));
+        // Where nothing is done, what there is to act in: the time to the first limit.
+        let of = if responses {
+            &runs.margin_quantiles
+        } else {
+            &runs.to_limit_quantiles
+        };
+        cells.extend(of.iter().map(|(_, value)| time(*value)));
         cells.push(runs.tolerance_95_95.map_or_else(|| "too few".to_owned(), time));
         for share in [&runs.in_time, &runs.crossed_with] {
             let [low, high] = share.share_95.map(percent);
@@ -117,7 +124,12 @@ fn over_variations(out: &mut String, device: &DeviceStress) {
     });
     let _ = writeln!(
         out,
-        "Over the variations, each at that onset. *More than*: the run ends before it is known.\n"
+        "Over the variations, each at that onset. {}*More than*: the run ends before it is known.\n",
+        if responses {
+            ""
+        } else {
+            "No alarm has a response: quantiles are those of the time to the first limit. "
+        }
     );
     table(out, &header, rows);
 }

@@ -76,6 +76,8 @@ pub struct PartStress {
     pub part: f64,
     /// How many onsets were looked at.
     pub onsets_looked_at: usize,
+    /// Those of them whose runs could not be finished; the worst is one of the others.
+    pub onsets_failed: usize,
     /// None of them leads to a limit within the run.
     pub harmless: bool,
     /// The worst onset; null where all of the device is left.

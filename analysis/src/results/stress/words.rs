@@ -11,7 +11,16 @@ pub fn sentences(summary: &StressSummary) -> Vec<String> {
     for device in &summary.devices {
         for part in device.left.iter().filter(|part| part.part < 1.0) {
             said.push(of_part(&device.device, part, summary));
-            said.extend(in_spite(part));
+            if part.onsets_failed > 0 {
+                said.push(format!(
+                    "{} of these {} could not be run to the end: nothing is known of them, and worse may be among them.",
+                    part.onsets_failed,
+                    count(part.onsets_looked_at, "onset")
+                ));
+            }
+            if summary.responses {
+                said.extend(in_spite(part));
+            }
         }
     }
     if let Some(whole) = summary
@@ -71,11 +80,10 @@ fn of_part(device: &str, part: &PartStress, summary: &StressSummary) -> String {
             "With {gone} of {device}'s capacity gone no limit is crossed within the run, at none of {onsets}, whatever is done."
         );
     }
-    let times = [
-        alarm(medians),
-        limit(&medians.without),
-        done(medians, summary.responses),
-    ];
+    let mut times = vec![alarm(medians), limit(&medians.without)];
+    if summary.responses {
+        times.push(done(medians));
+    }
     format!(
         "With {gone} of {device}'s capacity gone at the worst moment (onset {}, the worst of {onsets} on the medians), {}: {}, if the \
          air is mixed as assumed.",
@@ -131,9 +139,8 @@ fn limit(first: &FirstSummary) -> String {
     }
 }
 
-fn done(look: &LookSummary, responses: bool) -> String {
+fn done(look: &LookSummary) -> String {
     match look.response_done_h {
-        _ if !responses => "no alarm has a response".to_owned(),
         Some(hours) if hours > 0.0 => format!("the crew is done after {}", span_h(Some(hours))),
         Some(_) => "the crew was done before the onset".to_owned(),
         None => "the crew is never done".to_owned(),
@@ -144,7 +151,7 @@ fn spare(look: &LookSummary, runs: Option<&RunsSummary>, responses: bool) -> Str
     let Some(runs) = runs else {
         return match look.margin {
             _ if look.failed.is_some() => "the run could not be finished".to_owned(),
-            _ if !responses => "so much time there is to see it and to act, on the medians".to_owned(),
+            _ if !responses => "so long there is to see it and to act (no alarm has a response)".to_owned(),
             TimeSummary { h: None, .. } => "NOT IN TIME on the medians".to_owned(),
             TimeSummary { h: Some(hours), .. } if hours < 0.0 => {
                 format!("{} TOO LATE on the medians", span_h(Some(-hours)))
@@ -160,11 +167,15 @@ fn spare(look: &LookSummary, runs: Option<&RunsSummary>, responses: bool) -> Str
     };
     if !responses {
         let of = &runs.to_limit_quantiles;
-        return format!(
-            "at least {} to the first limit in 95 of 100 cases ({} in the median)",
-            time(quantile(of, "0.05")),
-            time(quantile(of, "0.5"))
-        );
+        let (low, median) = (quantile(of, "0.05"), time(quantile(of, "0.5")));
+        return match low.h {
+            // Only a run that could not be finished has no time to the first limit.
+            None => format!("5 of 100 cases or more could not be run to the end ({median} in the median)"),
+            Some(_) => format!(
+                "at least {} to see it and to act in 95 of 100 cases ({median} in the median; no alarm has a response)",
+                time(low)
+            ),
+        };
     }
     let (low, median) = (
         quantile(&runs.margin_quantiles, "0.05"),

@@ -139,9 +139,13 @@ impl Look {
         to_limit(self.first.after, self.rest)
     }
 
-    /// How bad it is: by the time left, if there is anything that is to be done, else by the time to the first limit.
+    /// How bad it is: by the time left, if there is anything that is to be done, else by the time to the first limit. An onset whose runs could
+    /// not be finished is no moment of which times are known: it is counted, and not chosen.
     #[must_use]
     pub fn rank(&self, responses: bool) -> Rank {
+        if self.failed.is_some() {
+            return [f64::INFINITY; 2];
+        }
         let number = |time: Censored| if time.more { f64::INFINITY } else { time.seconds };
         let to_limit = number(self.to_limit());
         [if responses { number(self.margin()) } else { to_limit }, to_limit]

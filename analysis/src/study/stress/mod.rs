@@ -122,6 +122,13 @@ impl Part {
         &self.looked.looks[self.looked.worst].1
     }
 
+    /// Onsets whose runs could not be finished.
+    #[must_use]
+    pub fn failed_onsets(&self) -> usize {
+        let looks = self.looked.looks.iter();
+        looks.filter(|(_, look)| look.failed.is_some()).count()
+    }
+
     /// No onset that was looked at leads to a limit within the run.
     #[must_use]
     pub fn is_harmless(&self) -> bool {
@@ -133,7 +140,9 @@ impl Part {
 }
 
 impl PartRuns {
-    fn of(looks: Vec<Look>, gate: Gate) -> Self {
+    /// What the looks of all variations say.
+    #[must_use]
+    pub fn of(looks: Vec<Look>, gate: Gate) -> Self {
         let runs = looks.len() as u64;
         let count = |of: &dyn Fn(&Look) -> bool| looks.iter().filter(|look| of(look)).count() as u64;
         let failed = count(&|look| look.failed.is_some());
@@ -332,15 +341,7 @@ fn variation(
 
 /// Runs of the simulator, as they are told of, that could not be finished.
 fn failed(parts: &[Part], rows: &[Row]) -> u64 {
-    let of_part = |part: &Part| {
-        let looks = part
-            .looked
-            .looks
-            .iter()
-            .filter(|(_, look)| look.failed.is_some())
-            .count() as u64;
-        looks + part.runs.as_ref().map_or(0, |runs| runs.failed)
-    };
+    let of_part = |part: &Part| part.failed_onsets() as u64 + part.runs.as_ref().map_or(0, |runs| runs.failed);
     let of_row = |row: &Row| u64::from(row.medians.failed.is_some()) + row.runs.as_ref().map_or(0, |over| over.failed);
     parts.iter().map(of_part).sum::<u64>() + rows.iter().map(of_row).sum::<u64>()
 }
