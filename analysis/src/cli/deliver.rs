@@ -93,6 +93,20 @@ pub fn told(
     folder: &Path,
     names: &[String],
 ) -> Result<(), Ended> {
+    said(console, output, json, &|place| spoken(summary, place), (folder, names))
+}
+
+/// Says summary.json or a text that ends with where the results are, as asked for.
+///
+/// # Errors
+/// If it cannot be said; a reader that has gone is no error.
+pub fn said(
+    console: &mut Console<'_>,
+    output: &Output,
+    json: &str,
+    spoken: &dyn Fn(&str) -> String,
+    (folder, names): (&Path, &[String]),
+) -> Result<(), Ended> {
     let place = format!("Results in {}: {}", folder.display(), names.join(", "));
     let said = if output.json {
         let said = console.say(json);
@@ -101,7 +115,7 @@ pub fn told(
         }
         said
     } else if !output.quiet {
-        console.say(&spoken(summary, &place))
+        console.say(&spoken(&place))
     } else {
         Ok(())
     };

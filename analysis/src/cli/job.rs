@@ -9,6 +9,7 @@ use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::until::Until;
+use crate::study::stress::USUAL_LEFT;
 use crate::study::{Gate, VaryJob};
 
 /// Most runs of a study that is to go on until something is reached.
@@ -27,6 +28,8 @@ pub enum Job {
     Merge(MergeJob),
     /// Estimate how likely one limit is broken.
     Rare(ScenarioJob, RareAsked),
+    /// Let its removal devices degrade at the worst moment.
+    Stress(ScenarioJob, StressAsked),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -85,6 +88,27 @@ pub struct RareAsked {
     pub runs: u64,
     /// The seed.
     pub seed: u64,
+    /// Threads; 0 for as many as there are cores.
+    pub threads: usize,
+}
+
+/// What is asked of devices that degrade.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StressAsked {
+    /// Devices by name; none: those that are on at the start and take something.
+    pub devices: Vec<String>,
+    /// Parts left, 0 to 1.
+    pub left: Vec<f64>,
+    /// Onsets of the first grid.
+    pub onsets: u32,
+    /// Variations; 0: the medians alone.
+    pub runs: u64,
+    /// The seed.
+    pub seed: u64,
+    /// Pairs of faults too.
+    pub pairs: bool,
+    /// What the time left is held against, if the exit code is to tell.
+    pub gate: Option<Gate>,
     /// Threads; 0 for as many as there are cores.
     pub threads: usize,
 }
@@ -177,6 +201,20 @@ impl From<Typed> for Job {
                         Self::Vary(job, vary, how)
                     }
                 }
+            }
+            Command::Stress(arguments) => {
+                let arguments = *arguments;
+                let asked = StressAsked {
+                    devices: arguments.devices,
+                    left: arguments.left.map_or_else(|| USUAL_LEFT.to_vec(), |list| list.0),
+                    onsets: arguments.onsets,
+                    runs: arguments.runs,
+                    seed: arguments.seed,
+                    pairs: arguments.pairs,
+                    gate: arguments.gate,
+                    threads: usize::from(arguments.output.threads.unwrap_or(0)),
+                };
+                Self::Stress(scenario(arguments.scenario, arguments.output), asked)
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,

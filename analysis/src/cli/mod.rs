@@ -1,7 +1,7 @@
 //! The command line: arguments as typed, a job as meant, its run.
 //!
 //! ```text
-//! words --typed--> Typed --job--> Job --> check, run, vary, merge, limits, write --> exit code
+//! words --typed--> Typed --job--> Job --> check, run, vary, stress, merge, limits, write --> exit code
 //! ```
 //!
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
@@ -23,6 +23,7 @@ mod rare;
 mod run;
 mod scenario_file;
 mod slurm;
+mod stress;
 mod study;
 mod typed;
 mod vary;
@@ -139,6 +140,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Run(job) => run::medians(job, console),
         Job::Vary(job, vary, how) => vary::vary(job, vary, *how, console),
         Job::Merge(job) => merge::merge(job, console),
+        Job::Stress(job, asked) => stress::stress(job, asked, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),
         Job::Only(job, only) => run::only(job, *only, console),
         Job::Slurm(job, vary, slurm) => slurm::slurm(job, vary, slurm, console),

@@ -9,6 +9,7 @@ use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::sensitivity::LEAST_ROWS;
 use crate::stats::until::{self, Until};
+use crate::study::stress::{MOST_STRESS_RUNS, USUAL_ONSETS};
 use crate::study::{Gate, LEAST_RUNS, MOST_RUNS};
 
 /// What stands below the help.
@@ -83,6 +84,16 @@ pub enum Command {
     /// end where the limit is broken. The draws are plain ones. Its interval is approximate. Exit code 3 if a limit is not met
     /// on the medians, whatever the probability; 1 if runs failed among the violations.
     Vary(Box<VaryArguments>),
+    /// Let removal devices degrade at the worst moment: what time does the crew have left?
+    ///
+    /// Each device that is on at the start and takes CO2 or water keeps only a part of what it would take, from an onset on; the
+    /// faults of the file rest meanwhile, its alarms and responses do not. The worst onset is looked for on the medians: a grid over
+    /// the run, then finer ones around the worst few, to a minute. There the run without any response says when the first limit is
+    /// crossed, the run with responses when the crew is done: the time between is what is left. With --runs, so many variations
+    /// say how sure that is. Then each fault of the file alone: which limits does it break?
+    ///
+    /// Exit code 1 if runs failed; 3 only with --gate.
+    Stress(Box<StressArguments>),
     /// Join the parts of a study that `vary --shard` has made
     ///
     /// Gives the bytes that one machine would have given, from the parts alone (they hold copies of the files that were
@@ -221,6 +232,40 @@ pub struct VaryArguments {
     pub(super) output: OutputArguments,
 }
 
+/// Arguments of `stress`.
+#[derive(Debug, Args)]
+pub struct StressArguments {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArguments,
+    /// A removal device by its name (repeatable) [default: those that are on at the start and take CO2 or water]
+    #[arg(long = "device", value_name = "NAME")]
+    pub devices: Vec<String>,
+    /// The parts of its capacity that are left, as in "60 %,30 %" [default: 100, 75, 50, 25 and 0 %]
+    #[arg(long, value_name = "LIST", value_parser = left)]
+    pub left: Option<Left>,
+    /// Onsets of the first grid over the run
+    #[arg(long, value_name = "N", default_value_t = USUAL_ONSETS, value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub onsets: u32,
+    /// Variations at each worst onset, and of each fault; 0: the medians alone
+    #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u64).range(0..=MOST_STRESS_RUNS))]
+    pub runs: u64,
+    /// Seed of the draws; variation K is that of `vary` with the same seed
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub seed: u64,
+    /// All pairs of the file's faults too
+    #[arg(long)]
+    pub pairs: bool,
+    /// Coverage and confidence, in percent, with which time must be left and no limit crossed: exit code 3 if not. Needs --runs
+    #[arg(long, value_name = "COVERAGE/CONFIDENCE", requires = "runs", value_parser = gate)]
+    pub gate: Option<Gate>,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Parts of a device that are left, as fractions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Left(pub Vec<f64>);
+
 /// Arguments of `merge`.
 #[derive(Debug, Args)]
 pub struct MergeArguments {
@@ -280,6 +325,24 @@ fn design(text: &str) -> Result<Design, String> {
     Design::parse(text).ok_or_else(|| format!("there are these: {names}"))
 }
 
+/// `60 %,30 %`: parts in percent, each once.
+fn left(text: &str) -> Result<Left, String> {
+    let wrong = || "write parts in percent from 0 to 100, with commas between, as in \"60 %,30 %\"".to_owned();
+    let mut parts: Vec<f64> = Vec::new();
+    for part in text.split(',') {
+        let number = part.trim().strip_suffix('%').ok_or_else(wrong)?.trim();
+        // A decimal shift in the text, so that 60 % is the same bits as 0.6.
+        let part: f64 = format!("{number}e-2").parse().map_err(|_| wrong())?;
+        if !(0.0..=1.0).contains(&part) {
+            return Err(wrong());
+        }
+        if !parts.contains(&part) {
+            parts.push(part);
+        }
+    }
+    Ok(Left(parts))
+}
+
 /// `2/10`: which share, from 1, of how many.
 fn share(text: &str) -> Result<Share, String> {
     let wrong = || "write K/N, the K-th (from 1) of N shares, as in 2/10".to_owned();
@@ -324,6 +387,14 @@ mod tests {
         );
         for wrong in ["", "95", "95/100", "0/95", "a/b", "NaN/95", "95/95/95", "-5/95"] {
             assert!(gate(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn parts_left_are_percents_each_once() {
+        assert_eq!(left("60 %,30%, 60 %"), Ok(Left(vec![0.6, 0.3])));
+        for wrong in ["", "60", "101 %", "-1 %", "a %", "60 %,", "NaN %", "inf%"] {
+            assert!(left(wrong).is_err(), "{wrong}");
         }
     }
 

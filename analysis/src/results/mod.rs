@@ -36,6 +36,7 @@ pub mod rarely;
 #[cfg(test)]
 mod sample;
 pub mod standing;
+pub mod stress;
 pub mod summarise;
 pub mod summary;
 pub mod table;

@@ -21,6 +21,7 @@ mod piece;
 mod rare;
 mod simulate;
 mod stream;
+pub mod stress;
 mod tally;
 mod vary;
 mod watch;

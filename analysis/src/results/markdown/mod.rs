@@ -53,11 +53,11 @@ pub fn summary(of: &Summary) -> String {
 }
 
 /// Text that cannot break a table or a heading.
-fn cell(text: &str) -> String {
+pub(super) fn cell(text: &str) -> String {
     text.replace('|', "\\|").replace(['\n', '\r'], " ")
 }
 
-fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
+pub(super) fn table(out: &mut String, header: &[&str], rows: impl Iterator<Item = Vec<String>>) {
     let _ = writeln!(out, "| {} |", header.join(" | "));
     let _ = writeln!(out, "|{}", " --- |".repeat(header.len()));
     for row in rows {
@@ -87,7 +87,7 @@ fn job(of: &Summary) -> String {
     }
 }
 
-fn list(out: &mut String, title: &str, lines: &[String]) {
+pub(super) fn list(out: &mut String, title: &str, lines: &[String]) {
     if lines.is_empty() {
         return;
     }
