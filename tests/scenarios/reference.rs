@@ -38,6 +38,17 @@ fn the_starter_reads_and_every_comment_of_it_can_be_taken_in() {
     assert_eq!(faults(&text), []);
     // Alternatives that cannot stand beside what is live, and what needs another key beside it.
     let apart = [
+        ("[[alarms]]", "sensors"),
+        ("[[alarms]]", "votes"),
+        ("[[alarms]]", "below"),
+        ("[[alarms]]", "clears_above"),
+        ("[[faults]]", "adds"),
+        ("[[faults]]", "to"),
+        ("[[faults]]", "mode"),
+        ("[[faults]]", "bed"),
+        ("[[faults]]", "reads"),
+        ("[[faults]]", "at"),
+        ("[[faults]]", "turn"),
         ("[[limits.rule]]", "at_least"),
         ("[[limits.rule]]", "over"),
         ("[compartments.lock]", "leak"),

@@ -244,7 +244,9 @@ fn line(out: &mut String, part: &Shown, key: &Key, first: bool) {
         Need::Default(value, ..) => format!(" Default: {}.", value.trim_matches('"')),
     };
     let words = format!("{}{absent}", key.meaning);
-    if let Kind::Table(inner) | Kind::Tables(inner) | Kind::NumberOrTable(.., inner) = key.kind {
+    if let Kind::Table(inner) | Kind::Tables(inner) | Kind::NumberOrTable(.., inner) | Kind::WordOrTable(_, inner) =
+        key.kind
+    {
         let _ = writeln!(out, "# {words} Its keys:");
         for key in inner.keys {
             let _ = writeln!(out, "#   {}: {}", key.name, key.meaning);

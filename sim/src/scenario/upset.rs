@@ -146,6 +146,13 @@ pub(super) enum EndsNums {
 }
 
 impl FaultNums {
+    /// Whether it changes the leak of this compartment.
+    pub fn leaks(&self, compartment: usize) -> bool {
+        let leak = Target::Leak(compartment);
+        let mut changes = self.changes.iter();
+        changes.any(|change| matches!(change, ChangeNums::Number { target, .. } if *target == leak))
+    }
+
     /// What is drawn anew each time.
     pub fn each_time(&self) -> impl Iterator<Item = Num> + use<> {
         let list = match self.shape {

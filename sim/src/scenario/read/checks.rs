@@ -56,7 +56,8 @@ fn leaks(r: &mut Reader<'_>, parts: &Parts, cabin: &CabinSpots) {
     let Some(outside) = parts.outside else { return };
     let around = median(r, outside.pressure);
     for (n, compartment) in parts.compartments.iter().enumerate() {
-        if most(r, compartment.leak) <= 0.0 {
+        let by_fault = parts.faults.iter().any(|fault| fault.leaks(n));
+        if most(r, compartment.leak) <= 0.0 && !by_fault {
             continue;
         }
         if around > CHOKED * median(r, compartment.air.pressure) {
@@ -64,7 +65,11 @@ fn leaks(r: &mut Reader<'_>, parts: &Parts, cabin: &CabinSpots) {
             r.texts.fault(
                 &cabin.leaks[n],
                 message,
-                "use an opening between this compartment and \"outside\"",
+                if by_fault {
+                    "let the fault act on `leak_area`, which is right at any pressure"
+                } else {
+                    "use an opening between this compartment and \"outside\""
+                },
             );
         }
     }

@@ -325,7 +325,7 @@ fn sensors_are_read() {
         format!("{CABIN}{SENSORS}[sensors.warm]\nwatches = \"lock.temperature\"\nbias = \"-2 K\"\nevery = \"1 min\"\n");
     let scenario = good(&with(&text), &[]);
     let sensors = scenario.draw(&Medians).case.sensors;
-    let mmhg = 101_325.0 / 760.0;
+    let mmhg = 133.322;
     let a = sensors[0];
     assert_eq!(
         (a.quantity, a.compartment, a.gain, a.lag_s),

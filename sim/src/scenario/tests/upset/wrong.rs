@@ -258,6 +258,19 @@ fn wrong_responses_are_told() {
 }
 
 #[test]
+fn a_leak_by_a_fault_is_a_choked_one() {
+    let room = "[outside]\npressure = \"56.5 kPa\"\noxygen = \"21 %\"\nco2 = \"0.3 mmHg\"\n";
+    let fault = |key: &str, value: &str| {
+        format!("{room}[[faults]]\nid = \"f\"\non = \"compartments.cabin.{key}\"\nto = \"{value}\"\nonset = \"1 h\"\n")
+    };
+    assert_eq!(
+        bad(&with(&fault("leak", "1 kg/d")), &[]),
+        ["a leak against 56.5 kPa outside is not choked"]
+    );
+    good(&with(&fault("leak_area", "1 mm2")), &[]);
+}
+
+#[test]
 fn ids_are_told_if_they_are_there_twice() {
     let fault = "[[faults]]\nid = \"f\"\non = \"removal.beds\"\nmode = \"off\"\nonset = \"1 h\"\n";
     assert_eq!(said(&format!("{fault}{fault}")), ["there is another fault `f`"]);
