@@ -71,6 +71,7 @@ impl Instant {
     ///
     /// # Errors
     /// If they do not end.
+    #[expect(clippy::too_many_arguments, reason = "the whole state takes part")]
     pub fn plan(
         &mut self,
         case: &Case,
@@ -155,7 +156,14 @@ impl Instant {
         for turn in upsets.listener.take() {
             worked = true;
             if turn.on {
-                log(trace, now, Event::AlarmOn(turn.alarm));
+                log(
+                    trace,
+                    now,
+                    Event::AlarmOn {
+                        alarm: turn.alarm,
+                        is_false: turn.is_false,
+                    },
+                );
                 upsets.responses.trip(case, turn.alarm, turn.at);
             } else {
                 log(trace, now, Event::AlarmOff(turn.alarm));

@@ -143,7 +143,12 @@ pub enum Event {
     /// A fault ended, of itself or by repair.
     FaultEnded(usize),
     /// An alarm came on.
-    AlarmOn(usize),
+    AlarmOn {
+        /// Index of the alarm.
+        alarm: usize,
+        /// At none of the readings that counted was the truth beyond the set point.
+        is_false: bool,
+    },
     /// An alarm went off.
     AlarmOff(usize),
     /// A task was interrupted.

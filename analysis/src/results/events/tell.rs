@@ -112,7 +112,15 @@ pub(super) fn tell(line: Line, source: Source<'_>) -> Told {
         },
         Event::FaultBegan(fault) => of_thing("fault began", words::fault(names, fault)),
         Event::FaultEnded(fault) => of_thing("fault ended", words::fault(names, fault)),
-        Event::AlarmOn(alarm) => of_thing("alarm on", words::alarm(names, alarm)),
+        Event::AlarmOn { alarm, is_false } => Told {
+            detail: if is_false {
+                "FALSE: the truth was not beyond its set point"
+            } else {
+                ""
+            }
+            .to_owned(),
+            ..of_thing("alarm on", words::alarm(names, alarm))
+        },
         Event::AlarmOff(alarm) => of_thing("alarm off", words::alarm(names, alarm)),
         Event::TaskInterrupted(task) => of_task("task interrupted", task),
         Event::TaskResumed(task) => of_task("task goes on", task),

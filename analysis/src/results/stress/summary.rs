@@ -122,9 +122,9 @@ pub struct AlarmSummary {
     pub grade: &'static str,
     /// When it came on.
     pub after_h: f64,
-    /// Whether it was false; null where only some of its trips in that run were.
+    /// Whether it was false: the truth was not beyond its set point.
     #[serde(rename = "false")]
-    pub is_false: Option<bool>,
+    pub is_false: bool,
 }
 
 /// The first limit.

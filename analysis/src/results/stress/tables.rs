@@ -152,7 +152,7 @@ fn look_cells(look: &Look, scenario: &Scenario, cells: &mut Vec<Cell>) {
         look.alarm
             .map_or(Cell::Empty, |alarm| words::alarm(&scenario.names, alarm.alarm).into()),
         look.alarm.map(|alarm| alarm.after.hours()).into(),
-        look.alarm.and_then(|alarm| alarm.is_false).map_or(Cell::Empty, yes),
+        look.alarm.map_or(Cell::Empty, |alarm| yes(alarm.is_false)),
         if failed { Cell::Empty } else { yes(look.already_on) },
         hours(look.done).into(),
         limit,

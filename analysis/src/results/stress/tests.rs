@@ -51,7 +51,7 @@ fn look(limit: Option<i64>) -> Look {
         alarm: Some(Alarm {
             alarm: 0,
             after: min(41),
-            is_false: Some(false),
+            is_false: false,
         }),
         first,
         done: After::Came(min(63)),

@@ -117,7 +117,7 @@ fn alarm(look: &LookSummary) -> String {
     match &look.alarm {
         None => format!("no alarm comes on{already}"),
         Some(alarm) => {
-            let kind = if alarm.is_false == Some(true) { "false " } else { "" };
+            let kind = if alarm.is_false { "false " } else { "" };
             format!(
                 "the {kind}{} {} comes after {}{already}",
                 alarm.grade,

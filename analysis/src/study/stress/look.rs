@@ -1,6 +1,6 @@
 //! What two runs of one case, with and without responses, say of a fault that begins at an onset.
 
-use breathroom_sim::engine::{AlarmOutcome, End, Entry, Event, Outcome, ResponseOutcome, RunError};
+use breathroom_sim::engine::{End, Entry, Event, Outcome, ResponseOutcome, RunError};
 use breathroom_sim::units::Time;
 
 use super::times::{After, Censored, margin, to_limit};
@@ -32,7 +32,7 @@ pub struct Alarm {
     /// How long after the onset.
     pub after: Time,
     /// It was false: true or false where all or none of this alarm's trips in the run were; none where only some were.
-    pub is_false: Option<bool>,
+    pub is_false: bool,
 }
 
 /// What was seen of an onset.
@@ -106,7 +106,7 @@ impl Look {
                 (0..groups.people).map(of).min().unwrap_or_default()
             })
         };
-        let (alarm, already_on) = alarm(log, &with.alarms, onset);
+        let (alarm, already_on) = alarm(log, onset);
         Self {
             onset,
             rest: rest(onset, length),
@@ -181,25 +181,20 @@ fn first(outcome: &Outcome, own: usize, onset: Time) -> First {
 }
 
 /// The first alarm that came on after the onset, and whether any was on then.
-fn alarm(log: &[Entry], alarms: &[AlarmOutcome], onset: Time) -> (Option<Alarm>, bool) {
+fn alarm(log: &[Entry], onset: Time) -> (Option<Alarm>, bool) {
     let before = log.iter().take_while(|entry| entry.at <= onset);
     let on = before.fold(0_usize, |on, entry| match entry.event {
-        Event::AlarmOn(_) => on + 1,
+        Event::AlarmOn { .. } => on + 1,
         Event::AlarmOff(_) => on.saturating_sub(1),
         _ => on,
     });
-    let first = log.iter().find_map(|entry| match entry.event {
-        Event::AlarmOn(alarm) if entry.at > onset => Some((alarm, entry.at - onset)),
-        _ => None,
-    });
-    let alarm = first.map(|(alarm, after)| Alarm {
-        alarm,
-        after,
-        is_false: alarms.get(alarm).and_then(|of| match of.false_trips {
-            0 => Some(false),
-            all if all == of.trips => Some(true),
-            _ => None,
+    let alarm = log.iter().find_map(|entry| match entry.event {
+        Event::AlarmOn { alarm, is_false } if entry.at > onset => Some(Alarm {
+            alarm,
+            after: entry.at - onset,
+            is_false,
         }),
+        _ => None,
     });
     (alarm, on > 0)
 }
@@ -272,16 +267,19 @@ mod tests {
         // Two people of one rule, another rule, a level for both people; onset 100 min.
         let without = outcome(&[225, 220, 0, 130, 120]);
         let with = Outcome {
-            alarms: vec![AlarmOutcome {
-                trips: 2,
-                ..AlarmOutcome::default()
-            }],
             responses: vec![response(20, 30), response(141, 163)],
             ..outcome(&[0, 0, 0, 0, 130])
         };
         let log = [(20, true), (40, false), (141, true)].map(|(at, on)| Entry {
             at: min(at),
-            event: if on { Event::AlarmOn(0) } else { Event::AlarmOff(0) },
+            event: if on {
+                Event::AlarmOn {
+                    alarm: 0,
+                    is_false: false,
+                }
+            } else {
+                Event::AlarmOff(0)
+            },
         });
         let look = Look::of(min(100), min(1000), &groups(), &without, (&with, &log));
         assert_eq!(look.limits, [After::Came(min(120)), After::Not]);
@@ -290,10 +288,7 @@ mod tests {
         assert_eq!(look.first_with, First::default());
         assert_eq!(look.done, After::Came(min(63)));
         let alarm = look.alarm.expect("an alarm");
-        assert_eq!(
-            (alarm.after, alarm.is_false, look.already_on),
-            (min(41), Some(false), false)
-        );
+        assert_eq!((alarm.after, alarm.is_false, look.already_on), (min(41), false, false));
         assert!((look.margin().seconds - 57.0 * 60.0).abs() < 1e-6 && !look.margin().more);
         assert_eq!(look.rank(true)[1], look.to_limit().seconds);
         // Seen from 30 min, the alarm is on already and the response of before is done.
@@ -333,22 +328,5 @@ mod tests {
         assert_eq!(look.margin(), Censored::NEVER);
         let failed = Look::failed(min(100), min(1000), RunError::Invalid("x"));
         assert_eq!((failed.margin(), failed.to_limit()), (Censored::NEVER, Censored::NEVER));
-    }
-
-    #[test]
-    fn only_some_false_trips_leave_it_open_whether_this_one_was() {
-        let log = [Entry {
-            at: min(5),
-            event: Event::AlarmOn(0),
-        }];
-        let of = |trips, false_trips| {
-            let outcome = AlarmOutcome {
-                trips,
-                false_trips,
-                ..AlarmOutcome::default()
-            };
-            alarm(&log, &[outcome], Time::ZERO).0.expect("an alarm").is_false
-        };
-        assert_eq!([of(2, 0), of(2, 2), of(2, 1)], [Some(false), Some(true), None]);
     }
 }

@@ -172,7 +172,7 @@ fn a_response_in_time_keeps_the_limit() {
     let look = bench.look(&at_rest(&case), &degraded).expect("a look");
     assert_eq!(look.failed, None);
     let alarm = look.alarm.expect("an alarm");
-    assert_eq!((alarm.alarm, alarm.is_false, look.already_on), (0, Some(false), false));
+    assert_eq!((alarm.alarm, alarm.is_false, look.already_on), (0, false, false));
     // Its sensor reads every minute; 20 min to react and 10 to act.
     assert_eq!(alarm.after.0 % min(1).0, 0);
     assert_eq!(look.done, After::Came(alarm.after + min(30)));

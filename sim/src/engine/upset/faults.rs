@@ -136,9 +136,8 @@ impl Faults {
             match fault.onset {
                 Onset::Ran { device, .. } if mode.on[device] => state.ran = state.ran + passed,
                 Onset::Turn { device, .. } if now > self.turned_at && mode.on[device] => {
-                    if turn_length(case, device).is_some_and(|every| now.0 % every.0 == 0) {
-                        state.turned += 1;
-                    }
+                    let turns = turn_length(case, device).is_some_and(|every| now.0 % every.0 == 0);
+                    state.turned += u64::from(turns);
                 }
                 _ => {}
             }

@@ -44,6 +44,8 @@ pub(crate) struct Turn {
     pub at: Time,
     /// It came on.
     pub on: bool,
+    /// It came on though the truth was at none of the readings that counted beyond the set point.
+    pub is_false: bool,
 }
 
 /// A sensor as one alarm follows it.
@@ -156,7 +158,7 @@ impl Listener {
                 self.found.push(turn);
             }
         }
-        let Some(at) = first else { return None };
+        let at = first?;
         if at < to {
             // Those that turn later, or not at all, have gone too far.
             self.found.retain(|turn| turn.at == at);
@@ -370,7 +372,7 @@ impl Watched {
         let (is_beyond, keeps) = (votes(alarm.set), votes(alarm.clears));
         let t = (at - origin).seconds();
         let truth = count(heard.iter().map(|heard| beyond(heard.course.at(t), alarm.set))) >= alarm.votes;
-        let mut turn = None;
+        let (mut turn, mut is_false) = (None, false);
         if self.on {
             if !keeps {
                 self.on = false;
@@ -384,7 +386,8 @@ impl Watched {
                 (self.on, self.on_since) = (true, at);
                 self.book.first_on.get_or_insert(at);
                 self.book.trips += 1;
-                self.book.false_trips += u32::from(!self.true_since);
+                is_false = !self.true_since;
+                self.book.false_trips += u32::from(is_false);
                 turn = Some(true);
             }
         }
@@ -402,7 +405,12 @@ impl Watched {
         } else {
             self.end_truth();
         }
-        turn.map(|on| Turn { alarm: index, at, on })
+        turn.map(|on| Turn {
+            alarm: index,
+            at,
+            on,
+            is_false,
+        })
     }
 
     fn end_truth(&mut self) {
