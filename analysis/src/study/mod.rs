@@ -23,6 +23,7 @@ mod simulate;
 mod stream;
 pub mod stress;
 mod tally;
+mod upsets;
 mod vary;
 mod watch;
 
@@ -40,5 +41,6 @@ pub use rare::{Found, LEAST_RUNS, Level, Rare, RareError, RareJob, Why, rare};
 pub use simulate::Simulate;
 pub use stream::{Running, pool, stream};
 pub use tally::{DRIVER_RUNS, Failed, Tally};
+pub use upsets::{AlarmStatistics, Responded, ResponseStatistics, Share, Times, UpsetStatistics};
 pub use vary::{MOST_RUNS, Only, Vary, VaryJob, draws, medians, only, vary, vary_with};
 pub use watch::{Stopped, Watch};

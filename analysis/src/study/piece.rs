@@ -6,11 +6,12 @@
 
 use std::ops::Range;
 
-use breathroom_sim::engine::{Counters, End, Outcome, RuleOutcome, RunError};
+use breathroom_sim::engine::{AlarmOutcome, Counters, End, Outcome, RuleOutcome, RunError};
 use breathroom_sim::units::Time;
 
 use super::Simulate;
 use super::courses::{POINTS, TRACED};
+use super::upsets::Responded;
 
 /// Variations in a block.
 pub const BLOCK: u64 = 1_024;
@@ -39,6 +40,10 @@ pub struct Shape {
     pub devices: usize,
     /// Courses that are kept of the first variations.
     pub series: usize,
+    /// Faults.
+    pub faults: usize,
+    /// Alarms.
+    pub alarms: usize,
 }
 
 impl Shape {
@@ -50,6 +55,8 @@ impl Shape {
             tanks: simulate.tanks(),
             devices: simulate.devices(),
             series: simulate.series(),
+            faults: simulate.faults(),
+            alarms: simulate.alarms(),
         }
     }
 }
@@ -82,6 +89,12 @@ pub struct Piece {
     pub rules: Vec<RuleOutcome>,
     /// Of each, what its tanks hold at the end, kg, then the canisters that its devices used.
     pub stores: Vec<f64>,
+    /// Of each, when every fault began, if it did.
+    pub began: Vec<Option<Time>>,
+    /// Of each, what became of every alarm.
+    pub alarms: Vec<AlarmOutcome>,
+    /// Of each, what became of the responses to every alarm.
+    pub responded: Vec<Responded>,
     /// Of each series, then of each traced variation, its values on the grid, SI; NaN where there is none.
     pub courses: Vec<f32>,
 }
@@ -99,6 +112,9 @@ impl Piece {
             values: Vec::new(),
             rules: Vec::new(),
             stores: Vec::new(),
+            began: Vec::new(),
+            alarms: Vec::new(),
+            responded: Vec::new(),
             courses: Vec::new(),
         }
     }
@@ -114,6 +130,9 @@ impl Piece {
         refill(&mut self.values, f64::NAN, len * shape.inputs);
         refill(&mut self.rules, UNKNOWN, len * shape.limits);
         refill(&mut self.stores, f64::NAN, len * (shape.tanks + shape.devices));
+        refill(&mut self.began, None, len * shape.faults);
+        refill(&mut self.alarms, AlarmOutcome::default(), len * shape.alarms);
+        refill(&mut self.responded, Responded::default(), len * shape.alarms);
         let traced = self.traced();
         refill(&mut self.courses, f32::NAN, shape.series * traced * POINTS);
     }
@@ -158,6 +177,24 @@ impl Piece {
     #[must_use]
     pub fn canisters_spent(&self, i: usize) -> &[f64] {
         &self.stores_of(i)[self.shape.tanks..]
+    }
+
+    /// When each fault began, if it did; nothing is known of them if the run failed.
+    #[must_use]
+    pub fn began(&self, i: usize) -> &[Option<Time>] {
+        &self.began[i * self.shape.faults..][..self.shape.faults]
+    }
+
+    /// What became of each alarm; nothing is known of them if the run failed.
+    #[must_use]
+    pub fn alarms(&self, i: usize) -> &[AlarmOutcome] {
+        &self.alarms[i * self.shape.alarms..][..self.shape.alarms]
+    }
+
+    /// What became of the responses to each alarm; nothing is known of them if the run failed.
+    #[must_use]
+    pub fn responded(&self, i: usize) -> &[Responded] {
+        &self.responded[i * self.shape.alarms..][..self.shape.alarms]
     }
 
     fn stores_of(&self, i: usize) -> &[f64] {
@@ -218,6 +255,21 @@ impl Piece {
                 }
                 for (spent, of) in devices.iter_mut().zip(&outcome.devices) {
                     *spent = f64::from(of.canisters_spent);
+                }
+                for (began, of) in self.began[i * shape.faults..][..shape.faults]
+                    .iter_mut()
+                    .zip(&outcome.faults)
+                {
+                    *began = of.began;
+                }
+                let alarms = i * shape.alarms..(i + 1) * shape.alarms;
+                for (kept, of) in self.alarms[alarms.clone()].iter_mut().zip(&outcome.alarms) {
+                    *kept = *of;
+                }
+                for response in &outcome.responses {
+                    if let Some(of) = self.responded[alarms.clone()].get_mut(response.alarm) {
+                        of.add(response);
+                    }
                 }
                 self.ended_at[i] = match outcome.end {
                     End::Completed => duration,

@@ -45,6 +45,16 @@ pub trait Simulate: Sync {
         0
     }
 
+    /// How many faults an outcome tells of; none unless it says so.
+    fn faults(&self) -> usize {
+        0
+    }
+
+    /// How many alarms an outcome tells of; none unless it says so.
+    fn alarms(&self) -> usize {
+        0
+    }
+
     /// How many courses are kept of each of the first variations; none unless it says so.
     fn series(&self) -> usize {
         0
@@ -137,6 +147,14 @@ impl Simulate for Scenario {
 
     fn devices(&self) -> usize {
         self.names.devices.len()
+    }
+
+    fn faults(&self) -> usize {
+        self.names.faults.len()
+    }
+
+    fn alarms(&self) -> usize {
+        self.names.alarms.len()
     }
 
     fn series(&self) -> usize {

@@ -8,12 +8,13 @@ use breathroom_sim::units::Time;
 use super::fold::Fold;
 use super::method;
 use super::piece::{Piece, Shape};
+use super::upsets::{TIMES, Upsets};
 use crate::chance::Design;
 use crate::stats::convergence::{Row, checkpoints};
 use crate::stats::sample::{Gathering, Sample};
 use crate::stats::survival::SurvivalCounts;
 
-/// Margins of all limits that are kept as they are: 64 MB.
+/// Margins of all limits, and times of all alarms, that are kept as they are: 64 MB.
 const MOST_EXACT: u64 = 1 << 23;
 /// Variations, from the first on, whose inputs are ranked against their margins.
 pub const DRIVER_RUNS: u64 = 16_384;
@@ -43,6 +44,8 @@ pub struct Tally {
     pub(super) fold: Fold,
     /// By limit.
     pub(super) limits: Vec<LimitTally>,
+    /// Faults, alarms and responses.
+    pub(super) upsets: Upsets,
     /// By input, its values in the first variations.
     pub(super) inputs: Vec<Vec<f64>>,
     /// The first failures.
@@ -81,6 +84,7 @@ impl Tally {
             checkpoints: checkpoints(runs).into(),
             fold: Fold::new(shape.limits, design),
             limits: vec![limit; shape.limits],
+            upsets: Upsets::new(shape, is_exact(shape, runs), design),
             inputs: vec![Vec::new(); shape.inputs],
             failed: Vec::new(),
         }
@@ -90,6 +94,7 @@ impl Tally {
     pub fn add(&mut self, piece: &Piece) {
         debug_assert_eq!(piece.first, self.runs, "pieces in order");
         self.fold.add(piece);
+        self.upsets.add(piece);
         for i in 0..piece.len() {
             let k = piece.first + i as u64;
             let replicate = self.design.replicate_of(k) as usize;
@@ -151,9 +156,10 @@ fn add_crossing(crossings: &mut SurvivalCounts, piece: &Piece, i: usize, limit: 
 /// A minute in the clock's nanoseconds.
 const MINUTE_NS: u64 = 60_000_000_000;
 
-/// Whether all margins of a study are kept as they are.
+/// Whether all margins of a study, and all times of its alarms, are kept as they are.
 pub(super) fn is_exact(shape: Shape, runs: u64) -> bool {
-    runs.saturating_mul(shape.limits as u64) <= MOST_EXACT
+    let many = shape.limits + TIMES * shape.alarms;
+    runs.saturating_mul(many as u64) <= MOST_EXACT
 }
 
 #[cfg(test)]
@@ -168,5 +174,11 @@ mod tests {
         };
         assert!(is_exact(shape, 1 << 20) && !is_exact(shape, (1 << 20) + 1));
         assert!(!is_exact(shape, u64::MAX));
+        let with_alarms = Shape {
+            limits: 2,
+            alarms: 2,
+            ..shape
+        };
+        assert!(is_exact(with_alarms, 1 << 20) && !is_exact(with_alarms, (1 << 20) + 1));
     }
 }

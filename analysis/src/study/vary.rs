@@ -9,7 +9,7 @@ use super::judge;
 use super::piece::{Piece, Shape};
 use super::stream::{Running, pool, stream};
 use super::tally::{DRIVER_RUNS, Failed, Tally, is_exact};
-use super::{Gate, Joint, LimitStatistics, Simulate, StudyError, Survival};
+use super::{Gate, Joint, LimitStatistics, Simulate, StudyError, Survival, UpsetStatistics};
 use crate::chance::{Design, Draws, FEWEST_RUNS, InputKey};
 use crate::stats::sketch::RELATIVE_ERROR;
 
@@ -54,6 +54,8 @@ pub struct Vary {
     pub joint: Joint,
     /// Runs that ended early or failed.
     pub survival: Survival,
+    /// Faults, alarms and responses.
+    pub upsets: UpsetStatistics,
     /// The first failed variations, by index.
     pub failed: Vec<Failed>,
     /// Work of all variations that ended.
@@ -84,10 +86,12 @@ impl Vary {
         let driver_runs = job.runs.min(DRIVER_RUNS);
         let survival = Survival::of(&tally.fold, job.runs, (job.design, job.gate));
         let (failed, counters) = (std::mem::take(&mut tally.failed), tally.fold.counters);
+        let upsets = std::mem::take(&mut tally.upsets).into_statistics();
         let (limits, joint) = judge::limits(tally, job.gate);
         Self {
             job: *job,
             survival,
+            upsets,
             failed,
             counters,
             limits,

@@ -1,7 +1,8 @@
 //! One block as a file: a head that says whose it is, then its pieces as records.
 //!
 //! ```text
-//! head:    "brthblk2" | digest of job.json, 32 | block, 8 | inputs, limits, tanks, devices, series, 4 each
+//! head:    "brthblk3" | digest of job.json, 32 | block, 8 | inputs, limits, tanks, devices, series, faults, alarms,
+//!          4 each
 //! record:  first variation, 8 | variations, 8 | length of the piece, 8 | length of its courses, 8 | piece | courses
 //!          | SHA-256 of all this
 //! ```
@@ -22,7 +23,7 @@ use crate::study::courses::POINTS;
 use crate::study::{Piece, Shape, piece_at, traced};
 
 /// The first bytes of a file of a block.
-const MAGIC: &[u8; 8] = b"brthblk2";
+const MAGIC: &[u8; 8] = b"brthblk3";
 /// Bytes of a record before its piece.
 const RECORD_HEAD: usize = 32;
 /// Bytes of a digest.
@@ -58,11 +59,13 @@ impl Family {
             tanks,
             devices,
             series,
+            faults,
+            alarms,
         } = self.shape;
         let mut head = MAGIC.to_vec();
         head.extend(self.digest);
         head.extend(block.to_le_bytes());
-        for many in [inputs, limits, tanks, devices, series] {
+        for many in [inputs, limits, tanks, devices, series, faults, alarms] {
             head.extend((many as u32).to_le_bytes());
         }
         head

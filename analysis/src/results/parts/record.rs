@@ -2,15 +2,16 @@
 //!
 //! Whole numbers and the bits of floating-point numbers, little-endian, one after the other without padding: the counters; of
 //! each variation how it ended, then of each when; the inputs; of each limit worst, when, margin, first crossing, time beyond; what stores
-//! hold. Courses are kept apart, so that they can be read one series at a time.
+//! hold; of each fault when it began; of each alarm when it first came on, its trips, false trips, occasions, those missed, the first
+//! occasion, time on; of the responses to each alarm those called, done, given up, when the first was done, how long it took. Courses are kept apart, so that they can be read one series at a time.
 
 use breathroom_sim::air::Species;
-use breathroom_sim::engine::{End, RuleOutcome};
+use breathroom_sim::engine::{AlarmOutcome, End, RuleOutcome};
 use breathroom_sim::units::Time;
 
-use crate::study::{Ended, Piece};
+use crate::study::{Ended, Piece, Responded};
 
-/// In place of a first crossing that never came: no run starts 292 years before its start.
+/// In place of a time that never came: no run starts 292 years before its start.
 const NEVER: i64 = i64::MIN;
 
 /// Appends all but the courses.
@@ -30,10 +31,32 @@ pub fn encode(piece: &Piece, out: &mut Vec<u8>) {
         out.extend(rule.worst.to_bits().to_le_bytes());
         out.extend(rule.at.0.to_le_bytes());
         out.extend(rule.margin.to_bits().to_le_bytes());
-        out.extend(rule.first_crossing.map_or(NEVER, |at| at.0).to_le_bytes());
+        moment(rule.first_crossing, out);
         out.extend(rule.beyond_s.to_bits().to_le_bytes());
     }
     floats(&piece.stores, out);
+    for began in &piece.began {
+        moment(*began, out);
+    }
+    for of in &piece.alarms {
+        moment(of.first_on, out);
+        for count in [of.trips, of.false_trips, of.occasions, of.missed] {
+            out.extend(count.to_le_bytes());
+        }
+        moment(of.first_occasion, out);
+        out.extend(of.on_s.to_bits().to_le_bytes());
+    }
+    for of in &piece.responded {
+        for count in [of.called, of.done, of.given_up] {
+            out.extend(count.to_le_bytes());
+        }
+        moment(of.first_done, out);
+        moment(of.first_took, out);
+    }
+}
+
+fn moment(at: Option<Time>, out: &mut Vec<u8>) {
+    out.extend(at.map_or(NEVER, |at| at.0).to_le_bytes());
 }
 
 /// Appends the courses.
@@ -97,12 +120,35 @@ pub fn decode(mut bytes: &[u8], piece: &mut Piece) -> Option<()> {
             worst: float(from)?,
             at: time(from)?,
             margin: float(from)?,
-            first_crossing: Some(time(from)?).filter(|at| at.0 != NEVER),
+            first_crossing: perhaps(from)?,
             beyond_s: float(from)?,
         };
     }
     for value in &mut piece.stores {
         *value = float(from)?;
+    }
+    for began in &mut piece.began {
+        *began = perhaps(from)?;
+    }
+    for of in &mut piece.alarms {
+        *of = AlarmOutcome {
+            first_on: perhaps(from)?,
+            trips: count(from)?,
+            false_trips: count(from)?,
+            occasions: count(from)?,
+            missed: count(from)?,
+            first_occasion: perhaps(from)?,
+            on_s: float(from)?,
+        };
+    }
+    for of in &mut piece.responded {
+        *of = Responded {
+            called: count(from)?,
+            done: count(from)?,
+            given_up: count(from)?,
+            first_done: perhaps(from)?,
+            first_took: perhaps(from)?,
+        };
     }
     from.is_empty().then_some(())
 }
@@ -150,6 +196,17 @@ fn time(from: &mut &[u8]) -> Option<Time> {
     whole(from).map(|number| Time(number as i64))
 }
 
+fn count(from: &mut &[u8]) -> Option<u32> {
+    let (number, rest) = from.split_first_chunk::<4>()?;
+    *from = rest;
+    Some(u32::from_le_bytes(*number))
+}
+
+/// A time that may never have come.
+fn perhaps(from: &mut &[u8]) -> Option<Option<Time>> {
+    time(from).map(|at| (at.0 != NEVER).then_some(at))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -164,6 +221,8 @@ mod tests {
             tanks: 1,
             devices: 0,
             series: 0,
+            faults: 2,
+            alarms: 1,
         });
         piece.reset(64..68);
         piece.counters.looked_into = u64::MAX;
@@ -192,6 +251,23 @@ mod tests {
             first_crossing: Some(Time::ZERO),
             beyond_s: 1e300,
         };
+        piece.began[3] = Some(Time(-1));
+        piece.alarms[2] = AlarmOutcome {
+            first_on: Some(Time::ZERO),
+            trips: 1,
+            false_trips: u32::MAX,
+            occasions: 3,
+            missed: 4,
+            first_occasion: None,
+            on_s: odd,
+        };
+        piece.responded[1] = Responded {
+            called: 5,
+            done: 6,
+            given_up: 7,
+            first_done: Some(Time(8)),
+            first_took: None,
+        };
         let (mut bytes, mut again) = (Vec::new(), Vec::new());
         encode(&piece, &mut bytes);
         let mut back = Piece::new(piece.shape);
@@ -204,6 +280,12 @@ mod tests {
         assert_eq!(
             (back.rules[0].first_crossing, back.rules[1].first_crossing),
             (None, Some(Time::ZERO))
+        );
+        assert_eq!((&back.began, &back.responded), (&piece.began, &piece.responded));
+        assert_eq!(back.alarms[2].on_s.to_bits(), odd.to_bits());
+        assert_eq!(
+            (back.alarms[2].false_trips, back.alarms[2].first_on),
+            (u32::MAX, Some(Time::ZERO))
         );
         // Too short, too long, or with a kind of end that there is not: not such a piece.
         assert!(decode(&bytes[..bytes.len() - 1], &mut back).is_none());
