@@ -68,7 +68,7 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
         Ok::<_, Ended>((export, case, varied))
     })??;
     let mut summary = run::summary("vary", overrides, &read, &case, &varied.medians);
-    judged::add(&mut summary, &varied, &read.scenario);
+    judged::add(&mut summary, &varied, (&read.scenario, &case));
     if let Some(stopped) = &stopped {
         judged::stopped(&mut summary, stopped);
     }

@@ -7,6 +7,7 @@ use super::rarely;
 use super::standing::{Standing, bound_of, standings};
 use super::summary::{Gate, Limit, Summary, Variations};
 use super::words::{count, margin};
+use super::wrong;
 
 /// Limits that are told one by one.
 const MOST_TOLD: usize = 3;
@@ -32,6 +33,7 @@ pub fn sentences(summary: &Summary) -> Vec<String> {
         Some(variations) => over_variations(summary, variations, &mut said),
         None => one_run(summary, &mut said),
     }
+    said.extend(wrong::sentences(summary));
     said.extend(notices::sentences(summary));
     if summary.variations.is_none() && summary.only.is_none() && summary.rare.is_none() {
         said.push(of_medians(summary).to_owned());

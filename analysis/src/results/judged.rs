@@ -1,19 +1,21 @@
 //! What the variations say of each limit, from SI into the unit in which the limit is shown.
 
+use breathroom_sim::engine::Case;
 use breathroom_sim::scenario::Scenario;
 use breathroom_sim::units::Unit;
 
 use super::ordered::Ordered;
 use super::summary::{
-    Crossing, Driver, Failure, Gate, GateStatistics, Joint, JointBounds, Statistics, Summary, Survival, Until,
-    Variations,
+    AlarmStatistics, Crossing, Driver, Failure, Gate, GateStatistics, In, Joint, JointBounds, ResponseStatistics,
+    Statistics, Summary, Survival, Until, Variations,
 };
+use super::words;
 use crate::chance::Design;
 use crate::stats::survival::CrossingTime;
 use crate::study::{self, QUANTILES, Vary, method};
 
-/// Adds to the summary of the medians what the variations say.
-pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
+/// Adds to the summary of the medians what the variations say. The case is any of the scenario's.
+pub fn add(summary: &mut Summary, vary: &Vary, (scenario, case): (&Scenario, &Case)) {
     let gate = (vary.job.gate != study::Gate::USUAL).then(|| Gate {
         coverage: vary.job.gate.coverage(),
         confidence: vary.job.gate.confidence(),
@@ -24,6 +26,7 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
             limit.statistics = Some(statistics(of, info.unit, [gate.is_some(), plain], scenario));
         }
     }
+    upsets(summary, &vary.upsets, (scenario, case));
     let failure = |failed: &study::Failed| Failure {
         variation: failed.k,
         error: failed.why.clone(),
@@ -53,6 +56,45 @@ pub fn add(summary: &mut Summary, vary: &Vary, scenario: &Scenario) {
     summary.provenance.seed = Some(vary.job.seed);
     summary.provenance.runs = Some(vary.job.runs);
     summary.provenance.design = Some(vary.job.design.name());
+}
+
+/// Faults, alarms, and the responses of those alarms that have one.
+fn upsets(summary: &mut Summary, of: &study::UpsetStatistics, (scenario, case): (&Scenario, &Case)) {
+    let share = |share: &study::Share| In {
+        variations: share.count,
+        probability: share.share,
+        probability_95: share.interval_95,
+    };
+    let hours = |times: &study::Times| -> Ordered<f64> {
+        let quantiles = QUANTILES.iter().zip(times.quantiles_s);
+        quantiles.map(|(p, time_s)| (p.to_string(), time_s / 3600.0)).collect()
+    };
+    for (fault, of) in summary.faults.iter_mut().zip(&of.faults) {
+        fault.began_in = Some(share(of));
+    }
+    for (alarm, of) in summary.alarms.iter_mut().zip(&of.alarms) {
+        alarm.statistics = Some(AlarmStatistics {
+            came_on_in: share(&of.came_on),
+            false_in: share(&of.falsely),
+            occasion_in: share(&of.occasion),
+            missed_in: share(&of.missed),
+            first_on_h_quantiles: hours(&of.first_on),
+            delays: of.delay.count,
+            delay_h_quantiles: hours(&of.delay),
+        });
+    }
+    let responses = of.responses.iter().enumerate().zip(&case.alarms);
+    summary.responses_in_variations = responses
+        .filter(|(_, alarm)| alarm.response.is_some())
+        .map(|((index, of), _)| ResponseStatistics {
+            alarm: words::alarm(&scenario.names, index).to_owned(),
+            called_in: share(&of.called),
+            done_in: share(&of.done),
+            given_up_in: share(&of.given_up),
+            times: of.took.count,
+            alarm_to_done_h_quantiles: hours(&of.took),
+        })
+        .collect();
 }
 
 /// Says why the study stopped, if it was to go on until its shares are known well enough.

@@ -43,6 +43,7 @@ pub mod table;
 pub mod text;
 pub mod variations;
 pub mod words;
+pub mod wrong;
 
 pub use caution::CAUTION;
 pub use cluster::{ClusterFile, ClusterJob, quoted, write_cluster_files};

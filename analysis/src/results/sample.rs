@@ -61,6 +61,10 @@ pub fn run(limits: Vec<Limit>) -> Summary {
         transfers: Vec::new(),
         sorties: Vec::new(),
         per_sortie: None,
+        faults: Vec::new(),
+        alarms: Vec::new(),
+        responses: Vec::new(),
+        responses_in_variations: Vec::new(),
         balance: Balance::default(),
         schedule: Schedule::default(),
         counters: Counters::default(),
@@ -263,6 +267,7 @@ pub fn sortie(limits: Vec<Limit>) -> Summary {
         end_late_h: Some(1.25),
         waited_h: 0.5,
         waited_for_space_h: 0.25,
+        upset: None,
     };
     summary.schedule.waits_h = 0.5;
     summary.schedule.tasks = vec![on_time, late];

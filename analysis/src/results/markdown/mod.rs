@@ -7,6 +7,7 @@ mod schedule;
 mod sorties;
 mod stores;
 mod sure;
+mod upset;
 
 use std::fmt::Write as _;
 
@@ -36,6 +37,7 @@ pub fn summary(of: &Summary) -> String {
         }
         margins::rules(&mut out, &of.limits);
     }
+    upset::upsets(&mut out, of);
     further::rare(&mut out, of);
     stores::tanks(&mut out, of);
     sorties::sorties(&mut out, of);

@@ -4,6 +4,7 @@ mod air;
 mod schedule;
 mod sorties;
 mod stores;
+mod upset;
 
 use breathroom_sim::engine::{self, Case, Outcome};
 use breathroom_sim::limits::Rule;
@@ -66,6 +67,10 @@ pub fn summarise(
         transfers: sorties::transfers(outcome, names),
         per_sortie: sorties::per_sortie(case, outcome, &totals, &sorties),
         sorties,
+        faults: upset::faults(outcome, names),
+        alarms: upset::alarms(outcome, case, names),
+        responses: upset::responses(outcome, names),
+        responses_in_variations: Vec::new(),
         balance: air::balance(&outcome.balance),
         schedule: schedule::schedule(outcome, case, scenario),
         counters: counters(&outcome.counters),

@@ -1,12 +1,13 @@
-//! Waits, delays, the plan against the run, and crowding, by name.
+//! Waits, delays, the plan against the run, and crowding, by name. What is on call has no place in the plan: see the responses.
 
+use breathroom_sim::air::Place;
 use breathroom_sim::engine::{Case, Outcome};
 use breathroom_sim::scenario::{Names, Origin, Resolved, Scenario};
 use breathroom_sim::timeline;
 use breathroom_sim::units::Time;
 
 use super::super::ordered::Ordered;
-use super::super::summary::{Crowding, Doing, Schedule, TaskTimes, Tight};
+use super::super::summary::{Crowding, Doing, Schedule, TaskTimes, TaskUpset, Tight};
 use super::super::words;
 
 pub(super) fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> Schedule {
@@ -14,7 +15,9 @@ pub(super) fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> S
     let names = &scenario.names;
     let label = |index: usize| words::task(names, index);
     let place = |index: usize| words::compartment(names, index).to_owned();
-    let late = case.plan.tasks.iter().enumerate().filter_map(|(index, task)| {
+    let planned = |index: usize| case.plan.tasks.get(index).is_none_or(|task| !task.on_call);
+    let all = case.plan.tasks.iter().enumerate();
+    let late = all.filter(|(index, _)| planned(*index)).filter_map(|(index, task)| {
         // A task that only follows others has no time of its own to be late for.
         let timed = task.after.is_empty() || names.tasks.get(index).is_some_and(|name| is_timed(scenario, &name.id));
         let late_h = at(&of.started, index).map(|start| (start - task.earliest).hours());
@@ -31,9 +34,13 @@ pub(super) fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> S
         .iter()
         .enumerate()
         .filter(|(_, moments)| !moments.is_empty());
+    let sum_h = |waits_s: &[f64]| {
+        let waits_s = waits_s.iter().enumerate().filter(|(index, _)| planned(*index));
+        waits_s.map(|(_, wait_s)| wait_s).sum::<f64>() / 3600.0
+    };
     Schedule {
-        waits_h: of.waited_s.iter().sum::<f64>() / 3600.0,
-        waits_for_space_h: of.waited_for_space_s.iter().sum::<f64>() / 3600.0,
+        waits_h: sum_h(&of.waited_s),
+        waits_for_space_h: sum_h(&of.waited_for_space_s),
         space_exceeded_h: of.space_exceeded_s.iter().sum::<f64>() / 3600.0,
         late_h: late.collect(),
         tasks: tasks(outcome, case, names),
@@ -46,7 +53,7 @@ pub(super) fn schedule(outcome: &Outcome, case: &Case, scenario: &Scenario) -> S
             })
             .collect::<Ordered<Vec<Tight>>>(),
         unfinished: (0..case.plan.tasks.len())
-            .filter(|&index| at(&of.ended, index).is_none())
+            .filter(|&index| planned(index) && at(&of.ended, index).is_none())
             .map(label)
             .collect(),
     }
@@ -60,7 +67,10 @@ fn at(times: &[Option<Time>], task: usize) -> Option<Time> {
 fn tasks(outcome: &Outcome, case: &Case, names: &Names) -> Vec<TaskTimes> {
     let of = &outcome.schedule;
     let planned = case.plan.planned();
-    let times = planned.iter().enumerate().map(|(index, planned)| {
+    let tasks = case.plan.tasks.iter().enumerate().zip(&planned);
+    let tasks = tasks.filter(|((_, task), _)| !task.on_call);
+    let responds = case.alarms.iter().any(|alarm| alarm.response.is_some());
+    let times = tasks.map(|((index, task), planned)| {
         let (start, end) = (at(&of.started, index), at(&of.ended, index));
         let after = |time: Option<Time>, planned: Time| time.map(|time| (time - planned).hours());
         TaskTimes {
@@ -73,9 +83,19 @@ fn tasks(outcome: &Outcome, case: &Case, names: &Names) -> Vec<TaskTimes> {
             end_late_h: after(end, planned.end),
             waited_h: of.waited_s.get(index).copied().unwrap_or(f64::NAN) / 3600.0,
             waited_for_space_h: of.waited_for_space_s.get(index).copied().unwrap_or(f64::NAN) / 3600.0,
+            upset: responds.then(|| TaskUpset {
+                interruptions: of.interruptions.get(index).copied().unwrap_or(0),
+                dropped: of.dropped.get(index).copied().unwrap_or(false),
+                recalled: is_recalled(task, start.zip(end)),
+            }),
         }
     });
     times.collect()
+}
+
+/// Whether a task outside ended before its time was over. Nothing but a recall does that to it: nobody outside is interrupted.
+fn is_recalled(task: &timeline::Task, times: Option<(Time, Time)>) -> bool {
+    task.place == Place::Outside && times.is_some_and(|(start, end)| end - start < task.duration)
 }
 
 fn tight(moment: &timeline::Tight, usable_m3: f64, case: &Case, names: &Names) -> Tight {

@@ -52,7 +52,7 @@ fn outside(case: &Case, outcome: &Outcome) -> Vec<Outside> {
         .tasks
         .iter()
         .enumerate()
-        .filter(|(_, task)| task.place == Place::Outside)
+        .filter(|(_, task)| task.place == Place::Outside && !task.on_call)
         .filter_map(|(index, _)| time(&of.started, index).map(|start| (start, index)))
         .collect();
     tasks.sort_unstable();

@@ -11,6 +11,7 @@ mod further;
 mod schedule;
 mod sorties;
 mod stores;
+mod upset;
 
 use serde::Serialize;
 
@@ -21,9 +22,10 @@ use super::provenance::{Provenance, ScenarioFile};
 pub use air::{Balance, Extremes, Gas, StateEnd, Totals};
 pub use claims::{Crossing, Joint, JointBounds, Until};
 pub use further::{DriverRows, DriverRuns, Rare, RareLevel};
-pub use schedule::{Crowding, Doing, Schedule, TaskTimes, Tight};
+pub use schedule::{Crowding, Doing, Schedule, TaskTimes, TaskUpset, Tight};
 pub use sorties::{PerDay, PerSortie, Sortie, Transfer};
 pub use stores::{Device, Suit, Tank};
+pub use upset::{Alarm, AlarmStatistics, Fault, In, Response, ResponseStatistics};
 
 /// The version of the keys.
 pub const FORMAT: u32 = 1;
@@ -73,6 +75,18 @@ pub struct Summary {
     pub sorties: Vec<Sortie>,
     /// Means of them; null if there are none.
     pub per_sortie: Option<PerSortie>,
+    /// What became of each fault; left out where the scenario has none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<Fault>,
+    /// What became of each alarm; left out where the scenario has none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub alarms: Vec<Alarm>,
+    /// Responses, in order of their alarms' coming on; left out where there were none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub responses: Vec<Response>,
+    /// The responses to each alarm that has one, over the variations; left out by `run` and where there are none.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub responses_in_variations: Vec<ResponseStatistics>,
     /// Residual of each ledger over its throughput.
     pub balance: Balance,
     /// Waits, delays, crowding.

@@ -48,6 +48,29 @@ pub struct TaskTimes {
     pub waited_h: f64,
     /// The part of it in which only space was lacking.
     pub waited_for_space_h: f64,
+    /// What responses did to it; left out where the scenario has none.
+    #[serde(flatten, skip_serializing_if = "Option::is_none")]
+    pub upset: Option<TaskUpset>,
+}
+
+/// What responses did to a turn of a task.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct TaskUpset {
+    /// How often it was interrupted.
+    pub interruptions: u32,
+    /// It was dropped at an interruption.
+    pub dropped: bool,
+    /// It was outside, and ended sooner than it was to: its people were called in.
+    pub recalled: bool,
+}
+
+impl TaskTimes {
+    /// How much longer it took from start to end than it was to, h; below 0: it was cut short. None if it has not ended.
+    #[must_use]
+    pub fn longer_h(&self) -> Option<f64> {
+        let took = self.end_h.zip(self.start_h).map(|(end, start)| end - start)?;
+        Some(took - (self.planned_end_h - self.planned_start_h))
+    }
 }
 
 /// A compartment that was too small for its people.
