@@ -13,4 +13,5 @@ mod readme;
 mod results;
 mod statistics;
 mod tree;
+mod upsets;
 mod words;

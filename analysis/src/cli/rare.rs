@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
+use breathroom_sim::limits::Quantity;
 use breathroom_sim::scenario::{Medians, Scenario};
+use breathroom_sim::upset::{Change, SensorNumber, Target};
 
 use super::console::{Console, Ended};
 use super::drivers::{can_be_asked, ended};
@@ -11,7 +13,7 @@ use super::progress::Bar;
 use super::scenario_file;
 use super::{Code, deliver, run, vary};
 use crate::chance::Design;
-use crate::results::rarely;
+use crate::results::{rarely, words};
 use crate::study::{self, RareError, RareJob, VaryJob};
 
 /// Names of limits that an error lists.
@@ -30,6 +32,7 @@ pub fn rare(job: &ScenarioJob, asked: &RareAsked, console: &mut Console<'_>) -> 
     let read = Arc::new(scenario_file::read(job, console)?);
     can_be_asked(&read, "--rare")?;
     let limit = limit(&read.scenario, &asked.limit).map_err(Ended::Usage)?;
+    without_noise(&read.scenario).map_err(Ended::Usage)?;
     let stem = deliver::stem(&read, "vary");
     let target = deliver::target(&job.output, &stem)?;
     let of_medians = VaryJob {
@@ -69,6 +72,75 @@ pub fn rare(job: &ScenarioJob, asked: &RareAsked, console: &mut Console<'_>) -> 
         (0, true) => Code::Done,
         (0, false) => Code::NotMet,
     })
+}
+
+/// Refuses alarms that act on readings with noise: each reading would be a draw of its own, thousands in a run, and the small steps
+/// of the climb are steps of all draws at once.
+fn without_noise(scenario: &Scenario) -> Result<(), String> {
+    let case = scenario.draw(&Medians).case;
+    let names = &scenario.names;
+    let mut told: Vec<String> = Vec::new();
+    for (alarm, of) in case.alarms.iter().enumerate() {
+        for &index in &of.sensors {
+            let Some(sensor) = case.sensors.get(index) else {
+                continue;
+            };
+            let path = noise_path(scenario, index);
+            let drawn = scenario.inputs.iter().any(|input| input.path == path);
+            let zero = match sensor.quantity {
+                Quantity::Humidity => "0 %",
+                Quantity::Temperature => "0 K",
+                Quantity::Co2 => "0 mmHg",
+                _ => "0 kPa",
+            };
+            let alarm = words::alarm(names, alarm);
+            let mut tell = |what: String| {
+                if !told.contains(&what) {
+                    told.push(what);
+                }
+            };
+            if sensor.noise > 0.0 || drawn {
+                tell(format!(
+                    "the alarm `{alarm}` acts on readings with noise: leave it out with `--set '{path}=\"{zero}\"'`"
+                ));
+            }
+            for (fault, of) in case.faults.iter().enumerate() {
+                let target = Target::Sensor {
+                    sensor: index,
+                    number: SensorNumber::Noise,
+                };
+                let to_noise =
+                    |change: &Change| matches!(change, Change::Number { target: changed, .. } if *changed == target);
+                if of.changes.iter().any(to_noise) {
+                    let fault = words::fault(names, fault);
+                    tell(format!(
+                        "the fault `{fault}` puts noise on the readings that the alarm `{alarm}` acts on: leave the fault out of \
+                         the file"
+                    ));
+                }
+            }
+        }
+    }
+    if told.is_empty() {
+        return Ok(());
+    }
+    Err(format!(
+        "--rare cannot draw the noise of readings (small steps in what is drawn would be none in the noise); {}",
+        told.join("; ")
+    ))
+}
+
+/// The path of the noise of a sensor: one of its own has said what it watches; behind those come the ones inside alarms, which go
+/// by the alarm's name.
+fn noise_path(scenario: &Scenario, sensor: usize) -> String {
+    let name = scenario.names.sensors.get(sensor).map_or("?", String::as_str);
+    let watches = |path: &str| path.starts_with("sensors.") && path.ends_with(".watches");
+    let of_their_own = scenario.resolved.iter().filter(|value| watches(&value.path)).count();
+    if sensor < of_their_own {
+        format!("sensors.{name}.noise")
+    } else {
+        format!("alarms.{name}.sensor.noise")
+    }
 }
 
 /// The limit of this name: its id, or its id and whom it is about ("co2-1h@crew:lead").

@@ -44,6 +44,13 @@ pub enum PartError {
         /// Its version.
         version: String,
     },
+    /// Its files have another layout.
+    OtherLayout {
+        /// The folder.
+        folder: PathBuf,
+        /// Version of its files.
+        format: u32,
+    },
     /// A file is cut or changed.
     Damaged {
         /// Which.
@@ -134,6 +141,12 @@ impl fmt::Display for PartError {
                     None => f.write_str("asked for now; without --resume it is left alone, with --force it is dropped"),
                 }
             }
+            Self::OtherLayout { folder, format } => write!(
+                f,
+                "`{}` has files of layout {format}, and those of this build have layout {}: join parts with the build that made them",
+                folder.display(),
+                super::job::FORMAT
+            ),
             Self::OtherVersion { folder, version } => write!(
                 f,
                 "`{}` was made by version {version} of this program, and this is {}: join parts with the version that made them",

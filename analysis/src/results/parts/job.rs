@@ -10,7 +10,7 @@ use super::super::provenance::{FileDigest, sha256_hex};
 use crate::study::{BLOCK, VaryJob};
 
 /// The version of the files in the folder.
-const FORMAT: u32 = 3;
+pub(super) const FORMAT: u32 = 3;
 
 /// The job as normalised: all that the variations depend on, and nothing else.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use super::block::{Family, Reader};
 use super::blocks::Blocks;
 use super::error::PartError;
-use super::job::{JobRecord, Share};
+use super::job::{FORMAT, JobRecord, Share};
 use super::look::{FILES, block_files, read_job};
 use crate::results::sha256_hex;
 use crate::study::{Piece, Shape};
@@ -54,6 +54,12 @@ impl Parts {
             return Err(PartError::OtherVersion {
                 folder: folders[0].clone(),
                 version: job.version.clone(),
+            });
+        }
+        if job.format != FORMAT {
+            return Err(PartError::OtherLayout {
+                folder: folders[0].clone(),
+                format: job.format,
             });
         }
         let mut files = Vec::new();

@@ -209,6 +209,62 @@ mod tests {
         assert_eq!(schedule.unfinished, ["sleep"]);
     }
 
+    /// A response's task is in no list of planned ones; a task outside that ended before its time was recalled.
+    #[test]
+    fn what_is_on_call_is_not_planned_and_who_is_called_in_ends_early() {
+        let (mut called, mut out) = (task(0.0, &[]), task(1.0, &[]));
+        called.on_call = true;
+        called.earliest = Time::NEVER;
+        out.place = Place::Outside;
+        let response = breathroom_sim::upset::Response {
+            by: breathroom_sim::upset::Responder::Any,
+            reactions: vec![Time::ZERO],
+            takes: vec![Time::ZERO],
+            task: 2,
+            in_place: false,
+            interrupts: true,
+            succeeds: Vec::new(),
+            tries: 1,
+        };
+        let alarm = breathroom_sim::upset::Alarm {
+            sensors: Vec::new(),
+            votes: 1,
+            bound: breathroom_sim::limits::Bound::AtMost,
+            set: 0.0,
+            lasts: Time::ZERO,
+            clears: 0.0,
+            grade: breathroom_sim::upset::Grade::Warning,
+            response: Some(response),
+        };
+        let case = Case {
+            plan: Plan {
+                tasks: vec![task(0.0, &[]), out, called],
+                ..Plan::default()
+            },
+            alarms: vec![alarm],
+            ..Case::default()
+        };
+        let outcome = Outcome {
+            schedule: ScheduleOutcome {
+                started: vec![Some(Time::ZERO), Some(hours(1.0)), None],
+                ended: vec![Some(hours(2.5)), Some(hours(2.0)), None],
+                waited_s: vec![0.0, 0.0, 7200.0],
+                interruptions: vec![1, 0, 0],
+                dropped: vec![false, false, false],
+                ..ScheduleOutcome::default()
+            },
+            ..Outcome::default()
+        };
+        let schedule = schedule(&outcome, &case, &scenario());
+        assert_eq!((schedule.tasks.len(), schedule.unfinished.len()), (2, 0));
+        assert_eq!((schedule.waits_h, schedule.late_h.is_empty()), (0.0, true));
+        let upset = |index: usize| schedule.tasks[index].upset.expect("a response");
+        assert_eq!((upset(0).interruptions, upset(0).recalled), (1, false));
+        assert_eq!((upset(1).interruptions, upset(1).recalled), (0, true));
+        assert_eq!(schedule.tasks[0].longer_h(), Some(0.5));
+        assert_eq!(schedule.tasks[1].longer_h(), Some(-1.0));
+    }
+
     #[test]
     fn the_tightest_moments_name_who_was_there_and_empty_places_are_left_out() {
         let moment = timeline::Tight {
