@@ -44,6 +44,8 @@ pub mod text;
 pub mod variations;
 pub mod words;
 pub mod wrong;
+#[cfg(test)]
+mod wrong_tests;
 
 pub use caution::CAUTION;
 pub use cluster::{ClusterFile, ClusterJob, quoted, write_cluster_files};

@@ -223,3 +223,121 @@ fn delay(hours: Option<f64>) -> String {
         Some(hours) => clock(hours),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::sample::{limit, run, vary};
+    use super::super::super::summary::{Alarm, AlarmStatistics, Fault, Response, ResponseStatistics, TaskUpset};
+    use super::*;
+
+    const HALF: In = In {
+        variations: 500,
+        probability: 0.5,
+        probability_95: [0.47, 0.53],
+    };
+
+    fn quantiles(all: [(&str, f64); 3]) -> Ordered<f64> {
+        all.map(|(p, hours)| (p.to_owned(), hours)).into_iter().collect()
+    }
+
+    fn with(mut summary: Summary, statistics: bool) -> Summary {
+        summary.faults = vec![Fault {
+            fault: "fan-stop".to_owned(),
+            began_h: Some(4.0),
+            ended_h: Some(7.5),
+            repaired: true,
+            began_in: statistics.then_some(HALF),
+        }];
+        summary.alarms = vec![Alarm {
+            alarm: "co2_high".to_owned(),
+            level: "warning",
+            first_on_h: Some(6.0),
+            trips: 2,
+            false_trips: 1,
+            occasions: 3,
+            missed: 0,
+            first_occasion_h: Some(5.0),
+            on_h: 0.5,
+            statistics: statistics.then(|| AlarmStatistics {
+                came_on_in: HALF,
+                false_in: HALF,
+                occasion_in: HALF,
+                missed_in: HALF,
+                first_on_h_quantiles: quantiles([("0.05", 1.0), ("0.5", 2.0), ("0.95", f64::NAN)]),
+                delays: 10,
+                delay_h_quantiles: quantiles([("0.05", -1.0), ("0.5", -0.25), ("0.95", 0.5)]),
+            }),
+        }];
+        summary.responses = vec![Response {
+            alarm: "co2_high".to_owned(),
+            occurrence: 2,
+            tripped_h: 6.0,
+            began_h: Some(6.1),
+            done_h: None,
+            people: vec!["lead".to_owned(), "second".to_owned()],
+            attempts: 3,
+            failed: true,
+        }];
+        if statistics {
+            summary.responses_in_variations = vec![ResponseStatistics {
+                alarm: "co2_high".to_owned(),
+                called_in: HALF,
+                done_in: HALF,
+                given_up_in: HALF,
+                times: 500,
+                alarm_to_done_h_quantiles: quantiles([("0.05", 0.1), ("0.5", 0.2), ("0.95", 0.5)]),
+            }];
+        }
+        summary.schedule.tasks = vec![TaskTimes {
+            task: "samples".to_owned(),
+            planned_end_h: 1.0,
+            start_h: Some(0.0),
+            end_h: Some(1.5),
+            upset: Some(TaskUpset {
+                interruptions: 2,
+                ..TaskUpset::default()
+            }),
+            ..TaskTimes::default()
+        }];
+        summary
+    }
+
+    /// Every row has the cells of its header, and says what it should; nothing is said where there is nothing.
+    #[test]
+    fn what_went_wrong_has_its_tables() {
+        let mut out = String::new();
+        upsets(&mut out, &run(vec![limit("co2-1h", 0.6)]));
+        assert_eq!(out, "");
+        upsets(&mut out, &with(vary(vec![(limit("co2-1h", 0.6), None)]), true));
+        let mut columns = None;
+        for line in out.lines() {
+            let cells = line.matches('|').count();
+            if cells == 0 {
+                columns = None;
+            } else {
+                assert_eq!(*columns.get_or_insert(cells), cells, "{line}");
+            }
+        }
+        let half = "500 (50 %; 47 % to 53 %)";
+        for told in [
+            format!(
+                "| co2_high | {half} | {half} | {half} | {half} | 1 h 00 min | 2 h 00 min | - | -0 h 15 min | 0 h 30 min |"
+            ),
+            format!("| co2_high | {half} | {half} | {half} | 0 h 06 min | 0 h 12 min | 0 h 30 min |"),
+            format!("| fan-stop | {half} |"),
+            "| co2_high | warning | 0 | 3 | 5 h 00 min | 6 h 00 min | 2 | **1** | 0 h 30 min |".to_owned(),
+            "| co2_high #2 | 6 h 00 min | lead, second | 6 h 06 min | **given up** | - | 3 |".to_owned(),
+            "| fan-stop | 4 h 00 min | 7 h 30 min (repaired) |".to_owned(),
+            "| samples | interrupted 2 times | 0 h 00 min | 1 h 30 min | 0 h 30 min longer |".to_owned(),
+            "### On the medians".to_owned(),
+        ] {
+            assert!(out.contains(&told), "no `{told}` in {out}");
+        }
+        let mut of_run = String::new();
+        upsets(&mut of_run, &with(run(Vec::new()), false));
+        assert!(
+            !of_run.contains("On the medians") && !of_run.contains("began in"),
+            "{of_run}"
+        );
+    }
+}
