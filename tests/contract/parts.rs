@@ -289,8 +289,8 @@ fn missing_damaged_and_contradicting_parts_are_named() {
 /// The second block with one number changed and its record sealed anew.
 fn resealed(place: &Place) -> PathBuf {
     let mut bytes = fs::read(place.path("2-3/blocks/00000001.block")).expect("a block");
-    // A head of 68 bytes; the first record's own head of 32 tells the length of the piece.
-    let (from, length) = (68, |at: usize| {
+    // A head of 76 bytes; the first record's own head of 32 tells the length of the piece.
+    let (from, length) = (76, |at: usize| {
         u64::from_le_bytes(bytes[at..at + 8].try_into().expect("8 bytes")) as usize
     });
     let to = from + 32 + length(from + 16) + length(from + 24);
