@@ -55,7 +55,8 @@ idle = "calm"
 id = "co2"
 where = "compartments"
 quantity = "co2"
-at_most = "6 mmHg"
+at_most = "12 mmHg"
+source = "a number for this test"
 "#;
 
 fn scenario(more: &str) -> Scenario {
@@ -64,9 +65,9 @@ fn scenario(more: &str) -> Scenario {
         name: "test.toml",
         text: &text,
         overrides: &[],
-        files: &|_: &str| None,
+        files: &|_: &str| Err("there is none".to_owned()),
     };
-    read(&source).unwrap_or_else(|faults| panic!("{}", faults.iter().map(ToString::to_string).collect::<String>()))
+    read(&source).unwrap_or_else(|faults| panic!("{faults:#?}"))
 }
 
 fn outcome(case: &Case) -> Outcome {
@@ -95,7 +96,9 @@ fn distance(onsets: &[Option<f64>], until: f64, distribution: impl Fn(f64) -> f6
     let mut worst = (met.len() as f64 / n - distribution(until)).abs();
     for (k, t) in met.iter().enumerate() {
         let should = distribution(*t);
-        worst = worst.max((should - k as f64 / n).abs()).max((should - (k + 1) as f64 / n).abs());
+        worst = worst
+            .max((should - k as f64 / n).abs())
+            .max((should - (k + 1) as f64 / n).abs());
     }
     worst
 }
@@ -122,10 +125,12 @@ onset = { exponential = "40 h" }
     let onsets = onsets(&scenario, RUNS);
     let found = distance(&onsets, 60.0, |t| 1.0 - (-t / 40.0).exp());
     assert!(found < allowed(onsets.len()), "{found}");
-    // And the test sees a rate that is a tenth off.
-    assert!(distance(&onsets, 60.0, |t| 1.0 - (-t / 44.0).exp()) > allowed(onsets.len()));
+    // And the test sees a mean that is a fifth off.
+    assert!(distance(&onsets, 60.0, |t| 1.0 - (-t / 48.0).exp()) > allowed(onsets.len()));
     // On the medians it begins at the median: 40 h ln 2.
-    let median = outcome(&scenario.draw(&Medians).case).faults[0].began.expect("it begins");
+    let median = outcome(&scenario.draw(&Medians).case).faults[0]
+        .began
+        .expect("it begins");
     assert!((median.seconds() / 3600.0 - 40.0 * std::f64::consts::LN_2).abs() < 1e-6);
 }
 
@@ -153,8 +158,14 @@ running = "scrubber"
 "#,
     );
     let onsets = onsets(&scenario, RUNS);
-    assert!(onsets.iter().flatten().all(|t| !(20.0 + 1e-9..30.0).contains(t)), "none while it rests");
-    let in_time_on: Vec<Option<f64>> = onsets.iter().map(|t| t.map(|t| if t > 20.0 { t - 10.0 } else { t })).collect();
+    assert!(
+        onsets.iter().flatten().all(|t| !(20.0 + 1e-9..30.0).contains(t)),
+        "none while it rests"
+    );
+    let in_time_on: Vec<Option<f64>> = onsets
+        .iter()
+        .map(|t| t.map(|t| if t > 20.0 { t - 10.0 } else { t }))
+        .collect();
     let found = distance(&in_time_on, 50.0, |t| 1.0 - (-(t / 30.0_f64).powi(2)).exp());
     assert!(found < allowed(onsets.len()), "{found}");
 }
@@ -237,7 +248,10 @@ sensor = {{ lag = "195 s" }}
     assert_eq!(a.schedule.interruptions[0], 1);
     let one = a.responses[0];
     assert_eq!(one.done.zip(one.began).map(|(done, began)| done - began), hours(1.5));
-    assert_eq!(one.began.map(|began| began - one.tripped), Some(Time::from_seconds(360.0)));
+    assert_eq!(
+        one.began.map(|began| began - one.tripped),
+        Some(Time::from_seconds(360.0))
+    );
     // Ninety minutes at 4 kg a day in place of 1.
     let more = a.totals.co2_made_kg - b.totals.co2_made_kg;
     assert!((more / (3.0 * 1.5 / 24.0) - 1.0).abs() < 1e-6, "{more}");
@@ -253,7 +267,10 @@ fn faults_and_alarms_leave_all_other_draws_as_they_were() {
         let paths: Vec<&str> = scenario.inputs.iter().map(|input| input.path.as_str()).collect();
         let streams = Streams::new(3, &paths);
         let case = scenario.draw(&streams.variation(11)).case;
-        (case.people[0].gas_lag_s, case.plan.tasks.first().map(|task| task.duration))
+        (
+            case.people[0].gas_lag_s,
+            case.plan.tasks.first().map(|task| task.duration),
+        )
     };
     let task = r#"
 [[tasks]]
@@ -279,5 +296,9 @@ sensor = { bias = { normal = ["0 mmHg", "0.2 mmHg"] }, noise = "0.1 mmHg" }
 response = { by = "two", reaction = { lognormal = ["6 min", "60 %"] }, does = [{ repair = "f" }] }
 "#;
     assert_eq!(air(task), air(&format!("{task}\n{upsets}")));
-    assert_ne!(air(task).1, Some(Time::from_seconds(3.0 * 3600.0)), "it is drawn at all");
+    assert_ne!(
+        air(task).1,
+        Some(Time::from_seconds(3.0 * 3600.0)),
+        "it is drawn at all"
+    );
 }
