@@ -9,3 +9,4 @@ mod rare;
 mod reference;
 mod shipped;
 mod two_sorties;
+mod upsets;

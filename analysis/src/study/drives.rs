@@ -217,4 +217,9 @@ impl<L: Luck> Luck for Exchanged<'_, L> {
         };
         from.uniform(input, turn, person)
     }
+
+    /// The noise of readings is that of the first of the two rows: it is no factor.
+    fn stream(&self, path: &str) -> Option<u64> {
+        self.a.stream(path)
+    }
 }

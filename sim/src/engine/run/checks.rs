@@ -1,9 +1,12 @@
 //! What the engine relies on in a case, and when it gives up on changes of mode that never end.
 
 use crate::air::{MOST, Place};
+use crate::removal::{Device, Removal};
 use crate::units::Time;
+use crate::upset::{Broken, Change, Onset, Responder, Shape, Target};
 
 use super::super::mode::SURFACES;
+use super::super::upset::number;
 use super::super::watch::Exit;
 use super::super::{Case, RunError};
 
@@ -31,6 +34,83 @@ pub(super) fn count_exit(case: &Case, exits: &mut (Time, u32), exit: Exit, now: 
         Exit::SuitRelief(suit, _) => case.suits[suit].compartment,
     };
     Err(RunError::Restless { at: now, compartment })
+}
+
+/// What the engine relies on in faults, sensors and alarms: indices, periods, shapes; and numbers that cannot drift do not.
+fn validate_upsets(case: &Case) -> Result<(), RunError> {
+    let check = |right: bool, words: &'static str| if right { Ok(()) } else { Err(RunError::Invalid(words)) };
+    let tasks = case.plan.tasks.len();
+    let devices = case.devices.len();
+    for fault in &case.faults {
+        let known = match fault.onset {
+            Onset::Task { task, .. } => task < tasks,
+            Onset::Ran { device, .. } | Onset::Turn { device, .. } => device < devices,
+            Onset::Never | Onset::At(_) => true,
+        };
+        check(known, "onsets at tasks and devices that there are")?;
+        let shape = match &fault.shape {
+            Shape::Step | Shape::Ramp(_) => true,
+            Shape::Decay(tau_s) => *tau_s > 0.0,
+            Shape::Intermittent(spells) => !spells.is_empty(),
+        };
+        check(
+            shape,
+            "decays with a time constant, and faults that come and go in some spell",
+        )?;
+        let grows = matches!(fault.shape, Shape::Ramp(_) | Shape::Decay(_));
+        for change in &fault.changes {
+            match *change {
+                Change::Number { target, .. } => {
+                    check(number(case, target).is_some(), "faults of numbers that there are")?;
+                    let still = matches!(
+                        target,
+                        Target::Hold { .. } | Target::TankAmount(_) | Target::TankResidue(_)
+                    );
+                    check(!(grows && still), "no ramps and decays of holds and tanks")?;
+                }
+                Change::Broken(broken) => check(breaks_what_is_there(case, broken), "faults of things that there are")?,
+            }
+        }
+    }
+    for sensor in &case.sensors {
+        check(sensor.compartment < case.compartments.len(), "sensors in compartments")?;
+        check(
+            sensor.every > Time::ZERO && sensor.lag_s >= 0.0,
+            "sensors with a period",
+        )?;
+    }
+    for alarm in &case.alarms {
+        let sensors = alarm.sensors.iter().all(|&sensor| sensor < case.sensors.len());
+        check(
+            sensors && !alarm.sensors.is_empty(),
+            "alarms with sensors that there are",
+        )?;
+        let Some(response) = &alarm.response else { continue };
+        let on_call = case.plan.tasks.get(response.task).is_some_and(|task| task.on_call);
+        check(on_call, "responses whose task is on call")?;
+        let lists = !response.reactions.is_empty() && !response.takes.is_empty();
+        check(lists, "responses with times of reaction and of work")?;
+        let people = match &response.by {
+            Responder::People(people) => !people.is_empty() && people.iter().all(|&p| p < case.people.len()),
+            Responder::Any | Responder::Free | Responder::Inside => true,
+        };
+        check(people, "responses by people that there are")?;
+    }
+    Ok(())
+}
+
+fn breaks_what_is_there(case: &Case, broken: Broken) -> bool {
+    match broken {
+        Broken::DeviceOff(device) => device < case.devices.len(),
+        Broken::BedsStuck { device, bed } => {
+            let beds = |device: &Device| matches!(device.removal, Removal::SwingBed(_));
+            case.devices.get(device).is_some_and(beds) && bed.is_none_or(|bed| bed < 2)
+        }
+        Broken::OpeningStuck(opening) => opening < case.openings.len(),
+        Broken::HoldShut { hold, .. } => hold < case.holds.len(),
+        Broken::ReliefOpen(a) | Broken::ReliefShut(a) => a < case.compartments.len(),
+        Broken::SensorStuck { sensor, .. } | Broken::SensorDead(sensor) => sensor < case.sensors.len(),
+    }
 }
 
 /// What the engine relies on: sizes, indices, positive volumes.
@@ -89,5 +169,5 @@ pub(super) fn validate(case: &Case) -> Result<(), RunError> {
         let idle = person.idle < person.profiles.len();
         check(idle, "an idle effort that there is")?;
     }
-    Ok(())
+    validate_upsets(case)
 }

@@ -9,7 +9,7 @@ mod respond;
 pub(crate) use drift::Drift;
 pub(crate) use faults::Faults;
 pub(crate) use listen::Listener;
-pub(crate) use numbers::set_of_device;
+pub(crate) use numbers::{number, set_of_device};
 pub(crate) use respond::Responses;
 
 use super::Case;

@@ -80,11 +80,8 @@ pub(super) fn one_of<'k>(r: &mut Reader<'_>, fields: &Fields<'_>, keys: &[&'k st
         }
         [first, second, ..] => {
             let message = format!("`{}` has both `{first}` and `{second}`", fields.path);
-            r.texts.fault(
-                &fields.spot_of(second),
-                message,
-                "it has one of them: make a fault of each",
-            );
+            r.texts
+                .fault(&fields.spot_of(second), message, "it has one of them: remove the other");
             None
         }
     }
