@@ -12,5 +12,6 @@ mod rare;
 mod readme;
 mod results;
 mod statistics;
+mod stress;
 mod tree;
 mod words;

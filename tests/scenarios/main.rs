@@ -8,4 +8,5 @@ mod outside;
 mod rare;
 mod reference;
 mod shipped;
+mod stress;
 mod two_sorties;
