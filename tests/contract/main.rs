@@ -12,6 +12,7 @@ mod rare;
 mod readme;
 mod results;
 mod statistics;
+mod stress;
 mod tree;
 mod upsets;
 mod words;

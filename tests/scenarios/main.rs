@@ -8,5 +8,6 @@ mod outside;
 mod rare;
 mod reference;
 mod shipped;
+mod stress;
 mod two_sorties;
 mod upsets;

@@ -3,11 +3,12 @@
 use breathroom_sim::engine::{Case, RunError};
 use breathroom_sim::limits::EFFECT_LEVELS;
 use breathroom_sim::scenario::Scenario;
+use breathroom_sim::units::Time;
 use breathroom_sim::upset::Grade;
 
 use super::summary::{
-    AlarmSummary, DeviceStress, Effect, EffectCounts, EffectTimes, FaultRow, FaultRuns, FirstSummary, LookSummary,
-    PartStress, RunsSummary, ShareSummary, StressSummary, TimeSummary,
+    AlarmSummary, Crossed, DeviceStress, Effect, EffectCounts, EffectTimes, FaultRow, FaultRuns, FirstSummary,
+    LookSummary, NoFaultSummary, PartStress, RunsSummary, ShareSummary, StressSummary, TimeSummary,
 };
 use crate::chance::Design;
 use crate::results::ordered::Ordered;
@@ -17,10 +18,12 @@ use crate::results::summary::{FORMAT, Gate};
 use crate::results::{caution, describe, words};
 use crate::study::stress::bench::ids;
 use crate::study::stress::look::{Cause, First, Look};
+use crate::study::stress::runs::PartRuns;
 use crate::study::stress::singles::Row;
 use crate::study::stress::spread::{QUANTILES, Share};
 use crate::study::stress::times::{After, Censored};
-use crate::study::stress::{Part, PartRuns, Stress, StressJob, first_failure, worst};
+use crate::study::stress::usual::{Crossings, Usual};
+use crate::study::stress::{NoFault, Part, Stress, StressJob, first_failure, worst};
 
 /// How statistics are made, in words.
 const STATISTICS: &str = "quantiles by Hyndman and Fan's type 7, shares by Clopper-Pearson, one-sided bounds by Wilks; what the run is \
@@ -67,6 +70,8 @@ pub fn build(of: &Of<'_>, stress: &Stress, file: ScenarioFile, mut provenance: P
         statistics: STATISTICS,
         responses: stress.responses,
         faults_at_rest: names.faults.clone(),
+        alarms: names.alarms.len(),
+        no_fault: of.no_fault(&stress.no_fault),
         devices: job
             .devices
             .iter()
@@ -76,7 +81,7 @@ pub fn build(of: &Of<'_>, stress: &Stress, file: ScenarioFile, mut provenance: P
                     .parts
                     .iter()
                     .filter(|part| part.device == device)
-                    .map(|part| of.part(part))
+                    .map(|part| of.part(part, stress.responses))
                     .collect(),
             })
             .collect(),
@@ -116,7 +121,35 @@ impl Of<'_> {
         describe(error, &self.scenario.names, &self.case.plan)
     }
 
-    fn part(&self, part: &Part) -> PartStress {
+    fn no_fault(&self, no_fault: &NoFault) -> NoFaultSummary {
+        let runs = no_fault.runs.as_deref();
+        let rules = self.scenario.limits.len();
+        let people = self.case.people.len();
+        let first = |of: &Crossings, which: &dyn Fn(usize) -> bool| {
+            let crossed = of.rules.iter().enumerate().filter(|(rule, _)| which(*rule));
+            crossed.filter_map(|(_, at)| *at).min()
+        };
+        let group = |id: &str| {
+            let limits = &self.scenario.limits;
+            crossed(&no_fault.medians, runs, &|of| {
+                first(of, &|rule| limits.get(rule).is_some_and(|limit| limit.id == id))
+            })
+        };
+        let level = |level: usize| {
+            let own = rules + level * people..rules + (level + 1) * people;
+            crossed(&no_fault.medians, runs, &|of| first(of, &|rule| own.contains(&rule)))
+        };
+        NoFaultSummary {
+            limits: ids(self.scenario)
+                .into_iter()
+                .map(|id| (id.to_owned(), group(id)))
+                .collect(),
+            not_survivable: crossed(&no_fault.medians, runs, &|of| of.end),
+            effects: levels((0..EFFECT_LEVELS.len()).map(level)),
+        }
+    }
+
+    fn part(&self, part: &Part, responses: bool) -> PartStress {
         let worst = part.worst();
         PartStress {
             part: part.left,
@@ -124,12 +157,12 @@ impl Of<'_> {
             onsets_failed: part.failed_onsets(),
             harmless: part.is_harmless(),
             worst_onset_h: (part.left < 1.0).then(|| worst.onset.hours()),
-            medians: self.look(worst),
+            medians: self.look(worst, responses),
             variations: part.runs.as_ref().map(|runs| self.runs(runs)),
         }
     }
 
-    fn look(&self, look: &Look) -> LookSummary {
+    fn look(&self, look: &Look, responses: bool) -> LookSummary {
         let alarms = &self.case.alarms;
         let grade = |index: usize| match alarms.get(index).map(|alarm| alarm.grade) {
             Some(Grade::Caution) => "caution",
@@ -147,7 +180,8 @@ impl Of<'_> {
             without: self.first(&look.first),
             with: self.first(&look.first_with),
             response_done_h: hours(look.done),
-            margin: time(look.margin()),
+            margin: responses.then(|| time(look.margin())),
+            notice: time(look.notice()),
             limits: ids.zip(look.limits.iter().map(|after| hours(*after))).collect(),
             effects: levels(look.effects.iter().map(|[without, with]| EffectTimes {
                 without_h: hours(*without),
@@ -163,7 +197,6 @@ impl Of<'_> {
             limit,
             place,
             after_h: hours(first.after),
-            before_onset: first.after == After::Before,
         }
     }
 
@@ -172,17 +205,23 @@ impl Of<'_> {
             let beyond = |look: &&Look| look.effects.get(level).is_some_and(|of| of[which].came());
             runs.looks.iter().filter(beyond).count() as u64
         };
+        let margin = runs.margin.as_ref();
         RunsSummary {
             failed: runs.failed,
-            margin_quantiles: quantiles(runs.margin.quantiles.map(time)),
-            tolerance_95_95: runs.margin.bound_95_95.map(time),
-            tolerance_gate: self.gated.then(|| runs.margin.gate_bound.map(time)),
+            margin_quantiles: margin.map(|margin| quantiles(margin.quantiles.map(time))),
+            tolerance_95_95: margin.and_then(|margin| margin.bound_95_95.map(time)),
+            tolerance_gate: self
+                .gated
+                .then(|| margin.and_then(|margin| margin.gate_bound.map(time))),
             met_gate: self.gated.then_some(runs.gate_met),
-            in_time: share(&runs.margin.in_time),
+            in_time: margin.map(|margin| share(&margin.in_time)),
             to_limit_quantiles: quantiles(runs.to_limit.quantiles.map(time)),
+            to_limit_95_95: runs.to_limit.bound_95_95.map(time),
+            notice_quantiles: quantiles(runs.notice.quantiles.map(time)),
+            noticed: share(&runs.notice.in_time),
             crossed_without: share(&runs.crossed_without),
             crossed_with: share(&runs.crossed_with),
-            crossed_before: runs.before,
+            in_vain: share(&runs.in_vain),
             alarmed: runs.alarmed,
             effects: levels((0..EFFECT_LEVELS.len()).map(|level| EffectCounts {
                 without: count(level, 0),
@@ -256,6 +295,24 @@ fn share(of: &Share) -> ShareSummary {
 
 fn quantiles<T>(values: [T; QUANTILES.len()]) -> Ordered<T> {
     QUANTILES.iter().map(ToString::to_string).zip(values).collect()
+}
+
+/// What is crossed without any fault, by `at`.
+fn crossed(medians: &Usual, runs: Option<&[Usual]>, at: &dyn Fn(&Crossings) -> Option<Time>) -> Crossed {
+    let hours = |of: &Crossings| at(of).map(Time::hours);
+    let count = |which: fn(&Usual) -> &Crossings| {
+        move |runs: &[Usual]| runs.iter().filter(|run| at(which(run)).is_some()).count() as u64
+    };
+    Crossed {
+        medians: EffectTimes {
+            without_h: hours(&medians.without),
+            with_h: hours(&medians.with),
+        },
+        variations: runs.map(|runs| EffectCounts {
+            without: count(|run| &run.without)(runs),
+            with: count(|run| &run.with)(runs),
+        }),
+    }
 }
 
 fn levels<T>(values: impl Iterator<Item = T>) -> Ordered<T> {

@@ -45,22 +45,29 @@ pub fn markdown(of: &StressSummary) -> String {
 }
 
 fn on_medians(out: &mut String, device: &DeviceStress, responses: bool) {
+    let left = if responses {
+        "*Left*: from the completed response to the first limit that would be crossed without it"
+    } else {
+        "No alarm has a response. *Notice*: from the alarm to the first limit"
+    };
     let _ = writeln!(
         out,
-        "## {} degrades\n\nOn the medians, at the worst onset of those that were looked at. Times from the onset. *Left*: from the completed \
-         response to the first limit that would be crossed without it.\n",
+        "## {} degrades\n\nOn the medians, at the worst onset of those that were looked at. Times from the onset; limits that are not crossed \
+         without the fault, or later. {left}.\n",
         cell(&device.device)
     );
-    let header = [
+    let mut header = vec![
         "capacity left",
-        "left",
+        if responses { "left" } else { "notice" },
         "onset",
         "alarm",
-        "done",
-        "first limit without response",
-        "first limit with response",
-        "onsets",
     ];
+    if responses {
+        header.extend(["done", "first limit without response", "first limit with response"]);
+    } else {
+        header.push("first limit");
+    }
+    header.push("onsets");
     let first = |limit: &Option<String>, after| match limit {
         Some(limit) => format!("{limit}, {}", span_h(after)),
         None => "none".to_owned(),
@@ -68,23 +75,29 @@ fn on_medians(out: &mut String, device: &DeviceStress, responses: bool) {
     let rows = device.left.iter().map(|part| {
         let at = &part.medians;
         let alarm = at.alarm.as_ref();
-        vec![
+        let mut cells = vec![
             percent(part.part),
-            match &at.failed {
-                Some(why) => format!("FAILED: {why}"),
-                None if !responses => "no response".to_owned(),
-                None => time(at.margin),
+            match (&at.failed, at.margin) {
+                (Some(why), _) => format!("FAILED: {why}"),
+                (None, Some(margin)) => time(margin),
+                (None, None) if at.notice.h.is_none() => "no alarm".to_owned(),
+                (None, None) => time(at.notice),
             },
             part.worst_onset_h.map_or_else(|| "no fault".to_owned(), clock),
             alarm.map_or_else(
                 || "none".to_owned(),
                 |alarm| format!("{}, {}", alarm.id, span_h(Some(alarm.after_h))),
             ),
-            span_h(at.response_done_h),
-            first(&at.without.limit, at.without.after_h),
-            first(&at.with.limit, at.with.after_h),
-            part.onsets_looked_at.to_string(),
-        ]
+        ];
+        if responses {
+            cells.push(span_h(at.response_done_h));
+        }
+        cells.push(first(&at.without.limit, at.without.after_h));
+        if responses {
+            cells.push(first(&at.with.limit, at.with.after_h));
+        }
+        cells.push(part.onsets_looked_at.to_string());
+        cells
     });
     table(out, &header, rows);
 }
@@ -93,42 +106,62 @@ fn over_variations(out: &mut String, device: &DeviceStress, responses: bool) {
     if device.left.iter().all(|part| part.variations.is_none()) {
         return;
     }
-    let header = [
-        "capacity left",
-        "left, 1 %",
-        "5 %",
-        "50 %",
-        "95 %",
-        "95/95 bound",
-        "in time",
-        "95 % interval",
-        "limit in spite of the response",
-        "95 % interval",
-    ];
+    let header = if responses {
+        [
+            "capacity left",
+            "left, 1 %",
+            "5 %",
+            "50 %",
+            "95 %",
+            "95/95 bound",
+            "in time",
+            "95 % interval",
+            "limit in spite of the response",
+            "95 % interval",
+            "though in time",
+        ]
+    } else {
+        [
+            "capacity left",
+            "onset to limit, 1 %",
+            "5 %",
+            "50 %",
+            "95 %",
+            "95/95 bound",
+            "alarm before the limit",
+            "95 % interval",
+            "limit crossed",
+            "95 % interval",
+            "alarm to limit, 5 %",
+        ]
+    };
     let rows = device.left.iter().filter_map(|part| {
         let runs = part.variations.as_ref()?;
         let mut cells = vec![percent(part.part)];
         // Where nothing is done, what there is to act in: the time to the first limit.
-        let of = if responses {
-            &runs.margin_quantiles
-        } else {
-            &runs.to_limit_quantiles
+        let (of, bound) = match &runs.margin_quantiles {
+            Some(margin) => (margin, runs.tolerance_95_95),
+            None => (&runs.to_limit_quantiles, runs.to_limit_95_95),
         };
         cells.extend(of.iter().map(|(_, value)| time(*value)));
-        cells.push(runs.tolerance_95_95.map_or_else(|| "too few".to_owned(), time));
-        for share in [&runs.in_time, &runs.crossed_with] {
-            let [low, high] = share.share_95.map(percent);
-            cells.extend([percent(share.share), format!("{low} to {high}")]);
+        cells.push(bound.map_or_else(|| "too few".to_owned(), time));
+        for share in [runs.in_time.as_ref().unwrap_or(&runs.noticed), &runs.crossed_with] {
+            cells.extend([percent(share.share), share.share_95.map(percent).join(" to ")]);
         }
+        cells.push(match runs.notice_quantiles.get("0.05") {
+            _ if responses => percent(runs.in_vain.share),
+            Some(notice) if notice.h.is_some() => time(*notice),
+            _ => "no alarm".to_owned(),
+        });
         Some(cells)
     });
     let _ = writeln!(
         out,
-        "Over the variations, each at that onset. {}*More than*: the run ends before it is known.\n",
+        "Over the variations, each at that onset. *More than*: the run ends before it is known.{}\n",
         if responses {
-            ""
+            " *Though in time*: the response is done before the limit that would be crossed without it, and one is crossed all the same."
         } else {
-            "No alarm has a response: quantiles are those of the time to the first limit. "
+            ""
         }
     );
     table(out, &header, rows);
@@ -164,7 +197,7 @@ fn levels(out: &mut String, device: &DeviceStress, of: &StressSummary) {
     let _ = writeln!(
         out,
         "Published levels that the air someone breathes is beyond at an instant (below: what their sources say), times from the onset on the \
-         medians, 0 if before it. No limits of this scenario, and no medical claim.\n"
+         medians; those that it is not beyond without the fault, or later. No limits of this scenario, and no medical claim.\n"
     );
     let header = [
         "capacity left",
@@ -182,7 +215,8 @@ fn faults(out: &mut String, title: &str, rows: &[FaultRow]) {
     }
     let _ = writeln!(
         out,
-        "## {title}\n\nWith responses, on the medians; the least margin is of limits of which a fraction means something.\n"
+        "## {title}\n\nWith responses, on the medians; the least margin is of limits of which a fraction means something. Under a fault only those \
+         limits count that are not broken without any, or that are crossed sooner.\n"
     );
     let header = [
         "fault",
@@ -238,6 +272,27 @@ fn published(out: &mut String, of: &StressSummary) {
         ]
     });
     table(out, &["level", "partial pressure", "what is said", "source"], rows);
+    let beyond = of.effects.iter().filter_map(|level| {
+        let crossed = of.no_fault.effects.get(level.id)?;
+        let counts = crossed
+            .variations
+            .map(|counts| format!("in {} of {} variations", counts.with, of.runs));
+        let medians = crossed
+            .medians
+            .with_h
+            .map(|hours| format!("after {} on the medians", span_h(Some(hours))));
+        let is = crossed.medians.with_h.is_some() || crossed.variations.is_some_and(|counts| counts.with > 0);
+        let times: Vec<String> = medians.into_iter().chain(counts).collect();
+        is.then(|| format!("{} {}", level.level, times.join(", ")))
+    });
+    let beyond: Vec<String> = beyond.collect();
+    if !beyond.is_empty() {
+        let _ = writeln!(
+            out,
+            "Without any fault someone's air is beyond: {}.\n",
+            beyond.join("; ")
+        );
+    }
 }
 
 fn provenance(out: &mut String, of: &StressSummary) {

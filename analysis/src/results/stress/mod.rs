@@ -9,6 +9,7 @@
 
 mod build;
 mod markdown;
+mod parts;
 mod summary;
 mod tables;
 #[cfg(test)]

@@ -36,6 +36,10 @@ pub struct StressSummary {
     pub responses: bool,
     /// The scenario's own faults, which rest while devices degrade.
     pub faults_at_rest: Vec<String>,
+    /// How many alarms the scenario has.
+    pub alarms: usize,
+    /// What is crossed without any fault: under a fault a limit or a level counts only if it is not, or sooner.
+    pub no_fault: NoFaultSummary,
     /// By device.
     pub devices: Vec<DeviceStress>,
     /// No single fault of the list breaks a limit on the medians; null without faults.
@@ -58,6 +62,28 @@ pub struct StressSummary {
     pub provenance: Provenance,
     /// What this is not.
     pub caution: String,
+}
+
+/// The runs without any fault.
+#[derive(Clone, Debug, Serialize)]
+pub struct NoFaultSummary {
+    /// By limit, from the start.
+    pub limits: Ordered<Crossed>,
+    /// When it can no longer be lived through.
+    pub not_survivable: Crossed,
+    /// By published level, when the first person's air is beyond it.
+    pub effects: Ordered<Crossed>,
+}
+
+/// When something is first crossed, and in how many variations.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Crossed {
+    /// On the medians, h from the start; null if never.
+    #[serde(flatten)]
+    pub medians: EffectTimes,
+    /// Over the variations.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub variations: Option<EffectCounts>,
 }
 
 /// A device under stress.
@@ -102,11 +128,13 @@ pub struct LookSummary {
     pub with: FirstSummary,
     /// When the response was completed; 0 if before the onset, null if never.
     pub response_done_h: Option<f64>,
-    /// The time left when it was.
-    pub margin: TimeSummary,
-    /// By limit, the first crossing without any response: 0 if before the onset, null if never.
+    /// The time left when it was; null where no alarm has a response.
+    pub margin: Option<TimeSummary>,
+    /// From the alarm to the first limit without any response.
+    pub notice: TimeSummary,
+    /// By limit, the first crossing without any response; null if never, or no sooner than without the fault.
     pub limits: Ordered<Option<f64>>,
-    /// By published level, when the first person's air was beyond it.
+    /// By published level, when the fault has brought the first person's air beyond it.
     pub effects: Ordered<EffectTimes>,
     /// Why a run could not be finished.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -127,7 +155,7 @@ pub struct AlarmSummary {
     pub is_false: bool,
 }
 
-/// The first limit.
+/// The first limit that the fault has crossed.
 #[derive(Clone, Debug, Serialize)]
 pub struct FirstSummary {
     /// The rule's id, or "not survivable"; null if none was crossed within the run.
@@ -135,10 +163,8 @@ pub struct FirstSummary {
     /// Whose air.
     #[serde(rename = "where")]
     pub place: Option<String>,
-    /// When; 0 if before the onset.
+    /// When.
     pub after_h: Option<f64>,
-    /// It was crossed before the onset.
-    pub before_onset: bool,
 }
 
 /// A time, or that it is more.
@@ -150,7 +176,7 @@ pub struct TimeSummary {
     pub at_least: bool,
 }
 
-/// When a level was first passed; 0 if before the onset, null if never.
+/// When a level or a limit was first passed; null if never.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct EffectTimes {
     /// Without any response.
@@ -164,9 +190,9 @@ pub struct EffectTimes {
 pub struct RunsSummary {
     /// Those that could not be finished.
     pub failed: u64,
-    /// Quantiles of the time left.
-    pub margin_quantiles: Ordered<TimeSummary>,
-    /// What 95 % of variations have at least, with 95 % confidence; null with fewer than 59.
+    /// Quantiles of the time left; null where no alarm has a response, as are all that follow from it.
+    pub margin_quantiles: Option<Ordered<TimeSummary>>,
+    /// What 95 % of variations have left at least, with 95 % confidence; null with fewer than 59.
     pub tolerance_95_95: Option<TimeSummary>,
     /// The same at the gate that was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -175,22 +201,28 @@ pub struct RunsSummary {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub met_gate: Option<bool>,
     /// Time left not below zero.
-    pub in_time: ShareSummary,
+    pub in_time: Option<ShareSummary>,
     /// Quantiles of the time to the first limit without any response.
     pub to_limit_quantiles: Ordered<TimeSummary>,
+    /// What 95 % of variations have at least until then, with 95 % confidence.
+    pub to_limit_95_95: Option<TimeSummary>,
+    /// Quantiles of the time from the alarm to the first limit without any response.
+    pub notice_quantiles: Ordered<TimeSummary>,
+    /// The alarm came before that limit, or there was none.
+    pub noticed: ShareSummary,
     /// A limit was crossed without any response.
     pub crossed_without: ShareSummary,
     /// A limit was crossed in spite of the responses.
     pub crossed_with: ShareSummary,
-    /// A limit was crossed before the onset.
-    pub crossed_before: u64,
+    /// The response was done in time, and a limit was crossed all the same.
+    pub in_vain: ShareSummary,
     /// An alarm came on after the onset.
     pub alarmed: u64,
     /// By published level, in how many variations someone's air was beyond it: without any response, and with.
     pub effects: Ordered<EffectCounts>,
 }
 
-/// Variations that pass a level, or were beyond it before the onset.
+/// Variations that pass a level or a limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 pub struct EffectCounts {
     /// Without any response.
@@ -215,7 +247,7 @@ pub struct ShareSummary {
 pub struct FaultRow {
     /// Their ids; empty: no fault.
     pub faults: Vec<String>,
-    /// Limits broken on the medians ("co2-1h (crew:lead)").
+    /// Limits broken on the medians ("co2-1h (crew:lead)"); under a fault those that are not broken without, or crossed sooner.
     pub broken: Vec<String>,
     /// The least margin on the medians, as a fraction of its limit.
     pub margin_fraction: Option<f64>,

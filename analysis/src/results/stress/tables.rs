@@ -15,6 +15,7 @@ use crate::study::stress::{Part, Stress};
 /// Every onset that was looked at.
 #[must_use]
 pub fn looks<'a>(stress: &'a Stress, scenario: &'a Scenario) -> Table<'a> {
+    let responses = stress.responses;
     let rows: Vec<(&Part, &Look)> = stress
         .parts
         .iter()
@@ -24,13 +25,13 @@ pub fn looks<'a>(stress: &'a Stress, scenario: &'a Scenario) -> Table<'a> {
     columns.extend(of_look(scenario));
     Table::new(
         "stress",
-        "Every onset that was looked at, on the medians: times from the onset; 0 if before it, empty if never within the run.",
+        "Every onset that was looked at, on the medians: times from the onset; empty if never within the run, or no sooner than without the fault.",
         columns,
         rows.len(),
         move |row, cells| {
             let (part, look) = rows[row];
             part_cells(part, scenario, cells);
-            look_cells(look, scenario, cells);
+            look_cells(look, scenario, responses, cells);
         },
     )
 }
@@ -38,6 +39,7 @@ pub fn looks<'a>(stress: &'a Stress, scenario: &'a Scenario) -> Table<'a> {
 /// Every variation at the worst onset of the medians.
 #[must_use]
 pub fn runs<'a>(stress: &'a Stress, scenario: &'a Scenario) -> Option<Table<'a>> {
+    let responses = stress.responses;
     let rows: Vec<(usize, &Part, &Look)> = stress
         .parts
         .iter()
@@ -57,14 +59,14 @@ pub fn runs<'a>(stress: &'a Stress, scenario: &'a Scenario) -> Option<Table<'a>>
     columns.extend(of_look(scenario));
     Some(Table::new(
         "stress-runs",
-        "Every variation at the worst onset of the medians: times from the onset; 0 if before it, empty if never within the run.",
+        "Every variation at the worst onset of the medians: times from the onset; empty if never within the run, or no sooner than without the fault.",
         columns,
         rows.len(),
         move |row, cells| {
             let (k, part, look) = rows[row];
             cells.push(Cell::Integer(k as i64));
             part_cells(part, scenario, cells);
-            look_cells(look, scenario, cells);
+            look_cells(look, scenario, responses, cells);
         },
     ))
 }
@@ -97,7 +99,10 @@ fn of_look(scenario: &Scenario) -> Vec<Column> {
         ),
         Column::text("alarm before", "yes if an alarm was on at the onset."),
         Column::number("to done", "h", "Until the response is completed."),
-        Column::text("limit", "The first limit without any response."),
+        Column::text(
+            "limit",
+            "The first limit that the fault has crossed without any response.",
+        ),
         Column::text("limit where", "Whose air."),
         Column::number("to limit", "h", "Until it is crossed without any response."),
         Column::text("limit with response", "The first limit with responses."),
@@ -109,7 +114,7 @@ fn of_look(scenario: &Scenario) -> Vec<Column> {
         ),
         Column::text(
             "margin is",
-            "exact, more (the run ends before a limit is crossed), or not in time.",
+            "exact, more (the run ends before a limit is crossed), not in time, or no response (no alarm has one).",
         ),
     ];
     for id in ids(scenario) {
@@ -132,7 +137,7 @@ fn of_look(scenario: &Scenario) -> Vec<Column> {
     columns
 }
 
-fn look_cells(look: &Look, scenario: &Scenario, cells: &mut Vec<Cell>) {
+fn look_cells(look: &Look, scenario: &Scenario, responses: bool, cells: &mut Vec<Cell>) {
     let first = |first: &First| {
         let (limit, place) = cause(scenario, first.cause);
         [limit, place].map(|text| text.map_or(Cell::Empty, Cell::Text))
@@ -140,10 +145,11 @@ fn look_cells(look: &Look, scenario: &Scenario, cells: &mut Vec<Cell>) {
     let yes = |is: bool| Cell::from(if is { "yes" } else { "no" });
     let ([limit, place], [limit_with, _]) = (first(&look.first), first(&look.first_with));
     let margin = look.margin();
-    let kind = match (margin.seconds.is_finite(), margin.more) {
-        (false, _) => "not in time",
-        (true, true) => "more",
-        (true, false) => "exact",
+    let kind = match (responses, margin.seconds.is_finite(), margin.more) {
+        (false, ..) => "no response",
+        (true, false, _) => "not in time",
+        (true, true, true) => "more",
+        (true, true, false) => "exact",
     };
     let failed = look.failed.is_some();
     cells.extend([
@@ -160,7 +166,11 @@ fn look_cells(look: &Look, scenario: &Scenario, cells: &mut Vec<Cell>) {
         hours(look.first.after).into(),
         limit_with,
         hours(look.first_with.after).into(),
-        Cell::Number(margin.seconds / 3600.0),
+        if responses {
+            Cell::Number(margin.seconds / 3600.0)
+        } else {
+            Cell::Empty
+        },
         kind.into(),
     ]);
     // A run that failed has none of them.
@@ -236,7 +246,8 @@ pub fn faults<'a>(stress: &'a Stress, scenario: &'a Scenario) -> Option<Table<'a
     };
     Some(Table::new(
         "faults",
-        "Each of the scenario's faults alone, and pairs, with responses; worst first after the run without any.",
+        "Each of the scenario's faults alone, and pairs, with responses; worst first after the run without any. What is broken without any fault \
+         counts only where it is crossed sooner.",
         columns,
         stress.singles.len(),
         fill,

@@ -1,39 +1,57 @@
 //! What a study of stress says, in sentences: the low percentile before the median.
 
-use super::summary::{FaultRow, FirstSummary, LookSummary, PartStress, RunsSummary, StressSummary, TimeSummary};
+use super::parts::{is_quiet, of_part, of_quiet, worth};
+use super::summary::{Crossed, EffectCounts, FaultRow, PartStress, StressSummary, TimeSummary};
 use crate::results::numbers::{clock, percent, short};
 use crate::results::words::count;
 
-/// Sentences that answer the question, the most important first.
+/// Sentences that answer the question: the worst part of a device first, then the worst loss of a whole one, what is crossed without any
+/// fault, then the rest.
 #[must_use]
 pub fn sentences(summary: &StressSummary) -> Vec<String> {
-    let mut said = Vec::new();
+    let mut told: Vec<(&str, &PartStress)> = Vec::new();
     for device in &summary.devices {
-        for part in device.left.iter().filter(|part| part.part < 1.0) {
-            said.push(of_part(&device.device, part, summary));
-            if part.onsets_failed > 0 {
-                said.push(format!(
-                    "{} of these {} could not be run to the end: nothing is known of them, and worse may be among them.",
-                    part.onsets_failed,
-                    count(part.onsets_looked_at, "onset")
-                ));
+        let parts = device.left.iter().filter(|part| part.part < 1.0 && !is_quiet(part));
+        told.extend(parts.map(|part| (device.device.as_str(), part)));
+    }
+    let worst = |whole: bool| {
+        let those = told
+            .iter()
+            .enumerate()
+            .filter(|(_, (_, part))| (part.part <= 0.0) == whole);
+        let least = those.min_by(|(_, (_, a)), (_, (_, b))| {
+            let (a, b) = (worth(a, summary.responses), worth(b, summary.responses));
+            a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1]))
+        });
+        least.map(|(place, _)| place)
+    };
+    let first = [worst(false), worst(true)];
+    let mut said = Vec::new();
+    for place in first.into_iter().flatten() {
+        said.extend(of_part(told[place].0, told[place].1, summary));
+    }
+    said.extend(of_no_fault(summary));
+    if !summary.responses && !told.is_empty() {
+        said.push(
+            match summary.alarms {
+                0 => "There is no alarm: whoever is to act has to see it in another way.",
+                _ => "No alarm has a response: these are the times in which to see it and to act.",
             }
-            if summary.responses {
-                said.extend(in_spite(part));
+            .to_owned(),
+        );
+    }
+    for device in &summary.devices {
+        for (place, (name, part)) in told.iter().enumerate() {
+            if *name == device.device && !first.contains(&Some(place)) {
+                said.extend(of_part(name, part, summary));
             }
         }
-    }
-    if let Some(whole) = summary
-        .devices
-        .iter()
-        .flat_map(|of| &of.left)
-        .find(|part| part.part >= 1.0)
-        && let Some(limit) = &whole.medians.with.limit
-    {
-        said.push(format!(
-            "Without any fault {limit} is crossed after {} on the medians: from then on no onset leaves any time.",
-            span_h(whole.medians.with.after_h)
-        ));
+        let quiet: Vec<&PartStress> = device
+            .left
+            .iter()
+            .filter(|part| part.part < 1.0 && is_quiet(part))
+            .collect();
+        said.extend(of_quiet(&device.device, &quiet));
     }
     if !summary.faults_at_rest.is_empty() && !said.is_empty() {
         said.push(format!(
@@ -66,161 +84,33 @@ pub fn sentences(summary: &StressSummary) -> Vec<String> {
     said
 }
 
-fn of_part(device: &str, part: &PartStress, summary: &StressSummary) -> String {
-    let gone = gone(1.0 - part.part);
-    let medians = &part.medians;
-    let onsets = count(part.onsets_looked_at, "onset");
-    if part.harmless
-        && part
-            .variations
-            .as_ref()
-            .is_none_or(|runs| runs.crossed_without.count == 0)
-    {
-        return format!(
-            "With {gone} of {device}'s capacity gone no limit is crossed within the run, at none of {onsets}, whatever is done."
-        );
-    }
-    let mut times = vec![alarm(medians), limit(&medians.without)];
-    if summary.responses {
-        times.push(done(medians));
-    }
-    format!(
-        "With {gone} of {device}'s capacity gone at the worst moment (onset {}, the worst of {onsets} on the medians), {}: {}, if the \
-         air is mixed as assumed.",
-        clock(part.worst_onset_h.unwrap_or(f64::NAN)),
-        times.join(", "),
-        spare(medians, part.variations.as_ref(), summary.responses),
-    )
+/// Which limits are crossed without any fault.
+fn of_no_fault(summary: &StressSummary) -> Option<String> {
+    let limits = summary.no_fault.limits.iter();
+    let end = ("it is not survivable", &summary.no_fault.not_survivable);
+    let those = limits.chain([end]);
+    let crossed: Vec<String> = those.filter_map(|(id, of)| crossed(id, of, summary.runs)).collect();
+    (!crossed.is_empty()).then(|| {
+        format!(
+            "Without any fault limits are crossed already: {}. Under a fault a limit counts only where it is not crossed without, or sooner.",
+            crossed.join("; ")
+        )
+    })
 }
 
-/// "half", "37 %".
-pub(super) fn gone(part: f64) -> String {
-    for (share, word) in [
-        (1.0, "all"),
-        (0.75, "three quarters"),
-        (0.5, "half"),
-        (0.25, "a quarter"),
-    ] {
-        if (part - share).abs() < 1e-9 {
-            return word.to_owned();
-        }
-    }
-    percent(part)
-}
-
-fn alarm(look: &LookSummary) -> String {
-    let already = if look.alarm_already_on {
-        " (one is on already)"
+/// "co2-1h in 22 % of the variations, and after 5 h 03 min on the medians".
+fn crossed(id: &str, of: &Crossed, runs: u64) -> Option<String> {
+    let counts = of.variations.unwrap_or(EffectCounts { without: 0, with: 0 });
+    let with = counts.with > 0 || of.medians.with_h.is_some();
+    let (count, hours, if_nothing) = if with {
+        (counts.with, of.medians.with_h, "")
     } else {
-        ""
+        (counts.without, of.medians.without_h, " if nobody responds to an alarm")
     };
-    match &look.alarm {
-        None => format!("no alarm comes on{already}"),
-        Some(alarm) => {
-            let kind = if alarm.is_false { "false " } else { "" };
-            format!(
-                "the {kind}{} {} comes after {}{already}",
-                alarm.grade,
-                alarm.id,
-                span_h(Some(alarm.after_h))
-            )
-        }
-    }
-}
-
-fn limit(first: &FirstSummary) -> String {
-    match (&first.limit, first.before_onset) {
-        (None, _) => "no limit is crossed within the run".to_owned(),
-        (Some(limit), true) => format!("the limit {limit} is crossed before the onset"),
-        (Some(limit), false) if limit == "not survivable" => {
-            format!("it is NOT SURVIVABLE after {}", span_h(first.after_h))
-        }
-        (Some(limit), false) => format!("the limit {limit} after {}", span_h(first.after_h)),
-    }
-}
-
-fn done(look: &LookSummary) -> String {
-    match look.response_done_h {
-        Some(hours) if hours > 0.0 => format!("the crew is done after {}", span_h(Some(hours))),
-        Some(_) => "the crew was done before the onset".to_owned(),
-        None => "the crew is never done".to_owned(),
-    }
-}
-
-fn spare(look: &LookSummary, runs: Option<&RunsSummary>, responses: bool) -> String {
-    let Some(runs) = runs else {
-        return match look.margin {
-            _ if look.failed.is_some() => "the run could not be finished".to_owned(),
-            _ if !responses => "so long there is to see it and to act (no alarm has a response)".to_owned(),
-            TimeSummary { h: None, .. } => "NOT IN TIME on the medians".to_owned(),
-            TimeSummary { h: Some(hours), .. } if hours < 0.0 => {
-                format!("{} TOO LATE on the medians", span_h(Some(-hours)))
-            }
-            margin => format!("{} to spare on the medians", time(margin)),
-        };
-    };
-    let quantile = |of: &crate::results::ordered::Ordered<TimeSummary>, key: &str| {
-        of.get(key).copied().unwrap_or(TimeSummary {
-            h: None,
-            at_least: false,
-        })
-    };
-    if !responses {
-        let of = &runs.to_limit_quantiles;
-        let (low, median) = (quantile(of, "0.05"), time(quantile(of, "0.5")));
-        return match low.h {
-            // Only a run that could not be finished has no time to the first limit.
-            None => format!("5 of 100 cases or more could not be run to the end ({median} in the median)"),
-            Some(_) => format!(
-                "at least {} to see it and to act in 95 of 100 cases ({median} in the median; no alarm has a response)",
-                time(low)
-            ),
-        };
-    }
-    let (low, median) = (
-        quantile(&runs.margin_quantiles, "0.05"),
-        quantile(&runs.margin_quantiles, "0.5"),
-    );
-    let median = time(median);
-    match low.h {
-        None => format!("NOT IN TIME in 5 of 100 cases or more ({median} in the median)"),
-        Some(hours) if hours < 0.0 => format!(
-            "{} TOO LATE or more in 5 of 100 cases ({median} to spare in the median)",
-            span_h(Some(-hours))
-        ),
-        Some(_) => format!(
-            "at least {} to spare in 95 of 100 cases ({median} in the median)",
-            time(low)
-        ),
-    }
-}
-
-/// A limit that is crossed though people respond.
-fn in_spite(part: &PartStress) -> Option<String> {
-    let crossed = part
-        .variations
-        .as_ref()
-        .map(|runs| (&runs.crossed_with, runs.in_time.count));
-    match (crossed, &part.medians.with) {
-        (Some((of, _)), _) if of.count > 0 => Some(format!(
-            "A limit is crossed in spite of what is done in {} of the variations (95 % interval {} to {}).",
-            percent(of.share),
-            percent(of.share_95[0]),
-            percent(of.share_95[1])
-        )),
-        (
-            None,
-            FirstSummary {
-                limit: Some(limit),
-                after_h,
-                ..
-            },
-        ) => Some(format!(
-            "In spite of what is done {limit} is crossed after {} on the medians.",
-            span_h(*after_h)
-        )),
-        _ => None,
-    }
+    let share = (count > 0).then(|| format!("in {} of the variations", percent(count as f64 / runs as f64)));
+    let medians = hours.map(|hours| format!("after {} on the medians", span_h(Some(hours))));
+    let times: Vec<String> = share.into_iter().chain(medians).collect();
+    (!times.is_empty()).then(|| format!("{id} {}{if_nothing}", times.join(", ")))
 }
 
 fn of_faults(summary: &StressSummary) -> Vec<String> {
@@ -230,7 +120,12 @@ fn of_faults(summary: &StressSummary) -> Vec<String> {
         said.push(if tolerant {
             format!("Single-fault tolerant: yes, on the medians and for the {listed} only: none alone breaks a limit.")
         } else {
-            format!("Single-fault tolerant: NO, on the medians, of the {listed}.")
+            match summary.single_faults.iter().find(|row| row.faults.is_empty()) {
+                Some(none) if !none.broken.is_empty() || none.not_survivable => {
+                    "Single-fault tolerant: NO: on the medians limits are broken without any fault.".to_owned()
+                }
+                _ => format!("Single-fault tolerant: NO, on the medians, of the {listed}."),
+            }
         });
     }
     let worst = |rows: &[FaultRow]| rows.iter().find(|row| !row.faults.is_empty()).map(row);

@@ -1,10 +1,14 @@
-//! What two runs of one case, with and without responses, say of a fault that begins at an onset.
+//! What two runs of one case, with and without responses, say of a fault that begins at an onset, beside the runs without it ([`Usual`]).
 
-use breathroom_sim::engine::{End, Entry, Event, Outcome, ResponseOutcome, RunError};
+use breathroom_sim::engine::{Entry, Event, Outcome, ResponseOutcome, RunError};
 use breathroom_sim::units::Time;
 
 use super::times::{After, Censored, margin, to_limit};
+use super::usual::{Crossings, Usual};
 use super::worst::Rank;
+
+/// The outcomes without responses and with them, and the log of the second.
+pub type Seen<'a> = (&'a Outcome, &'a Outcome, &'a [Entry]);
 
 /// Which rule a run has first broken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,7 +19,7 @@ pub enum Cause {
     NotSurvivable,
 }
 
-/// The first limit.
+/// The first limit that is crossed and would not be without the fault, or later.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct First {
     /// Which; none if it did not come.
@@ -46,9 +50,9 @@ pub struct Look {
     pub alarm: Option<Alarm>,
     /// An alarm was on already at the onset.
     pub already_on: bool,
-    /// The first limit without any response.
+    /// The first limit that the fault has crossed without any response.
     pub first: First,
-    /// The first limit with responses.
+    /// The same with responses.
     pub first_with: First,
     /// The completed response.
     pub done: After,
@@ -85,24 +89,18 @@ impl Look {
         }
     }
 
-    /// What `without` and `with` responses and the log of the second say, of a run that was to have this length.
+    /// What two runs that were to have this length say.
     #[must_use]
-    pub fn of(
-        onset: Time,
-        length: Time,
-        groups: &Groups,
-        without: &Outcome,
-        (with, log): (&Outcome, &[Entry]),
-    ) -> Self {
+    pub fn of(onset: Time, length: Time, groups: &Groups, usual: &Usual, (without, with, log): Seen<'_>) -> Self {
         let own = groups.of_rule.len();
         let mut limits = vec![After::Not; groups.groups];
         for (rule, group) in groups.of_rule.iter().enumerate() {
-            limits[*group] = limits[*group].min(crossed(without, rule, onset));
+            limits[*group] = limits[*group].min(usual.without.rule(without, rule, onset));
         }
-        let first_with = first(with, own, onset);
+        let first_with = first(with, &usual.with, own, onset);
         let level = |level: usize| {
-            [without, with].map(|outcome| {
-                let of = |person| crossed(outcome, own + level * groups.people + person, onset);
+            [(without, &usual.without), (with, &usual.with)].map(|(outcome, usual)| {
+                let of = |person| usual.rule(outcome, own + level * groups.people + person, onset);
                 (0..groups.people).map(of).min().unwrap_or_default()
             })
         };
@@ -112,7 +110,7 @@ impl Look {
             rest: rest(onset, length),
             alarm,
             already_on,
-            first: first(without, own, onset),
+            first: first(without, &usual.without, own, onset),
             first_with,
             done: done(&with.responses, onset, first_with.after),
             limits,
@@ -139,6 +137,26 @@ impl Look {
         to_limit(self.first.after, self.rest)
     }
 
+    /// Time from the first alarm after the onset to the first limit without any response: what there is to act in.
+    #[must_use]
+    pub fn notice(&self) -> Censored {
+        if self.failed.is_some() {
+            return Censored::NEVER;
+        }
+        let alarm = match &self.alarm {
+            Some(alarm) => After::Came(alarm.after),
+            None if self.already_on => After::Before,
+            None => After::Not,
+        };
+        margin(self.first.after, alarm, self.rest)
+    }
+
+    /// The response was done before the limit that it is to keep, and one is crossed all the same.
+    #[must_use]
+    pub fn in_vain(&self) -> bool {
+        self.done.came() && self.margin().in_time() && self.first_with.after.came()
+    }
+
     /// How bad it is: by the time left, if there is anything that is to be done, else by the time to the first limit. An onset whose runs could
     /// not be finished is no moment of which times are known: it is counted, and not chosen.
     #[must_use]
@@ -156,25 +174,17 @@ fn rest(onset: Time, length: Time) -> Time {
     (length - onset).max(Time::ZERO)
 }
 
-fn crossed(outcome: &Outcome, rule: usize, onset: Time) -> After {
-    After::of(outcome.rules.get(rule).and_then(|rule| rule.first_crossing), onset)
-}
-
 /// The first of a scenario's own rules to be crossed, or the end of what can be lived through.
-fn first(outcome: &Outcome, own: usize, onset: Time) -> First {
+fn first(outcome: &Outcome, usual: &Crossings, own: usize, onset: Time) -> First {
+    let rules = (0..own).map(|rule| (Cause::Rule(rule), usual.rule(outcome, rule, onset)));
+    let end = (Cause::NotSurvivable, usual.not_survivable(outcome, onset));
     let mut first = First::default();
-    for rule in 0..own {
-        let after = crossed(outcome, rule, onset);
+    for (cause, after) in rules.chain([end]) {
         if after < first.after {
-            let cause = Some(Cause::Rule(rule));
-            first = First { cause, after };
-        }
-    }
-    if let End::OxygenFloor { at, .. } | End::Exhausted { at, .. } = outcome.end {
-        let after = After::of(Some(at), onset);
-        if after < first.after {
-            let cause = Some(Cause::NotSurvivable);
-            first = First { cause, after };
+            first = First {
+                cause: Some(cause),
+                after,
+            };
         }
     }
     first
@@ -225,7 +235,7 @@ fn done(responses: &[ResponseOutcome], onset: Time, with: After) -> After {
 
 #[cfg(test)]
 mod tests {
-    use breathroom_sim::engine::RuleOutcome;
+    use breathroom_sim::engine::{End, RuleOutcome};
 
     use super::*;
 
@@ -281,19 +291,26 @@ mod tests {
                 Event::AlarmOff(0)
             },
         });
-        let look = Look::of(min(100), min(1000), &groups(), &without, (&with, &log));
-        assert_eq!(look.limits, [After::Came(min(120)), After::Not]);
-        assert_eq!(look.first.cause, Some(Cause::Rule(1)));
-        assert_eq!(look.effects, [[After::Came(min(20)), After::Came(min(30))]]);
+        let usual = Usual {
+            with: Crossings::of(&outcome(&[0, 0, 0, 0, 125])),
+            without: Crossings::of(&outcome(&[230, 220, 0, 120, 0])),
+        };
+        let look = Look::of(min(100), min(1000), &groups(), &usual, (&without, &with, &log));
+        // Of the first rule's people one would have crossed it then anyhow, the other 5 min later; of the level's one would anyhow.
+        assert_eq!(look.limits, [After::Came(min(125)), After::Not]);
+        assert_eq!(look.first.cause, Some(Cause::Rule(0)));
+        assert_eq!(look.effects, [[After::Came(min(20)), After::Not]]);
         assert_eq!(look.first_with, First::default());
         assert_eq!(look.done, After::Came(min(63)));
         let alarm = look.alarm.expect("an alarm");
         assert_eq!((alarm.after, alarm.is_false, look.already_on), (min(41), false, false));
-        assert!((look.margin().seconds - 57.0 * 60.0).abs() < 1e-6 && !look.margin().more);
+        assert!((look.margin().seconds - 62.0 * 60.0).abs() < 1e-6 && !look.margin().more);
+        assert!((look.notice().seconds - 84.0 * 60.0).abs() < 1e-6 && !look.in_vain());
         assert_eq!(look.rank(true)[1], look.to_limit().seconds);
         // Seen from 30 min, the alarm is on already and the response of before is done.
-        let look = Look::of(min(30), min(1000), &groups(), &without, (&with, &log[..2]));
+        let look = Look::of(min(30), min(1000), &groups(), &usual, (&without, &with, &log[..2]));
         assert!(look.already_on && look.alarm.is_none());
+        assert_eq!(look.notice().seconds, 195.0 * 60.0);
     }
 
     #[test]
@@ -322,11 +339,27 @@ mod tests {
             },
             ..outcome(&[0, 0, 0, 0, 0])
         };
-        let look = Look::of(min(100), min(1000), &groups(), &ended, (&ended, &[]));
+        let look = Look::of(min(100), min(1000), &groups(), &Usual::default(), (&ended, &ended, &[]));
         assert_eq!(look.first.cause, Some(Cause::NotSurvivable));
         assert_eq!(look.rank(false)[0], 50.0 * 60.0);
         assert_eq!(look.margin(), Censored::NEVER);
         let failed = Look::failed(min(100), min(1000), RunError::Invalid("x"));
-        assert_eq!((failed.margin(), failed.to_limit()), (Censored::NEVER, Censored::NEVER));
+        assert_eq!(
+            [failed.margin(), failed.to_limit(), failed.notice()],
+            [Censored::NEVER; 3]
+        );
+    }
+
+    #[test]
+    fn done_in_time_and_a_limit_all_the_same_is_in_vain() {
+        let without = outcome(&[225, 0, 0, 0, 0]);
+        let with = Outcome {
+            responses: vec![response(141, 163)],
+            ..outcome(&[240, 0, 0, 0, 0])
+        };
+        let look = |without| Look::of(min(100), min(1000), &groups(), &Usual::default(), (without, &with, &[]));
+        assert!(look(&without).in_vain());
+        // Not in time: the limit is not crossed in spite of a timely response.
+        assert!(!look(&outcome(&[150, 0, 0, 0, 0])).in_vain());
     }
 }

@@ -1,10 +1,12 @@
 //! Stress: removal devices degrade at the worst moment. Does the crew make it within the limits, and with how much time to spare?
 //!
 //! ```text
-//! medians: device x part left --search over onsets--> worst onset        (with and without responses, side by side)
-//! variation k: drawn once --> each device and part at its worst onset --> Spread of the time left
-//!                         --> each of the scenario's own faults alone --> Over
+//! medians: no fault --> Usual     device x part left --search over onsets--> worst onset   (with and without responses, side by side)
+//! variation k: drawn once --> no fault --> Usual --> each device and part at its worst onset --> Spread of the time left
+//!                                                --> each of the scenario's own faults alone --> Over
 //! ```
+//!
+//! What the run of the same case without any fault crosses no later is not counted ([`usual`]): it says nothing about the fault.
 //!
 //! A device keeps a part of what it would take, in one step and for good. The scenario's own faults rest meanwhile; its sensors and alarms
 //! are as drawn. The worst onset is that of the medians ([`worst`]), and every variation has it: that it is the worst of each
@@ -13,9 +15,11 @@
 
 pub mod bench;
 pub mod look;
+pub mod runs;
 pub mod singles;
 pub mod spread;
 pub mod times;
+pub mod usual;
 pub mod worst;
 
 use std::sync::atomic::AtomicBool;
@@ -23,18 +27,17 @@ use std::sync::atomic::AtomicBool;
 use breathroom_sim::air::Species;
 use breathroom_sim::engine::{Case, RunError};
 use breathroom_sim::removal::{Device, Removal};
-use breathroom_sim::scenario::{Drawn, Medians, Scenario};
+use breathroom_sim::scenario::{Medians, Scenario};
 use breathroom_sim::units::Time;
 use rayon::prelude::*;
 
-use self::bench::{Bench, Degraded, at_rest, has_response};
+use self::bench::{Bench, Degraded, Rested};
 use self::look::Look;
-use self::singles::{Brief, Over, Row};
-use self::spread::{Share, Spread};
-use self::times::After;
+use self::runs::{PartRuns, vary};
+use self::singles::Row;
+use self::usual::Usual;
 use self::worst::Looked;
-use super::{Gate, StudyError, draws};
-use crate::chance::{Design, Draws};
+use super::{Gate, StudyError};
 
 /// Most variations: their looks are kept.
 pub const MOST_STRESS_RUNS: u64 = 65_536;
@@ -67,6 +70,8 @@ pub struct StressJob {
 /// What came of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stress {
+    /// Without any fault.
+    pub no_fault: NoFault,
     /// By device and part left, in the order asked for.
     pub parts: Vec<Part>,
     /// No fault, each of the scenario's own, and pairs; worst first after the one without.
@@ -75,6 +80,15 @@ pub struct Stress {
     pub responses: bool,
     /// Runs of the simulator that could not be finished.
     pub failed: u64,
+}
+
+/// What is crossed without any fault: of the scenario's rules, then of the published levels by level and person.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NoFault {
+    /// On the medians.
+    pub medians: Usual,
+    /// Over the variations, if there are any; what failed has crossed nothing.
+    pub runs: Option<Vec<Usual>>,
 }
 
 /// A device with a part left.
@@ -88,31 +102,6 @@ pub struct Part {
     pub looked: Looked<Look>,
     /// Over the variations at the worst onset, if there are any.
     pub runs: Option<PartRuns>,
-}
-
-/// Variations of a device with a part left.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PartRuns {
-    /// Each of them.
-    pub looks: Vec<Look>,
-    /// The time left when the response is completed.
-    pub margin: Spread,
-    /// Time to the first limit without any response.
-    pub to_limit: Spread,
-    /// Those in which no completed response is in time.
-    pub not_in_time: u64,
-    /// Those in which a limit was crossed before the onset.
-    pub before: u64,
-    /// Those in which a limit is crossed in spite of the responses.
-    pub crossed_with: Share,
-    /// Those in which one is crossed without any.
-    pub crossed_without: Share,
-    /// Those in which an alarm came on after the onset.
-    pub alarmed: u64,
-    /// Those that could not be finished.
-    pub failed: u64,
-    /// The gate is passed: by the time left, and by the share in which a limit is crossed in spite of the responses.
-    pub gate_met: bool,
 }
 
 impl Part {
@@ -135,32 +124,7 @@ impl Part {
         self.looked
             .looks
             .iter()
-            .all(|(_, look)| look.failed.is_none() && !look.first.after.came())
-    }
-}
-
-impl PartRuns {
-    /// What the looks of all variations say.
-    #[must_use]
-    pub fn of(looks: Vec<Look>, gate: Gate) -> Self {
-        let runs = looks.len() as u64;
-        let count = |of: &dyn Fn(&Look) -> bool| looks.iter().filter(|look| of(look)).count() as u64;
-        let failed = count(&|look| look.failed.is_some());
-        let crossed = |of: fn(&Look) -> After| count(&|look| look.failed.is_some() || of(look).came());
-        let with = crossed(|look| look.first_with.after);
-        let margin = Spread::of(looks.iter().map(Look::margin).collect(), gate);
-        Self {
-            gate_met: margin.gate_bound.is_some_and(times::Censored::in_time) && spread::allows(gate, with, runs),
-            margin,
-            to_limit: Spread::of(looks.iter().map(Look::to_limit).collect(), gate),
-            not_in_time: count(&|look| !look.margin().in_time()),
-            before: count(&|look| look.first.after == After::Before),
-            crossed_with: Share::of(with, runs),
-            crossed_without: Share::of(crossed(|look| look.first.after), runs),
-            alarmed: count(&|look| look.alarm.is_some()),
-            failed,
-            looks,
-        }
+            .all(|(_, look)| look.failed.is_none() && !look.first.after.came() && !look.first_with.after.came())
     }
 }
 
@@ -205,22 +169,19 @@ pub fn stress(
     progress: &(dyn Fn() + Sync),
     stop: &AtomicBool,
 ) -> Result<Stress, StudyError> {
-    let medians = scenario.draw(&Medians).case;
-    let bench = Bench::new(scenario, medians.people.len(), progress, stop);
-    let rested = at_rest(&medians);
-    let unharmed = bench.look(&rested, &unharmed(0))?;
-    if let Some(error) = unharmed.failed {
-        return Err(StudyError::Medians(error));
-    }
-    let responses = has_response(&rested);
+    let mut rested = Rested::of(scenario.draw(&Medians).case);
+    let bench = Bench::new(scenario, rested.case().people.len(), progress, stop);
+    let unharmed = bench.unharmed(&mut rested)?.map_err(StudyError::Medians)?;
+    let responses = rested.responds();
     let mut parts = Vec::new();
     for &device in &job.devices {
         for &left in &job.left {
             let looked = if left < 1.0 {
-                search(&bench, &rested, (device, left), (job.onsets, responses))?
+                let of = (&rested, &unharmed.usual);
+                search(&bench, of, (device, left), (job.onsets, responses))?
             } else {
                 Looked {
-                    looks: vec![(Time::ZERO, unharmed.clone())],
+                    looks: vec![(Time::ZERO, unharmed.look.clone())],
                     worst: 0,
                 }
             };
@@ -232,10 +193,13 @@ pub fn stress(
             });
         }
     }
-    let sets = singles::sets(medians.faults.len(), job.pairs);
+    let sets = singles::sets(rested.case().faults.len(), job.pairs);
     let fares: Result<Vec<_>, StudyError> = sets
         .par_iter()
-        .map(|set| singles::fare(&bench, scenario, &medians, set))
+        .map(|set| match &set[..] {
+            [] => Ok(unharmed.fared.clone()),
+            some => bench.fare(&mut rested.clone(), &unharmed, some),
+        })
         .collect();
     let mut rows: Vec<Row> = sets
         .into_iter()
@@ -246,12 +210,17 @@ pub fn stress(
             runs: None,
         })
         .collect();
+    let mut no_fault = NoFault {
+        medians: unharmed.usual,
+        runs: None,
+    };
     if job.runs > 0 {
-        vary(scenario, job, &bench, (&mut parts, &mut rows))?;
+        no_fault.runs = Some(vary(scenario, (job, responses), &bench, (&mut parts, &mut rows))?);
     }
     singles::rank(&mut rows);
     let failed = failed(&parts, &rows);
     Ok(Stress {
+        no_fault,
         parts,
         singles: rows,
         responses,
@@ -259,84 +228,19 @@ pub fn stress(
     })
 }
 
-/// All of a device left: what is seen without any fault.
-fn unharmed(device: usize) -> Degraded {
-    Degraded {
-        device,
-        left: 1.0,
-        onset: Time::ZERO,
-    }
-}
-
 fn search(
     bench: &Bench<'_>,
-    rested: &Case,
+    (rested, usual): (&Rested, &Usual),
     (device, left): (usize, f64),
     (onsets, responses): (u32, bool),
 ) -> Result<Looked<Look>, StudyError> {
-    let look = |onset: &Time| {
+    let look = |rested: &mut Rested, onset: &Time| {
         let onset = *onset;
-        bench.look(rested, &Degraded { device, left, onset })
+        bench.look(rested, usual, &Degraded { device, left, onset })
     };
-    let looks = |onsets: &[Time]| onsets.par_iter().map(look).collect();
-    worst::search(rested.duration, onsets, |look: &Look| look.rank(responses), looks)
-}
-
-/// Runs the variations and adds what they say.
-fn vary(
-    scenario: &Scenario,
-    job: &StressJob,
-    bench: &Bench<'_>,
-    (parts, rows): (&mut [Part], &mut [Row]),
-) -> Result<(), StudyError> {
-    let draws = draws(scenario, job.seed, Design::Plain, job.runs)?;
-    let one = |k: u64| variation(scenario, (&draws, k), bench, (parts, rows));
-    let all: Result<Vec<_>, StudyError> = (0..job.runs).into_par_iter().map(one).collect();
-    let (mut looks, mut briefs) = (by(parts.len()), by(rows.len()));
-    for (of_parts, of_rows) in all? {
-        looks.iter_mut().zip(of_parts).for_each(|(all, one)| all.push(one));
-        briefs.iter_mut().zip(of_rows).for_each(|(all, one)| all.push(one));
-    }
-    for (part, looks) in parts.iter_mut().zip(looks) {
-        part.runs = Some(PartRuns::of(looks, job.gate));
-    }
-    for (row, briefs) in rows.iter_mut().zip(briefs) {
-        row.runs = Some(Over::of(&briefs));
-    }
-    Ok(())
-}
-
-fn by<T>(count: usize) -> Vec<Vec<T>> {
-    (0..count).map(|_| Vec::new()).collect()
-}
-
-/// One variation: drawn once, then every part at its worst onset and every set of faults.
-fn variation(
-    scenario: &Scenario,
-    (draws, k): (&Draws, u64),
-    bench: &Bench<'_>,
-    (parts, rows): (&[Part], &[Row]),
-) -> Result<(Vec<Look>, Vec<Brief>), StudyError> {
-    let mut drawn = Drawn::default();
-    scenario.draw_into(&draws.variation(k), &mut drawn);
-    let rested = at_rest(&drawn.case);
-    // The same for every device of which all is left.
-    let mut whole: Option<Look> = None;
-    let mut looks = Vec::with_capacity(parts.len());
-    for part in parts {
-        let (device, left) = (part.device, part.left);
-        let onset = part.worst().onset;
-        looks.push(match &whole {
-            Some(look) if left >= 1.0 => look.clone(),
-            _ => bench.look(&rested, &Degraded { device, left, onset })?,
-        });
-        if left >= 1.0 && whole.is_none() {
-            whole = looks.last().cloned();
-        }
-    }
-    let brief = |row: &Row| Ok(Brief::from(&singles::fare(bench, scenario, &drawn.case, &row.faults)?));
-    let briefs: Result<Vec<Brief>, StudyError> = rows.iter().map(brief).collect();
-    Ok((looks, briefs?))
+    let looks = |onsets: &[Time]| onsets.par_iter().map_init(|| rested.clone(), look).collect();
+    let rank = |look: &Look| look.rank(responses);
+    worst::search(rested.case().duration, onsets, rank, looks)
 }
 
 /// Runs of the simulator, as they are told of, that could not be finished.

@@ -1,14 +1,14 @@
 //! The scenario's own faults alone, and in pairs: which limits each breaks, and how near it comes to them.
 
 use breathroom_sim::engine::{Case, End, Outcome, RunError};
-use breathroom_sim::scenario::Scenario;
+use breathroom_sim::scenario::LimitInfo;
+use breathroom_sim::units::Time;
 
-use super::bench::{Bench, only_faults};
+use super::bench::Unharmed;
 use super::spread::{QUANTILES, Share};
 use crate::stats::quantiles;
-use crate::study::StudyError;
 
-/// How one run with some of the faults went.
+/// How one run with some of the faults went, beside the run without any.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Fared {
     /// Rules that it broke.
@@ -50,18 +50,32 @@ pub struct Over {
 }
 
 impl Fared {
-    /// Of an outcome in which these faults were to begin.
+    /// Of an outcome in which these faults were to begin. Beside the run `without` any, only what is not broken there counts, or what is
+    /// crossed sooner.
     #[must_use]
-    pub fn of(scenario: &Scenario, case: &Case, outcome: &Outcome, faults: &[usize]) -> Self {
+    pub fn of(
+        limits: &[LimitInfo],
+        case: &Case,
+        outcome: &Outcome,
+        faults: &[usize],
+        without: Option<&Unharmed>,
+    ) -> Self {
+        let ended = || outcome.end != End::Completed;
         let mut fared = Self {
-            not_survivable: outcome.end != End::Completed,
+            not_survivable: without.map_or_else(ended, |of| of.usual.with.not_survivable(outcome, Time::ZERO).came()),
             did_not_begin: faults
                 .iter()
                 .any(|fault| outcome.faults.get(*fault).is_none_or(|of| of.began.is_none())),
             ..Self::default()
         };
-        let rules = case.rules.iter().zip(&outcome.rules).zip(&scenario.limits);
+        let rules = case.rules.iter().zip(&outcome.rules).zip(limits);
         for (index, ((rule, judged), info)) in rules.enumerate() {
+            let counts = without.is_none_or(|of| {
+                !of.fared.broken.contains(&index) || of.usual.with.rule(outcome, index, Time::ZERO).came()
+            });
+            if !counts {
+                continue;
+            }
             if judged.margin < 0.0 {
                 fared.broken.push(index);
             }
@@ -122,6 +136,16 @@ pub struct Brief {
     least: f64,
 }
 
+impl Brief {
+    /// Of a variation that cannot be finished.
+    pub const FAILED: Self = Self {
+        bad: true,
+        did_not_begin: false,
+        failed: true,
+        least: f64::NEG_INFINITY,
+    };
+}
+
 impl From<&Fared> for Brief {
     fn from(fared: &Fared) -> Self {
         Self {
@@ -148,20 +172,6 @@ pub fn sets(faults: usize, pairs: bool) -> Vec<Vec<usize>> {
     sets
 }
 
-/// Runs a drawn case with only these of its faults.
-///
-/// # Errors
-/// If it was stopped. A run that fails is part of the result.
-pub fn fare(bench: &Bench<'_>, scenario: &Scenario, drawn: &Case, faults: &[usize]) -> Result<Fared, StudyError> {
-    let mut case = drawn.clone();
-    only_faults(&mut case, faults);
-    let fared = bench.once(&case, |outcome| Fared::of(scenario, &case, outcome, faults))?;
-    Ok(fared.unwrap_or_else(|error| Fared {
-        failed: Some(error),
-        ..Fared::default()
-    }))
-}
-
 /// Orders rows by what is worst: over the variations by their low quantile, else on the medians. The one without a fault stays first.
 pub fn rank(rows: &mut [Row]) {
     let worth = |row: &Row| {
@@ -180,10 +190,11 @@ pub fn rank(rows: &mut [Row]) {
 mod tests {
     use breathroom_sim::engine::{FaultOutcome, RuleOutcome};
     use breathroom_sim::limits::{Bound, Quantity, Rule, Statistic, Subject};
-    use breathroom_sim::scenario::LimitInfo;
-    use breathroom_sim::units::{Dimension, Time};
+    use breathroom_sim::units::Dimension;
 
     use super::*;
+    use crate::study::stress::look::Look;
+    use crate::study::stress::usual::{Crossings, Usual};
 
     fn info(means: bool) -> LimitInfo {
         LimitInfo {
@@ -199,10 +210,12 @@ mod tests {
     }
 
     fn fared(margins: [f64; 3]) -> Fared {
-        let scenario = Scenario {
-            limits: [true, true, false].map(info).to_vec(),
-            ..Scenario::default()
-        };
+        beside(margins, None)
+    }
+
+    /// Beside a run without any fault; what is broken is crossed after 100 s.
+    fn beside(margins: [f64; 3], without: Option<&Unharmed>) -> Fared {
+        let limits = [true, true, false].map(info);
         let rule = Rule {
             quantity: Quantity::Co2,
             subject: Subject::Compartment(0),
@@ -218,6 +231,7 @@ mod tests {
             rules: margins
                 .map(|margin| RuleOutcome {
                     margin,
+                    first_crossing: (margin < 0.0).then_some(Time(100_000_000_000)),
                     ..RuleOutcome::default()
                 })
                 .to_vec(),
@@ -230,7 +244,7 @@ mod tests {
             ],
             ..Outcome::default()
         };
-        Fared::of(&scenario, &case, &outcome, &[0])
+        Fared::of(&limits, &case, &outcome, &[0], without)
     }
 
     #[test]
@@ -245,6 +259,27 @@ mod tests {
         // Only a temperature is broken: worse than anything that is met.
         let warm = fared([100.0, 40.0, -1.0]);
         assert!(warm.is_bad() && warm.worth() < 0.05 && warm.worth() > broken.worth());
+    }
+
+    #[test]
+    fn what_is_broken_without_any_fault_counts_only_if_it_is_crossed_sooner() {
+        let without = |seconds: i64| Unharmed {
+            usual: Usual {
+                with: Crossings {
+                    rules: vec![Some(Time(seconds * 1_000_000_000)), None, None],
+                    end: None,
+                },
+                ..Usual::default()
+            },
+            look: Look::default(),
+            fared: fared([-80.0, 40.0, 3.0]),
+        };
+        let same = beside([-80.0, 40.0, 3.0], Some(&without(100)));
+        assert_eq!((same.is_bad(), same.least), (false, Some((0.1, 1))));
+        let sooner = beside([-80.0, 40.0, 3.0], Some(&without(200)));
+        assert_eq!((sooner.broken.as_slice(), sooner.least), (&[0][..], Some((-0.2, 0))));
+        let another = beside([-80.0, -4.0, 3.0], Some(&without(100)));
+        assert_eq!(another.broken, [1]);
     }
 
     #[test]

@@ -6,6 +6,8 @@ use breathroom_sim::scenario;
 use breathroom_sim::timeline::{Effect, Interrupted, SuitUse, Task};
 use breathroom_sim::upset::{Alarm, Grade, Responder, Response, Sensor};
 
+use super::bench::Rested;
+use super::times::After;
 use super::*;
 
 const ROOM: &str = r#"
@@ -86,9 +88,10 @@ fn all_of_a_device_left_is_the_run_without_a_fault() {
     assert!(whole.is_harmless());
     let runs = whole.runs.as_ref().expect("runs");
     assert_eq!(
-        (runs.looks.len(), runs.margin.in_time.count, runs.gate_met),
-        (60, 60, true)
+        (runs.looks.len(), runs.crossed_with.count, runs.gate_met),
+        (60, 0, true)
     );
+    assert!(runs.margin.is_none(), "nothing is done, so nothing is in time or not");
     assert_eq!(found.singles.len(), 1);
     assert!(found.singles[0].faults.is_empty() && !found.singles[0].medians.is_bad());
 }
@@ -164,12 +167,14 @@ fn a_response_in_time_keeps_the_limit() {
     with_response(&mut case);
     let go = AtomicBool::new(false);
     let bench = Bench::new(&scenario, case.people.len(), &|| (), &go);
+    let mut rested = Rested::of(case);
+    let unharmed = bench.unharmed(&mut rested).expect("not stopped").expect("a run");
     let degraded = Degraded {
         device: 0,
         left: 0.0,
         onset: min(60),
     };
-    let look = bench.look(&at_rest(&case), &degraded).expect("a look");
+    let look = bench.look(&mut rested, &unharmed.usual, &degraded).expect("a look");
     assert_eq!(look.failed, None);
     let alarm = look.alarm.expect("an alarm");
     assert_eq!((alarm.alarm, alarm.is_false, look.already_on), (0, false, false));
