@@ -62,11 +62,11 @@ pub fn alarm(names: &Names, index: usize) -> &str {
     name(&names.alarms, index)
 }
 
-/// The names of people given as bits, joined; "all" where every bit is set.
+/// The names of people given as bits, joined; "everyone" where every bit is set.
 #[must_use]
 pub fn people(names: &Names, bits: u64) -> String {
     if bits == u64::MAX {
-        return "all inside".to_owned();
+        return "everyone".to_owned();
     }
     let of = |index: &usize| bits & (1 << index) != 0;
     let found: Vec<&str> = (0..names.people.len().min(64))
