@@ -263,38 +263,42 @@ fn until(hours: Option<f64>) -> String {
     )
 }
 
+/// Somewhere the response is done in time and a limit is crossed all the same.
+#[must_use]
+pub fn is_in_vain(part: &PartStress) -> bool {
+    match &part.variations {
+        Some(runs) => runs.in_vain.count > 0,
+        None => in_vain(&part.medians),
+    }
+}
+
+fn in_vain(look: &LookSummary) -> bool {
+    let left = look.margin.and_then(|margin| margin.h);
+    left.is_some_and(|hours| hours >= 0.0) && look.response_done_h.is_some() && look.with.limit.is_some()
+}
+
 /// A limit that is crossed though people respond.
 fn in_spite(part: &PartStress) -> Option<String> {
-    const WHY: &str = "what is done then does not undo what has gathered, or is not enough";
     if let Some(runs) = &part.variations {
-        let interval = |of: &[f64; 2]| of.map(percent).join(" to ");
         let (all, vain) = (&runs.crossed_with, &runs.in_vain);
         return (all.count > 0).then(|| {
             let vain = match vain.count {
                 0 => String::new(),
-                same if same == all.count => format!(", in each of them though it is done in time: {WHY}"),
-                _ => format!(
-                    "; in {} it is done in time, yet the limit is crossed: {WHY}",
-                    percent(vain.share)
-                ),
+                same if same == all.count => ", in each of them though it is done in time".to_owned(),
+                _ => format!(", in {} though it is done in time", percent(vain.share)),
             };
             format!(
                 "A limit is crossed in spite of what is done in {} of the variations (95 % interval {}){vain}.",
                 percent(all.share),
-                interval(&all.share_95)
+                all.share_95.map(percent).join(" to ")
             )
         });
     }
     let with = &part.medians.with;
     let limit = with.limit.as_ref()?;
     let after = span_h(with.after_h);
-    let in_time = part
-        .medians
-        .margin
-        .and_then(|margin| margin.h)
-        .is_some_and(|hours| hours >= 0.0);
-    Some(if in_time && part.medians.response_done_h.is_some() {
-        format!("It is done in time on the medians, yet {limit} is crossed after {after}: {WHY}.")
+    Some(if in_vain(&part.medians) {
+        format!("It is done in time on the medians, yet {limit} is crossed after {after}.")
     } else {
         format!("In spite of what is done {limit} is crossed after {after} on the medians.")
     })

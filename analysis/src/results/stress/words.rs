@@ -1,6 +1,6 @@
 //! What a study of stress says, in sentences: the low percentile before the median.
 
-use super::parts::{is_quiet, of_part, of_quiet, worth};
+use super::parts::{is_in_vain, is_quiet, of_part, of_quiet, worth};
 use super::summary::{Crossed, EffectCounts, FaultRow, PartStress, StressSummary, TimeSummary};
 use crate::results::numbers::{clock, percent, short};
 use crate::results::words::count;
@@ -52,6 +52,13 @@ pub fn sentences(summary: &StressSummary) -> Vec<String> {
             .filter(|part| part.part < 1.0 && is_quiet(part))
             .collect();
         said.extend(of_quiet(&device.device, &quiet));
+    }
+    if summary.responses && told.iter().any(|(_, part)| is_in_vain(part)) {
+        said.push(
+            "In time is before the limit that is crossed if nothing is done: what is done then may not undo what has gathered, or may not \
+             be enough."
+                .to_owned(),
+        );
     }
     if !summary.faults_at_rest.is_empty() && !said.is_empty() {
         said.push(format!(
