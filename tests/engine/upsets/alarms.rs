@@ -371,3 +371,25 @@ fn readings_change_no_bit_of_the_air_and_a_trace_none_of_the_alarms() {
     let (c, _) = run_with_log(&with);
     assert_eq!(b.alarms, c.alarms);
 }
+
+/// The same case gives the same bits whatever ran before it in the same engine: with alarms and without, with a trace and without.
+#[test]
+fn an_engine_remembers_no_alarm_of_the_run_before() {
+    let (plain, level, _) = up_and_down();
+    let mut three = watched(plain.clone(), sensor(seconds(30.0)), alarm(level, minutes(1.0)));
+    three.alarms = vec![
+        three.alarms[0].clone(),
+        three.alarms[0].clone(),
+        three.alarms[0].clone(),
+    ];
+    let one = watched(plain.clone(), sensor(seconds(45.0)), alarm(level, minutes(2.0)));
+    let fresh = [&plain, &three, &one].map(run);
+    let mut engine = Engine::new();
+    for index in [1, 0, 2, 0, 1, 2, 2, 0] {
+        let case = [&plain, &three, &one][index];
+        let again = engine.run(case, None).expect("the case runs");
+        assert_eq!(again.alarms, fresh[index].alarms);
+        let bits = |outcome: &breathroom_sim::engine::Outcome| outcome.state_end[0].partial_pa.map(f64::to_bits);
+        assert_eq!(bits(&again), bits(&fresh[index]));
+    }
+}

@@ -18,8 +18,6 @@ use crate::study::StudyError;
 #[derive(Default)]
 struct Worker {
     engine: Engine,
-    /// Runs cases without their alarms.
-    deaf: Engine,
     with: Outcome,
     without: Outcome,
     trace: Trace,
@@ -211,7 +209,6 @@ impl<'a> Bench<'a> {
         self.with(|worker| {
             let Worker {
                 engine,
-                deaf,
                 with,
                 without,
                 trace,
@@ -223,7 +220,7 @@ impl<'a> Bench<'a> {
             if responded {
                 // What nobody listens to need not be read.
                 let alarms = std::mem::take(&mut case.alarms);
-                let ran = self.run(|| deaf.run_into(case, None, without));
+                let ran = self.run(|| engine.run_into(case, None, without));
                 case.alarms = alarms;
                 result = ran?;
             }

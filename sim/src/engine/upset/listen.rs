@@ -134,6 +134,7 @@ impl Listener {
             ],
             ..Watched::default()
         }));
+        self.ahead.clear();
         self.at = Time::ZERO;
         self.ahead_at = Time(-1);
         self.found.clear();
