@@ -1,6 +1,7 @@
 //! What goes wrong, against closed forms and the documented order: faults, sensors and alarms, responses.
 
 mod alarms;
+mod broken;
 mod faults;
 mod onsets;
 mod responses;

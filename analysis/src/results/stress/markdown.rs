@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
+use super::spans::{span_h, time};
 use super::summary::{DeviceStress, FaultRow, StressSummary};
-use super::words::{sentences, span_h, time};
+use super::words::sentences;
 use crate::results::markdown::{cell, list, table};
 use crate::results::numbers::{clock, percent};
 

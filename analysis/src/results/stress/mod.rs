@@ -10,6 +10,7 @@
 mod build;
 mod markdown;
 mod parts;
+mod spans;
 mod summary;
 mod tables;
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What is said of a device with a part of its capacity left: the low percentile before the median.
 
+use super::spans::{span_h, time};
 use super::summary::{FirstSummary, LookSummary, PartStress, RunsSummary, StressSummary, TimeSummary};
-use super::words::{span_h, time};
 use crate::results::numbers::{clock, percent};
 use crate::results::ordered::Ordered;
 use crate::results::words::count;

@@ -1,8 +1,9 @@
 //! What a study of stress says, in sentences: the low percentile before the median.
 
 use super::parts::{is_in_vain, is_quiet, of_part, of_quiet, worth};
-use super::summary::{Crossed, EffectCounts, FaultRow, PartStress, StressSummary, TimeSummary};
-use crate::results::numbers::{clock, percent, short};
+use super::spans::span_h;
+use super::summary::{Crossed, EffectCounts, FaultRow, PartStress, StressSummary};
+use crate::results::numbers::percent;
 use crate::results::words::count;
 
 /// Sentences that answer the question: the worst part of a device first, then the worst loss of a whole one, what is crossed without any
@@ -175,26 +176,4 @@ fn row(row: &FaultRow) -> String {
         format!(", least margin {} of its limit, of {limit}", percent(fraction))
     });
     format!("{name} {broken} on the medians{least}{}", low.unwrap_or_default())
-}
-
-/// A time for people: "more than 3 h 00 min", "not in time".
-pub(super) fn time(of: TimeSummary) -> String {
-    match of.h {
-        None => "not in time".to_owned(),
-        Some(hours) if of.at_least => format!("more than {}", span_h(Some(hours))),
-        Some(hours) => span_h(Some(hours)),
-    }
-}
-
-/// A length of time: "0.5 min", "63 min", "2 h 05 min"; "-" for none.
-pub(super) fn span_h(hours: Option<f64>) -> String {
-    let Some(hours) = hours else { return "-".to_owned() };
-    let minutes = 60.0 * hours;
-    if minutes.abs() < 9.95 {
-        format!("{} min", breathroom_sim::units::figures(minutes, 2))
-    } else if minutes.abs() < 119.5 {
-        format!("{} min", short(minutes.round()))
-    } else {
-        clock(hours)
-    }
 }

@@ -1,39 +1,20 @@
-//! What sensors say over a segment, and when an alarm comes on or goes off.
+//! When an alarm comes on or goes off: what its sensors say over a segment.
 //!
 //! Readings are no events: a segment is looked at where its readings are, and ends at none of them. While bounds of the segment rule
-//! out that a reading or the truth crosses a set point, readings are passed over. A sensor with a lag follows
-//!
-//! ```text
-//! s(b) = s(a) e^(-(b - a) / lag) + 1/lag integral from a to b of x(t) e^(-(b - t) / lag) dt
-//! ```
-//!
-//! by Gauss's rule of five points in panels no longer than the lag or a minute, with weights that are exact for a steady `x`; what lies
-//! more than 45 lags back is forgotten (e^-45 = 3e-20). The first reading is one period after the start of the run. A reading at the very instant
-//! of an event is taken just before it. Noise: the standard normal quantile of `(m + 1/2) / 2^53`, `m` the upper 53 bits of
-//! SplitMix64's finaliser (Steele, Lea and Flood 2014, OOPSLA) of the sensor's key and the number of the reading, so no reading's
-//! noise depends on which others were looked at.
-
-use libm::{exp, expm1};
+//! out that a reading or the truth crosses a set point, readings are passed over. The first reading is one period after the start of the
+//! run. A reading at the very instant of an event is taken just before it.
 
 use crate::engine::course::Course;
 use crate::engine::gauge::Gauge;
-use crate::engine::people::GAUSS;
 use crate::engine::range::Range;
 use crate::engine::view::View;
 use crate::engine::{AlarmOutcome, Case};
 use crate::limits::Bound;
-use crate::spread::standard_quantile;
 use crate::units::Time;
-use crate::upset::{Alarm, Broken, Sensor, SensorNumber};
+use crate::upset::{Alarm, Broken, Sensor};
 
 use super::faults::Faults;
-
-/// Lags after which what was is forgotten.
-const FORGOTTEN: f64 = 45.0;
-/// Longest panel of the quadrature, s.
-const PANEL_S: f64 = 60.0;
-/// No reading's noise is beyond so many standard deviations: the quantile of 2^-54 is -8.29.
-const MOST_NOISE: f64 = 8.3;
+use super::reading::{MOST_NOISE, lag, reading};
 
 /// An alarm that came on or went off.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -351,7 +332,7 @@ impl Watched {
                 Some(Broken::SensorStuck { at: value, .. }) => value.or(probe.said).or(probe.lagged),
                 _ => {
                     let lagged = probe.lagged.unwrap_or(f64::NAN);
-                    Some(reading(case, faults, heard, lagged, at, number))
+                    Some(reading(case, faults, (heard.index, heard.faulty), lagged, at, number))
                 }
             };
         }
@@ -418,65 +399,4 @@ impl Watched {
         self.book.missed += u32::from(self.occasion && !self.heard);
         (self.truth, self.occasion, self.heard) = (None, false, false);
     }
-}
-
-/// What a sensor says.
-fn reading(case: &Case, faults: &Faults, heard: &Heard, lagged: f64, at: Time, number: u64) -> f64 {
-    let sensor = heard.sensor;
-    let mut said = if heard.faulty {
-        let of = |which| faults.of_sensor(case, heard.index, which, at);
-        let bias = of(SensorNumber::Bias) + of(SensorNumber::Drift);
-        of(SensorNumber::Gain) * lagged + bias + sensor.drift_per_s * at.seconds()
-    } else {
-        sensor.gain * lagged + sensor.bias + sensor.drift_per_s * at.seconds()
-    };
-    let noise = if heard.faulty {
-        faults.of_sensor(case, heard.index, SensorNumber::Noise, at)
-    } else {
-        sensor.noise
-    };
-    if let (Some(key), true) = (sensor.noise_key, noise > 0.0) {
-        said += noise * standard_quantile(uniform(key, number));
-    }
-    said.clamp(sensor.range[0], sensor.range[1])
-}
-
-/// The state of a first-order lag at `b` that was `state` at `a`, s within the segment.
-fn lag(state: f64, x: &Course, a: f64, b: f64, lag_s: f64) -> f64 {
-    if lag_s <= 0.0 {
-        return x.at(b);
-    }
-    if b <= a {
-        return state;
-    }
-    let from = a.max(b - FORGOTTEN * lag_s);
-    let mut state = if from > a { x.at(from) } else { state };
-    let panels = libm::ceil((b - from) / lag_s.min(PANEL_S)).max(1.0);
-    let length = (b - from) / panels;
-    let kept = exp(-length / lag_s);
-    for panel in 0..panels as u64 {
-        let start = from + panel as f64 * length;
-        let (mut sum, mut weights) = (0.0, 0.0);
-        for (node, weight) in GAUSS {
-            let into = 0.5 * length * (1.0 + node);
-            let weight = weight * exp(-(length - into) / lag_s);
-            sum += weight * x.at(start + into);
-            weights += weight;
-        }
-        state = state * kept - expm1(-length / lag_s) * sum / weights;
-    }
-    state
-}
-
-/// A number in (0, 1) for a reading.
-fn uniform(key: u64, number: u64) -> f64 {
-    let bits = mix(key ^ mix(number.wrapping_add(0x9e37_79b9_7f4a_7c15)));
-    ((bits >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
-}
-
-/// The finaliser of SplitMix64.
-fn mix(mut z: u64) -> u64 {
-    z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    z ^ (z >> 31)
 }

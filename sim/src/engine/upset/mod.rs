@@ -1,9 +1,11 @@
 //! What goes wrong in a run: faults, what sensors say of it, alarms, responses.
 
+mod broken;
 mod drift;
 mod faults;
 mod listen;
 mod numbers;
+mod reading;
 mod respond;
 
 pub(crate) use drift::Drift;
