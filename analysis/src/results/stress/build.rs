@@ -52,7 +52,7 @@ pub fn build(of: &Of<'_>, stress: &Stress, file: ScenarioFile, mut provenance: P
     provenance.runs = Some(job.runs);
     provenance.design = Some(Design::Plain.name());
     let (pairs, singles): (Vec<&Row>, Vec<&Row>) = stress.singles.iter().partition(|row| row.faults.len() > 1);
-    let tolerant = |rows: &[&Row]| rows.iter().all(|row| !row.medians.is_bad());
+    let tolerant = |rows: &[&Row]| rows.iter().all(|row| row.is_tolerated(job.gate));
     let mut memory = from_memory(scenario);
     let levels = EFFECT_LEVELS.iter().filter(|level| level.from_memory);
     memory.extend(levels.map(|level| format!("published level {} ({}; {})", level.id, level.level, level.source)));
@@ -242,6 +242,7 @@ impl Of<'_> {
             broken: medians.broken.iter().map(|rule| info(*rule)).collect(),
             margin_fraction: medians.least.map(|(least, _)| least),
             margin_limit: medians.least.map(|(_, rule)| info(rule)),
+            tolerated: row.is_tolerated(self.job.gate),
             not_survivable: medians.not_survivable,
             did_not_begin: medians.did_not_begin,
             failed: medians.failed.as_ref().map(|error| self.why(error)),

@@ -42,7 +42,7 @@ pub struct StressSummary {
     pub no_fault: NoFaultSummary,
     /// By device.
     pub devices: Vec<DeviceStress>,
-    /// No single fault of the list breaks a limit on the medians; null without faults.
+    /// No single fault of the list breaks a limit on the medians, nor in more variations than the gate allows; null without faults.
     pub single_fault_tolerant: Option<bool>,
     /// Without any fault first, then each alone, worst first.
     pub single_faults: Vec<FaultRow>,
@@ -253,6 +253,8 @@ pub struct FaultRow {
     pub margin_fraction: Option<f64>,
     /// Of which limit.
     pub margin_limit: Option<String>,
+    /// None is broken on the medians, nor in more variations than the gate allows.
+    pub tolerated: bool,
     /// It could not be lived through on the medians.
     pub not_survivable: bool,
     /// A fault did not begin on the medians: nothing is known of it from that run.

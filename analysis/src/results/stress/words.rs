@@ -125,14 +125,37 @@ fn of_faults(summary: &StressSummary) -> Vec<String> {
     let mut said = Vec::new();
     if let Some(tolerant) = summary.single_fault_tolerant {
         let listed = count(summary.single_faults.len() - 1, "listed fault");
-        said.push(if tolerant {
+        let varied = summary.single_faults.iter().any(|row| row.variations.is_some());
+        let fails = |row: &&FaultRow| !row.faults.is_empty() && !row.tolerated;
+        let failing: Vec<String> = summary
+            .single_faults
+            .iter()
+            .filter(fails)
+            .map(|row| row.faults.join(" with "))
+            .collect();
+        let gate = summary
+            .gate
+            .as_ref()
+            .map_or((0.95, 0.95), |gate| (gate.coverage, gate.confidence));
+        let (coverage, confidence) = (percent(gate.0), percent(gate.1));
+        said.push(if tolerant && varied {
+            format!(
+                "Single-fault tolerant: yes, for the {listed} only: none alone breaks a limit on the medians, and under each it is shown that \
+                 {coverage} of variations keep all limits, with {confidence} confidence."
+            )
+        } else if tolerant {
             format!("Single-fault tolerant: yes, on the medians and for the {listed} only: none alone breaks a limit.")
         } else {
             match summary.single_faults.iter().find(|row| row.faults.is_empty()) {
                 Some(none) if !none.broken.is_empty() || none.not_survivable => {
                     "Single-fault tolerant: NO: on the medians limits are broken without any fault.".to_owned()
                 }
-                _ => format!("Single-fault tolerant: NO, on the medians, of the {listed}."),
+                _ if varied => format!(
+                    "Single-fault tolerant: NOT SHOWN, of the {listed}: under {} alone it is not shown that {coverage} of variations keep all \
+                     limits, with {confidence} confidence.",
+                    failing.join(", ")
+                ),
+                _ => format!("Single-fault tolerant: NO, on the medians, of the {listed}: {}.", failing.join(", ")),
             }
         });
     }
