@@ -18,6 +18,14 @@ pub struct ScenarioFile {
     pub sha256: String,
 }
 
+impl ScenarioFile {
+    /// What stands over its results: its title, or the file's name where it has none.
+    #[must_use]
+    pub fn heading(&self) -> &str {
+        if self.title.is_empty() { &self.file } else { &self.title }
+    }
+}
+
 /// A file that was read.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct FileDigest {

@@ -4,6 +4,22 @@ use crate::air::{MOST, Place, Species};
 use crate::timeline::{Effect, Schedule};
 use crate::units::Time;
 
+/// What a look at the running segment sees. No method: that would borrow what is to be written to meanwhile.
+macro_rules! view {
+    ($engine:ident, $case:expr, $plumbing:expr) => {
+        $crate::engine::view::View {
+            case: $case,
+            mode: &$engine.mode,
+            system: &$engine.system,
+            segment: $engine.past.get($engine.past.newest()),
+            ranges: &$engine.ranges,
+            stocks: &$engine.stocks,
+            crew: &$engine.crew,
+            whole: $plumbing.map(|plumbing| (plumbing, &$engine.maker)),
+        }
+    };
+}
+
 mod checks;
 mod finish;
 mod outcome;
@@ -30,7 +46,6 @@ use super::settle::Settler;
 use super::state::Stocks;
 use super::system::System;
 use super::upset::Upsets;
-use super::view::View;
 use super::watch::{Exit, Found, Target, first_exit};
 use super::whole::{Maker, Plumbing};
 use super::{Case, Counters, End, Entry, Event, Outcome, RunError, Trace, Transfer};
@@ -415,17 +430,7 @@ impl Engine {
         }
         segment.length_s = (left.at - now).seconds();
         self.meet_end();
-        let segment = self.past.get(self.past.newest());
-        let view = View {
-            case,
-            mode: &self.mode,
-            system: &self.system,
-            segment,
-            ranges: &self.ranges,
-            stocks: &self.stocks,
-            crew: &self.crew,
-            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
-        };
+        let view = view!(self, case, plumbing);
         if let Some(Found { t_s, exit, target }) = first_exit(view, &mut self.course, &mut self.work) {
             let at = (now + Time::from_seconds_up(t_s)).max(Time(now.0 + 1)).min(left.at);
             left = Left {
@@ -442,16 +447,7 @@ impl Engine {
     /// Takes the samples of the running segment up to `to`.
     fn record(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, to: Time, trace: Option<&mut Trace>) {
         let Some(trace) = trace else { return };
-        let view = View {
-            case,
-            mode: &self.mode,
-            system: &self.system,
-            segment: self.past.get(self.past.newest()),
-            ranges: &self.ranges,
-            stocks: &self.stocks,
-            crew: &self.crew,
-            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
-        };
+        let view = view!(self, case, plumbing);
         self.history.sample(&view, &self.schedule, from, to, trace);
     }
 }

@@ -5,7 +5,8 @@
 //! ```
 //!
 //! `x` the quantity in its compartment, `s` the sensor's state, which is `x` at the start of the run; `t` s from the start of the run; SI
-//! units of the quantity. A reading is taken at every whole multiple of its period.
+//! units of the quantity. A reading is taken at every whole multiple of its period, the first
+//! one period after the start of the run.
 //!
 //! Source: first-order response as data sheets of CO2 and humidity sensors state it (T63 is the lag; T90 = 2.303 lag); common practice.
 

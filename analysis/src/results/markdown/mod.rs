@@ -18,12 +18,7 @@ use super::{answer, words};
 #[must_use]
 pub fn summary(of: &Summary) -> String {
     let mut out = String::new();
-    let title = if of.scenario.title.is_empty() {
-        &of.scenario.file
-    } else {
-        &of.scenario.title
-    };
-    let _ = writeln!(out, "# {}\n", cell(title));
+    let _ = writeln!(out, "# {}\n", cell(of.scenario.heading()));
     let _ = writeln!(out, "{}\n", job(of));
     for sentence in answer::sentences(of) {
         let _ = writeln!(out, "- {}", cell(&sentence));

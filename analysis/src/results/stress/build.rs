@@ -70,6 +70,7 @@ pub fn build(of: &Of<'_>, stress: &Stress, file: ScenarioFile, mut provenance: P
         statistics: STATISTICS,
         responses: stress.responses,
         faults_at_rest: names.faults.clone(),
+        spacing_min: case.duration.seconds() / 60.0 / f64::from(job.onsets),
         alarms: names.alarms.len(),
         no_fault: of.no_fault(&stress.no_fault),
         devices: job

@@ -12,12 +12,7 @@ use crate::results::numbers::{clock, percent};
 #[must_use]
 pub fn markdown(of: &StressSummary) -> String {
     let mut out = String::new();
-    let title = if of.scenario.title.is_empty() {
-        &of.scenario.file
-    } else {
-        &of.scenario.title
-    };
-    let _ = writeln!(out, "# {}\n", cell(title));
+    let _ = writeln!(out, "# {}\n", cell(of.scenario.heading()));
     let runs = match of.runs {
         0 => "on the medians alone".to_owned(),
         runs => format!(

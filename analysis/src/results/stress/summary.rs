@@ -36,6 +36,8 @@ pub struct StressSummary {
     pub responses: bool,
     /// The scenario's own faults, which rest while devices degrade.
     pub faults_at_rest: Vec<String>,
+    /// From onset to onset of the first grid, on which a worse moment may be missed that is shorter, min.
+    pub spacing_min: f64,
     /// How many alarms the scenario has.
     pub alarms: usize,
     /// What is crossed without any fault: under a fault a limit or a level counts only if it is not, or sooner.

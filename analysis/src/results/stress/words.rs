@@ -71,6 +71,12 @@ pub fn sentences(summary: &StressSummary) -> Vec<String> {
             summary.faults_at_rest.join(", ")
         ));
     }
+    if !said.is_empty() {
+        said.push(format!(
+            "Onsets were tried every {}, and closer around the worst: a worse moment that is shorter may lie between (--onsets tries more).",
+            span_h(Some(summary.spacing_min / 60.0))
+        ));
+    }
     said.extend(of_faults(summary));
     if summary.failed > 0 {
         said.push(format!(

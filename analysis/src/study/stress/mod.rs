@@ -46,7 +46,7 @@ pub const MOST_STRESS_RUNS: u64 = 65_536;
 pub const USUAL_LEFT: [f64; 5] = [1.0, 0.75, 0.5, 0.25, 0.0];
 
 /// Onsets of the first grid unless others are asked for.
-pub const USUAL_ONSETS: u32 = 24;
+pub const USUAL_ONSETS: u32 = 96;
 
 /// What is asked for.
 #[derive(Clone, Debug, PartialEq)]

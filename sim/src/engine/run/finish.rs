@@ -6,7 +6,6 @@ use crate::units::Time;
 
 use super::super::search::{Level, Stock, first_below};
 use super::super::segment::Integrals;
-use super::super::view::View;
 use super::super::watch::Target;
 use super::super::whole::Plumbing;
 use super::super::{Case, RunError, Trace};
@@ -94,17 +93,7 @@ impl Engine {
         };
         segment.integral(length_s, &mut integrals.p);
         let newest = self.past.newest();
-        let segment = self.past.get(newest);
-        let view = View {
-            case,
-            mode: &self.mode,
-            system: &self.system,
-            segment,
-            ranges: &self.ranges,
-            stocks: &self.stocks,
-            crew: &self.crew,
-            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
-        };
+        let view = view!(self, case, plumbing);
         self.judge.follow(&view, &self.past, &integrals, now, &mut self.work);
         self.peaks.follow(&view, now, &mut self.work);
         for (index, tank) in case.tanks.iter().enumerate() {

@@ -2,7 +2,6 @@
 
 use crate::units::Time;
 
-use super::super::view::View;
 use super::super::whole::Plumbing;
 use super::super::{Case, Entry, Event, RunError, Trace};
 use super::Engine;
@@ -45,31 +44,13 @@ impl Engine {
 
     /// Looks at what sensors say of the running segment up to `to`; when an alarm turns, if one does.
     pub(super) fn listen(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, to: Time) -> Option<Time> {
-        let view = View {
-            case,
-            mode: &self.mode,
-            system: &self.system,
-            segment: self.past.get(self.past.newest()),
-            ranges: &self.ranges,
-            stocks: &self.stocks,
-            crew: &self.crew,
-            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
-        };
+        let view = view!(self, case, plumbing);
         self.upsets.listener.look(&view, &self.upsets.faults, from, to)
     }
 
     /// The run has come to `at`, within the running segment or at its end: takes the readings up to there.
     pub(super) fn hear(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, at: Time) {
-        let view = View {
-            case,
-            mode: &self.mode,
-            system: &self.system,
-            segment: self.past.get(self.past.newest()),
-            ranges: &self.ranges,
-            stocks: &self.stocks,
-            crew: &self.crew,
-            whole: plumbing.map(|plumbing| (plumbing, &self.maker)),
-        };
+        let view = view!(self, case, plumbing);
         self.upsets.listener.come_to(&view, &self.upsets.faults, from, at);
     }
 }

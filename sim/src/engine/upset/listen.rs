@@ -239,14 +239,14 @@ impl Watched {
             probe.lagged.get_or_insert_with(|| heard.course.at(at));
         }
         let mut number = self.at.0 / every.0 + 1;
-        if self.can_pass_over(alarm, heard, origin, to) {
+        if self.can_pass_over(alarm, heard, to) {
             // Only the last reading is worth knowing, for a sensor that may stick.
             number = number.max(to.0 / every.0);
         }
         let mut turn = None;
         while turn.is_none() && number * every.0 <= to.0 {
             let at = Time(number * every.0);
-            self.read(alarm, case, faults, heard, origin, at, number as u64);
+            self.read(case, faults, heard, origin, at, number as u64);
             turn = self.judge(index, alarm, heard, origin, at);
             number += 1;
         }
@@ -267,7 +267,7 @@ impl Watched {
     }
 
     /// Whether no reading up to `to` can change anything.
-    fn can_pass_over(&self, alarm: &Alarm, heard: &[Heard], origin: Time, to: Time) -> bool {
+    fn can_pass_over(&self, alarm: &Alarm, heard: &[Heard], to: Time) -> bool {
         if heard.iter().any(|heard| heard.faulty) {
             return false;
         }
@@ -283,7 +283,6 @@ impl Watched {
             };
             says.push(met.times(sensor.gain).plus(drifted).plus(about));
         }
-        debug_assert!(origin <= self.at);
         let may = |range: &Range, value: f64| match alarm.bound {
             Bound::AtMost => range.hi > value,
             Bound::AtLeast => range.lo < value,
@@ -313,18 +312,7 @@ impl Watched {
     }
 
     /// Takes reading `number`, at `at`, of every sensor.
-    #[expect(clippy::too_many_arguments, reason = "all that a reading depends on")]
-    fn read(
-        &mut self,
-        alarm: &Alarm,
-        case: &Case,
-        faults: &Faults,
-        heard: &[Heard],
-        origin: Time,
-        at: Time,
-        number: u64,
-    ) {
-        debug_assert!(alarm.sensors.len() == heard.len());
+    fn read(&mut self, case: &Case, faults: &Faults, heard: &[Heard], origin: Time, at: Time, number: u64) {
         self.advance(heard, origin, at);
         for (probe, heard) in self.probes.iter_mut().zip(heard) {
             probe.said = match heard.broken {

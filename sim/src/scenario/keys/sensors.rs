@@ -54,7 +54,7 @@ const EVERY: Key = key(
     Kind::Fixed(Time, domain(0.1, 3.2e8)),
     Need::Default("\"30 s\"", "assumption", false),
     "\"30 s\"",
-    "Time from reading to reading; the first is at time zero.",
+    "Time from reading to reading; the first is so long after the start of the run.",
 );
 const RANGE: Key = key(
     "range",
