@@ -28,6 +28,7 @@ pub mod limits;
 pub mod removal;
 pub mod scenario;
 pub mod spread;
+pub mod text;
 pub mod timeline;
 pub mod units;
 pub mod upset;

@@ -9,6 +9,7 @@ use crate::tree;
 
 /// Rooms of `sim`, each with its height.
 const SIM: &[(&str, u32)] = &[
+    ("text", 0),
     ("units", 0),
     ("spread", 1),
     ("air", 1),

@@ -6,7 +6,7 @@
 use crate::units::{Dimension, Unit, parse};
 
 use super::reader::Reader;
-use super::tree::{Entry, Node, Value};
+use crate::text::{Entry, Node, Value};
 
 /// Most values taken from a column.
 const MOST_VALUES: usize = 1_000_000;

@@ -8,9 +8,9 @@ use crate::units::show;
 use super::keys::{Domain, Key, Kind, Need, Section};
 use super::num::Num;
 use super::reader::Reader;
-use super::texts::Texts;
-use super::tree::{Entry, Node, Spot, Table, Value, from_value};
 use super::value::{self, Number, Wanted};
+use crate::text::Texts;
+use crate::text::{Entry, Node, Spot, Table, Value, from_value};
 
 /// Keys that belong elsewhere: section, key, where.
 const ELSEWHERE: &[(&str, &str, &str)] = &[

@@ -6,7 +6,6 @@
 mod blueprint;
 mod build;
 mod data;
-mod diagnostic;
 mod fields;
 pub mod keys;
 mod known;
@@ -25,14 +24,12 @@ mod starter;
 mod summary;
 #[cfg(test)]
 mod tests;
-mod texts;
-mod tree;
 mod upset;
 mod value;
 mod warnings;
 
+pub use crate::text::Diagnostic;
 pub use blueprint::Blueprint;
-pub use diagnostic::Diagnostic;
 pub use luck::{Luck, Medians, person_key};
 pub use meant::{Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName, Together};
 pub use rates::{DeviceRates, StateRates};

@@ -10,7 +10,7 @@ use crate::limits::{Bound, SetRule, SetStatistic, set};
 
 use super::keys::{Kind, ROOT};
 use super::reader::Reader;
-use super::tree::{Entry, Node, Spot, Table, Value, from_value};
+use crate::text::{Entry, Node, Spot, Table, Value, from_value};
 
 /// Lists of tables that are reached by the id of their tables.
 const LISTS: [&[&str]; 4] = [&["tasks"], &["faults"], &["alarms"], &["limits", "rule"]];
@@ -117,16 +117,15 @@ fn set_value(r: &mut Reader<'_>, tree: &mut Table, steps: &[Step], node: Node) {
             if here[0] == "limits" {
                 write_out(table, &steps[n + 1], steps[n + 1].spot.source);
             }
+            if n + 2 == steps.len() {
+                whole(r, table, steps, node);
+                return;
+            }
             let Some(next) = in_list(r, table, steps, n) else {
                 return;
             };
             table = next;
             n += 2;
-            if n == steps.len() {
-                let message = format!("`{}` is a whole table", dotted(steps));
-                r.texts.fault(&steps[n - 1].spot, message, "name one of its keys");
-                return;
-            }
             continue;
         }
         if !step(r, table, steps, n) {
@@ -148,6 +147,54 @@ fn set_value(r: &mut Reader<'_>, tree: &mut Table, steps: &[Step], node: Node) {
             key: last.name.clone(),
             key_spot: last.spot.clone(),
             node,
+        }),
+    }
+}
+
+/// Puts a whole table into a list, under the id that the path ends in: in the place of the one that has it, else behind the others.
+fn whole(r: &mut Reader<'_>, parent: &mut Table, steps: &[Step], mut node: Node) {
+    let (list, id) = (&steps[steps.len() - 2], &steps[steps.len() - 1]);
+    let Value::Table(given) = &mut node.value else {
+        let message = format!("`{}` is a whole table", dotted(steps));
+        r.texts
+            .fault(&id.spot, message, "name one of its keys, or give all of it: { ... }");
+        return;
+    };
+    let text = Node {
+        value: Value::Text(id.name.clone()),
+        spot: id.spot.clone(),
+    };
+    match given.get_mut("id") {
+        Some(entry) if entry.node.text() == Some(&id.name) => {}
+        Some(entry) => {
+            let spot = entry.node.spot.clone();
+            let help = format!("leave it out: the path says `{}`", id.name);
+            r.texts.fault(&spot, "another id than that of the path", help);
+            return;
+        }
+        None => given.entries.push(Entry {
+            key: "id".to_owned(),
+            key_spot: id.spot.clone(),
+            node: text,
+        }),
+    }
+    let has_id = |item: &Node| item.table().and_then(|t| t.get("id")).and_then(|e| e.node.text()) == Some(&id.name);
+    match parent.get_mut(&list.name).map(|entry| &mut entry.node.value) {
+        Some(Value::List(items)) => match items.iter_mut().find(|item| has_id(item)) {
+            Some(item) => *item = node,
+            None => items.push(node),
+        },
+        Some(_) => {
+            let message = format!("`{}` is no list", dotted(&steps[..steps.len() - 1]));
+            r.texts.fault(&list.spot, message, "the path ends there");
+        }
+        None => parent.entries.push(Entry {
+            key: list.name.clone(),
+            key_spot: list.spot.clone(),
+            node: Node {
+                value: Value::List(vec![node]),
+                spot: id.spot.clone(),
+            },
         }),
     }
 }

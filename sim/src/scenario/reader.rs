@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::keys::What;
 use super::known::Known;
-use super::texts::Texts;
-use super::tree::{Node, Spot, Value};
 use super::{Input, Origin, Resolved};
+use crate::text::Texts;
+use crate::text::{Node, Spot, Value};
 
 /// Reads a data file by its name as written.
 pub(super) type Files<'s> = &'s dyn Fn(&str) -> Result<Vec<u8>, String>;

@@ -8,9 +8,9 @@ use crate::units::{Dimension, Quantity, Unit, figures};
 use super::keys::Domain;
 use super::num::Num;
 use super::reader::Reader;
-use super::tree::{Entry, Node, Table, Value};
 use super::value::{Number, Wanted, possible, quantity};
 use super::{Input, data};
+use crate::text::{Entry, Node, Table, Value};
 
 /// Mass that a spread may have outside the domain of its key; what is drawn there is moved to the domain's edge.
 const STRAY_MASS: f64 = 1e-6;

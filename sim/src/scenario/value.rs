@@ -9,8 +9,8 @@ use crate::units::{Dimension, Quantity, Unit, figures, parse, show};
 use super::keys::Domain;
 use super::num::Num;
 use super::reader::Reader;
-use super::tree::{Node, Spot, Value};
 use super::{Origin, spread};
+use crate::text::{Node, Spot, Value};
 
 /// What a number's place asks of it.
 #[derive(Clone, Debug)]

@@ -9,8 +9,8 @@ use crate::units::{figures, show};
 use super::blueprint::Blueprint;
 use super::read::{CabinSpots, kilopascal};
 use super::reader::Reader;
-use super::tree::Spot;
 use super::{Names, Origin};
+use crate::text::Spot;
 
 /// Part of a set point by which a start may differ from it without a word.
 const OFF_SET_POINT: f64 = 0.005;

@@ -7,7 +7,7 @@ use crate::scenario::keys::{COMPARTMENT, OPENING, What};
 use crate::scenario::known::SUIT;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Entry, Spot, Table, Value};
+use crate::text::{Entry, Spot, Table, Value};
 use crate::units::show;
 
 use super::{air, heat, median};

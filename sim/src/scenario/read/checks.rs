@@ -82,7 +82,7 @@ fn carried(
     flow: FlowNums,
     temperature: Option<f64>,
     species: &str,
-    spot: &crate::scenario::tree::Spot,
+    spot: &crate::text::Spot,
 ) {
     let Some(temperature) = temperature else { return };
     for (n, (pressure, rate)) in points.iter().enumerate() {

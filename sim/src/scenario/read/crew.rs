@@ -7,7 +7,7 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EQUIPMENT, PERSON};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
+use crate::text::Spot;
 
 use super::efforts::Used;
 

@@ -6,7 +6,7 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EFFECT, What};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Node, Spot};
+use crate::text::{Node, Spot};
 use crate::timeline::Effect;
 use crate::units::show;
 

@@ -6,7 +6,7 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EFFORT, STAGE};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
+use crate::text::Spot;
 use crate::timeline::{Effect, Plan};
 
 use super::crew::CrewRead;

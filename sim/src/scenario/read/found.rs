@@ -3,7 +3,7 @@
 use crate::engine::Case;
 use crate::scenario::Names;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
+use crate::text::Spot;
 use crate::timeline::{Effect, SuitUse};
 use crate::units::{Time, show};
 

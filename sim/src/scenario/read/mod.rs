@@ -36,8 +36,8 @@ use super::build;
 use super::fields::Fields;
 use super::keys;
 use super::reader::Reader;
-use super::tree::{Spot, Table};
 use super::{LimitInfo, Names, Scenario, warnings};
+use crate::text::{Spot, Table};
 
 /// Reads a tree. Nothing comes back once a fault was reported.
 pub(super) fn scenario(r: &mut Reader<'_>, tree: &Table, file: &str) -> Option<Scenario> {

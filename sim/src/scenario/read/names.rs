@@ -5,7 +5,7 @@ use crate::crew::BUILTINS;
 use crate::scenario::fields::Fields;
 use crate::scenario::known::Index;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Spot, Table, Value};
+use crate::text::{Spot, Table, Value};
 
 /// Most openings, devices, efforts of the file and kinds of equipment: far beyond any cabin.
 const MANY: usize = 100;

@@ -114,7 +114,7 @@ fn rings(r: &mut Reader<'_>, tasks: &[TaskRead]) -> bool {
     !told.is_empty()
 }
 
-fn tell_ring(r: &mut Reader<'_>, tasks: &[TaskRead], ring: &[usize], spot: &crate::scenario::tree::Spot) {
+fn tell_ring(r: &mut Reader<'_>, tasks: &[TaskRead], ring: &[usize], spot: &crate::text::Spot) {
     let mut names: Vec<&str> = ring.iter().map(|t| tasks[*t].id.as_str()).collect();
     if names.len() > 8 {
         names.truncate(8);

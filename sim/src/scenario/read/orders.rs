@@ -5,7 +5,7 @@ use crate::scenario::blueprint::{EffectNums, Parts};
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::{EFFECT, Kind, What};
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Value;
+use crate::text::Value;
 use crate::timeline::{Effect, SuitUse};
 
 /// Every person.

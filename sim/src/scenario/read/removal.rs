@@ -5,8 +5,8 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{Domain, Kind, ROOT, Section};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Entry, Spot, Table, Value};
 use crate::scenario::value::{self, Wanted};
+use crate::text::{Entry, Spot, Table, Value};
 use crate::units::Dimension;
 
 use super::{fans, median, most, sorbent, swing_bed};

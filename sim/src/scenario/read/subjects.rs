@@ -4,7 +4,7 @@ use crate::limits::{Bound, Quantity, Subject};
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::What;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
+use crate::text::Spot;
 
 /// Whom or what a rule is about.
 pub(super) fn subjects(r: &mut Reader<'_>, fields: &Fields<'_>) -> Option<Vec<(Subject, String)>> {

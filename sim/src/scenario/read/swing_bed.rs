@@ -6,7 +6,7 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{ISOTHERM, Kind, Section};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Table;
+use crate::text::Table;
 use crate::units::figures;
 
 use super::{fans, least, most};

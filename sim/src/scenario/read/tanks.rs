@@ -6,7 +6,7 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{CONTROL, Domain, Kind, TANK, What};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
+use crate::text::Spot;
 use crate::units::{Dimension, show};
 
 use super::{kilopascal, median};

@@ -7,8 +7,8 @@ use crate::scenario::keys::{TASK, What};
 use crate::scenario::luck::person_key;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Spot, Value};
 use crate::scenario::{Names, TaskName};
+use crate::text::{Spot, Value};
 use crate::timeline::{Interrupted, Plan, SuitUse, Task};
 use crate::units::Time;
 

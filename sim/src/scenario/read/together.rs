@@ -4,9 +4,9 @@ use crate::scenario::Together;
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::TOGETHER;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Node, Spot, Table, Value};
 use crate::scenario::value::quantity;
 use crate::spread::{Factor, NotDefinite};
+use crate::text::{Node, Spot, Table, Value};
 use crate::units::{Dimension, figures};
 
 /// Most inputs in one group: the work for a draw of all goes with the square of their number.

@@ -85,7 +85,7 @@ fn every_default_reads() {
             assert!(!source.is_empty());
             let node = fields::default_node(text).unwrap_or_else(|| panic!("{}.{}", section.path, key.name));
             if let keys::Kind::Number(dimension, domain) | keys::Kind::Fixed(dimension, domain) = key.kind {
-                let mut r = reader::Reader::new(texts::Texts::new("", "", &[]), &files);
+                let mut r = reader::Reader::new(crate::text::Texts::new("", "", &[]), &files);
                 let wanted = value::Wanted {
                     path: "a.b",
                     dimension,

@@ -77,6 +77,21 @@ fn a_part_of_a_spread_can_be_changed() {
     assert_eq!(scenario.inputs[0].spread.support(), (0.01, 0.7 / 60.0));
 }
 
+/// A task is replaced where it stands, or added behind the others, as a whole table under the id of the path.
+#[test]
+fn a_whole_task_can_be_given() {
+    let nap = "tasks.nap={ crew = [\"lead\"], effort = \"sleep\", at = \"14 h\", duration = \"1 h\" }";
+    let scenario = good(&with(TEXT), &[nap, "tasks.nap.duration=2 h"]);
+    let before = good(&with(TEXT), &[]).names.tasks.len();
+    assert_eq!(scenario.names.tasks.len(), before + 1);
+    assert_eq!(scenario.names.tasks[before].id, "nap");
+    assert_eq!(resolved(&scenario, "tasks.nap.duration"), "7200 s");
+    let again = good(&with(TEXT), &[nap, &nap.replace("1 h", "3 h")]);
+    assert_eq!(resolved(&again, "tasks.nap.duration"), "10800 s");
+    let other = bad(&with(TEXT), &["tasks.nap={ id = \"doze\", effort = \"sleep\" }"]);
+    assert!(other[0].contains("another id than that of the path"), "{other:?}");
+}
+
 #[test]
 fn a_rule_of_a_set_can_be_changed_alone() {
     let scenario = good(

@@ -3,8 +3,8 @@
 use crate::scenario::fields::Fields;
 use crate::scenario::keys::BUS;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::{Node, Value};
 use crate::scenario::upset::ChangeNums;
+use crate::text::{Node, Value};
 
 use super::targets::{Changeable, find};
 

@@ -5,8 +5,8 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{Domain, FAULT};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Node;
 use crate::scenario::upset::{ChangeBy, ChangeNums, FaultNums, ShapeNums};
+use crate::text::Node;
 use crate::units::Dimension;
 use crate::upset::Broken;
 

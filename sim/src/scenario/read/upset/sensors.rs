@@ -6,9 +6,9 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::{Domain, SENSOR, What};
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Value;
 use crate::scenario::upset::SensorNums;
 use crate::scenario::value::{self, Wanted};
+use crate::text::Value;
 use crate::units::Dimension;
 
 use super::super::limits::domain_of;

@@ -9,8 +9,8 @@ use crate::scenario::keys::{
 };
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Spot;
 use crate::scenario::upset::{ChangeBy, ChangeNums, Scale};
+use crate::text::Spot;
 use crate::units::Dimension;
 use crate::upset::{Broken, DeviceNumber as D, HoldNumber as H, SensorNumber as S, Target};
 

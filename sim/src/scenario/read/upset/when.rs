@@ -5,8 +5,8 @@ use crate::scenario::fields::Fields;
 use crate::scenario::keys::What;
 use crate::scenario::num::Num;
 use crate::scenario::reader::Reader;
-use crate::scenario::tree::Value;
 use crate::scenario::upset::{EndsNums, OnsetNums, ShapeNums};
+use crate::text::Value;
 use crate::units::Time;
 
 use super::super::median;

@@ -9,44 +9,62 @@ use toml::de::{DeTable, DeValue};
 
 /// Where something stands: which source (0 is the file, `n` the `n`th override) and which bytes of it.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct Spot {
+pub struct Spot {
+    /// 0 is the file, `n` the `n`th override.
     pub source: usize,
+    /// Bytes of it.
     pub span: Range<usize>,
 }
 
 /// A value and where it stands.
 #[derive(Clone, Debug)]
-pub(super) struct Node {
+pub struct Node {
+    /// What it is.
     pub value: Value,
+    /// Where it stands.
     pub spot: Spot,
 }
 
+/// A value.
 #[derive(Clone, Debug)]
-pub(super) enum Value {
+pub enum Value {
+    /// Text, without its quotes.
     Text(String),
+    /// A whole number.
     Integer(i64),
+    /// A number.
     Float(f64),
+    /// `true` or `false`.
     Flag(bool),
     /// A date, or an integer or a float that does not fit: what it is, in words.
     Other(&'static str),
+    /// A list.
     List(Vec<Node>),
+    /// A table.
     Table(Table),
 }
 
+/// A table, in file order.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Table {
+pub struct Table {
+    /// Its keys.
     pub entries: Vec<Entry>,
 }
 
+/// A key and its value.
 #[derive(Clone, Debug)]
-pub(super) struct Entry {
+pub struct Entry {
+    /// The key.
     pub key: String,
+    /// Where the key stands.
     pub key_spot: Spot,
+    /// The value.
     pub node: Node,
 }
 
 impl Node {
     /// What kind of thing it is, for messages.
+    #[must_use]
     pub fn kind(&self) -> &'static str {
         match &self.value {
             Value::Text(_) => "text",
@@ -59,6 +77,8 @@ impl Node {
         }
     }
 
+    /// The table that it is, if it is one.
+    #[must_use]
     pub fn table(&self) -> Option<&Table> {
         match &self.value {
             Value::Table(table) => Some(table),
@@ -66,6 +86,8 @@ impl Node {
         }
     }
 
+    /// The text that it is, if it is one.
+    #[must_use]
     pub fn text(&self) -> Option<&str> {
         match &self.value {
             Value::Text(text) => Some(text),
@@ -75,17 +97,21 @@ impl Node {
 }
 
 impl Table {
+    /// A key's entry.
+    #[must_use]
     pub fn get(&self, key: &str) -> Option<&Entry> {
         self.entries.iter().find(|e| e.key == key)
     }
 
+    /// The same, to be changed.
     pub fn get_mut(&mut self, key: &str) -> Option<&mut Entry> {
         self.entries.iter_mut().find(|e| e.key == key)
     }
 }
 
 /// The tree of a parsed table; `shift` is added to every byte range.
-pub(super) fn from_table(table: &DeTable<'_>, source: usize, shift: usize) -> Table {
+#[must_use]
+pub fn from_table(table: &DeTable<'_>, source: usize, shift: usize) -> Table {
     let mut entries: Vec<Entry> = table
         .iter()
         .map(|(key, value)| Entry {
@@ -102,7 +128,8 @@ pub(super) fn from_table(table: &DeTable<'_>, source: usize, shift: usize) -> Ta
 }
 
 /// The tree of a parsed value.
-pub(super) fn from_value(value: &DeValue<'_>, span: Range<usize>, source: usize, shift: usize) -> Node {
+#[must_use]
+pub fn from_value(value: &DeValue<'_>, span: Range<usize>, source: usize, shift: usize) -> Node {
     let value = match value {
         DeValue::String(text) => Value::Text(text.to_string()),
         DeValue::Integer(n) => {

@@ -6,7 +6,7 @@ use super::Diagnostic;
 use super::tree::Spot;
 
 /// The name under which a fault of an override is reported.
-pub(super) const OVERRIDE: &str = "--set";
+pub const OVERRIDE: &str = "--set";
 /// Names compared, at most, to find what may have been meant, over all of a file: a file full of faults stays quick.
 const COMPARISONS: usize = 200_000;
 
@@ -68,7 +68,7 @@ impl Text {
 
 /// The file, then every override; and what was found wrong.
 #[derive(Debug)]
-pub(super) struct Texts {
+pub struct Texts {
     texts: Vec<Text>,
     /// What is wrong.
     pub faults: Vec<Diagnostic>,
@@ -78,6 +78,8 @@ pub(super) struct Texts {
 }
 
 impl Texts {
+    /// A file's name and text, and the overrides.
+    #[must_use]
     pub fn new(name: &str, text: &str, overrides: &[String]) -> Self {
         let mut texts = vec![Text::new(name, text)];
         texts.extend(overrides.iter().map(|o| Text::new(OVERRIDE, o)));
@@ -90,20 +92,24 @@ impl Texts {
     }
 
     /// The text that stands there.
+    #[must_use]
     pub fn slice(&self, spot: &Spot) -> &str {
         self.texts[spot.source].text.get(spot.span.clone()).unwrap_or("")
     }
 
     /// Line, from 1.
+    #[must_use]
     pub fn line(&self, spot: &Spot) -> usize {
         self.texts[spot.source].line(spot.span.start).0 + 1
     }
 
+    /// Reports a fault; `help` says what would be right, or is empty.
     pub fn fault(&mut self, spot: &Spot, message: impl Into<String>, help: impl Into<String>) {
         let found = self.diagnostic(spot, message.into(), help.into());
         self.faults.push(found);
     }
 
+    /// Reports what deserves a look.
     pub fn warn(&mut self, spot: &Spot, message: impl Into<String>, help: impl Into<String>) {
         let found = self.diagnostic(spot, message.into(), help.into());
         self.warnings.push(found);
@@ -115,6 +121,7 @@ impl Texts {
     }
 
     /// Whether one word may be a slip of the pen for another.
+    #[must_use]
     pub fn near(word: &str, other: &str) -> bool {
         strsim::osa_distance(&word.to_lowercase(), &other.to_lowercase()) <= (word.chars().count() / 3).max(1)
     }
