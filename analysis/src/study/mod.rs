@@ -15,6 +15,7 @@ mod fold;
 mod gate;
 mod joint;
 mod judge;
+pub mod measure;
 pub mod method;
 mod own_draws;
 mod piece;
