@@ -355,16 +355,7 @@ fn share(text: &str) -> Result<Share, String> {
 
 /// `99/95` or `99 %/95 %`: both between 0 and 100.
 fn gate(text: &str) -> Result<Gate, String> {
-    let wrong = || "write COVERAGE/CONFIDENCE in percent, both above 0 and below 100, as in 99/95".to_owned();
-    // A decimal shift in the text, so that 99.9 % is the same bits as 0.999.
-    let part = |text: &str| {
-        format!("{}e-2", text.trim().trim_end_matches('%').trim())
-            .parse::<f64>()
-            .ok()
-    };
-    let (coverage, confidence) = text.split_once('/').ok_or_else(wrong)?;
-    let (coverage, confidence) = part(coverage).zip(part(confidence)).ok_or_else(wrong)?;
-    Gate::new(coverage, confidence).ok_or_else(wrong)
+    Gate::parse(text)
 }
 
 #[cfg(test)]

@@ -3,8 +3,9 @@
 //! Asking for a key checks it, notes it for `check`, and falls back on its default. A fault gives a value that the rest of
 //! the reading can go on with; nothing is built once there is one.
 
-use crate::units::show;
+use crate::units::{Dimension, show};
 
+use super::Amount;
 use super::keys::{Domain, Key, Kind, Need, Section};
 use super::num::Num;
 use super::reader::Reader;
@@ -152,7 +153,7 @@ impl<'t> Fields<'t> {
         &self,
         r: &mut Reader<'_>,
         name: &str,
-        dimension: crate::units::Dimension,
+        dimension: Dimension,
         domain: Domain,
         spread: bool,
     ) -> Option<Number> {
@@ -173,6 +174,7 @@ impl<'t> Fields<'t> {
                 dimension.si_unit()
             };
             r.note(path.clone(), &entry.node, show(number.median, unit), input);
+            r.amounts(number.amount(dimension));
             return Some(number);
         }
         match self.key(name).need {
@@ -192,6 +194,7 @@ impl<'t> Fields<'t> {
                     source,
                     from_memory,
                 );
+                r.amounts(number.amount(dimension));
                 if let (Some(input), Some(last)) = (number.num.input(), r.resolved.last_mut()) {
                     last.input = Some(input);
                 }
@@ -226,7 +229,9 @@ impl<'t> Fields<'t> {
             return match self.key(name).need {
                 Need::Default(text, source, memory) => {
                     r.assume(self.path_of(name), text, text.to_owned(), source, memory);
-                    text.parse().ok()
+                    let value = text.parse().ok()?;
+                    r.amounts(Amount::count(value));
+                    Some(value)
                 }
                 _ => {
                     self.missing(r, name);
@@ -237,6 +242,7 @@ impl<'t> Fields<'t> {
         match entry.node.value {
             Value::Integer(value) if (least..=most).contains(&value) => {
                 r.note(self.path_of(name), &entry.node, value.to_string(), None);
+                r.amounts(Amount::count(value));
                 Some(value)
             }
             Value::Integer(value) => {

@@ -2,7 +2,7 @@
 
 use crate::engine::Case;
 use crate::spread::Spread;
-use crate::units::Unit;
+use crate::units::{Dimension, Unit};
 
 use super::{Blueprint, Diagnostic};
 
@@ -125,6 +125,32 @@ pub struct Resolved {
     pub origin: Origin,
     /// Index of the input if it is a spread.
     pub input: Option<usize>,
+    /// What it amounts to, if one number (or a spread) was read there.
+    pub amount: Option<Amount>,
+}
+
+/// A value that is a number, as it was read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Amount {
+    /// In SI (in `met`: W/m2 of body surface); of a spread its median.
+    pub si: f64,
+    /// What it measures.
+    pub dimension: Dimension,
+    /// The unit it was written in.
+    pub unit: Unit,
+}
+
+impl Amount {
+    /// A count.
+    #[must_use]
+    pub fn count(value: i64) -> Self {
+        let dimension = Dimension::Number;
+        Self {
+            si: value as f64,
+            dimension,
+            unit: dimension.si_unit(),
+        }
+    }
 }
 
 /// Where a value comes from.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::keys::What;
 use super::known::Known;
-use super::{Input, Origin, Resolved};
+use super::{Amount, Input, Origin, Resolved};
 use crate::text::Texts;
 use crate::text::{Node, Spot, Value};
 
@@ -77,6 +77,7 @@ impl<'s> Reader<'s> {
             si,
             origin,
             input,
+            amount: None,
         });
     }
 
@@ -92,7 +93,15 @@ impl<'s> Reader<'s> {
             si,
             origin,
             input: None,
+            amount: None,
         });
+    }
+
+    /// Adds to the value noted last what it amounts to.
+    pub fn amounts(&mut self, amount: Amount) {
+        if let Some(last) = self.resolved.last_mut() {
+            last.amount = Some(amount);
+        }
     }
 
     /// The index of a name, or a fault.

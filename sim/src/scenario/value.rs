@@ -9,7 +9,7 @@ use crate::units::{Dimension, Quantity, Unit, figures, parse, show};
 use super::keys::Domain;
 use super::num::Num;
 use super::reader::Reader;
-use super::{Origin, spread};
+use super::{Amount, Origin, spread};
 use crate::text::{Node, Spot, Value};
 
 /// What a number's place asks of it.
@@ -41,6 +41,15 @@ pub(super) struct Number {
 }
 
 impl Number {
+    /// What it amounts to.
+    pub fn amount(&self, dimension: Dimension) -> Amount {
+        Amount {
+            si: self.median,
+            dimension,
+            unit: self.unit,
+        }
+    }
+
     /// Whether it is W/m2 of body surface where W is wanted.
     pub fn is_per_body_area(&self) -> bool {
         Quantity {

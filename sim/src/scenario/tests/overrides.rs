@@ -141,3 +141,25 @@ fn what_is_wrong_is_told_under_its_own_name() {
         assert_eq!(bad(&with(TEXT), &[set]), [message], "{set}");
     }
 }
+
+/// What is one number says what it amounts to, of a spread the median; what is not says nothing.
+#[test]
+fn numbers_say_what_they_amount_to() {
+    let scenario = good(&with(TEXT), &["compartments.cabin.free_volume=400 ft3"]);
+    let of = |path: &str| {
+        let value = scenario.resolved.iter().find(|r| r.path == path).expect(path);
+        value.amount.map(|a| (a.si, a.dimension, a.unit.symbol))
+    };
+    use crate::units::Dimension;
+    assert_eq!(
+        of("compartments.cabin.free_volume"),
+        Some((400.0 * 0.028_316_8, Dimension::Volume, "ft3"))
+    );
+    let (si, dimension, unit) = of("removal.scrubber.flow").expect("a number");
+    assert!((si - 0.7 / 60.0).abs() < 1e-15);
+    assert_eq!((dimension, unit), (Dimension::VolumeFlow, "m3/min"));
+    assert_eq!(of("format"), Some((1.0, Dimension::Number, "")));
+    assert!(of("crew.lead.mass").is_some(), "a default");
+    assert_eq!(of("removal.scrubber.kind"), None);
+    assert_eq!(of("removal.scrubber.on"), None);
+}
