@@ -3,6 +3,7 @@
 //! Variation k of every row draws the same uniforms, by the paths of its inputs (common random numbers), so that rows differ by
 //! their design alone and differences are made pair by pair. Draws are plain: intervals hold for independent variations.
 
+mod answers;
 mod statistic;
 
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -14,6 +15,7 @@ use super::measure::Gauge;
 use super::{Simulate, StudyError, draws};
 use crate::chance::Design;
 
+pub use answers::{Asked, RowAnswer, Standing, Told, Verdict, answers, standings};
 pub use statistic::{CONFIDENCE, Known, Statistic};
 
 /// Variations that one thread takes at a time.
