@@ -35,12 +35,15 @@ mod provenance;
 pub mod rarely;
 #[cfg(test)]
 mod sample;
+pub mod sheets;
+pub mod size;
 pub mod standing;
 pub mod stress;
 pub mod summarise;
 pub mod summary;
 pub mod table;
 pub mod text;
+pub mod trade;
 pub mod variations;
 pub mod words;
 pub mod wrong;

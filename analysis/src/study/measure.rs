@@ -127,6 +127,20 @@ impl Measure {
         }
     }
 
+    /// Its name, as it is asked for: "co2-1h@crew:lead", "any limit broken", "totals.co2_made_kg".
+    #[must_use]
+    pub fn name(&self) -> String {
+        match self {
+            Self::Margin { limit, place: None } => limit.clone(),
+            Self::Margin {
+                limit,
+                place: Some(place),
+            } => format!("{limit}@{place}"),
+            Self::Broken => "any limit broken".to_owned(),
+            Self::Total(name) => name.clone(),
+        }
+    }
+
     /// Whether it is a margin.
     #[must_use]
     pub fn is_margin(&self) -> bool {
