@@ -19,6 +19,7 @@ pub mod endings;
 pub mod events;
 mod export;
 pub mod fans;
+pub mod figures;
 pub mod finish;
 mod folder;
 pub mod history;
