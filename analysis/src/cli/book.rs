@@ -20,7 +20,10 @@ pub fn stamp(files: &[&ScenarioFile], (seed, runs): (u64, u64), date: Option<&st
     stamp.push(("seed".to_owned(), seed.to_string()));
     stamp.push(("variations".to_owned(), runs.to_string()));
     stamp.push(("draws".to_owned(), "plain, the same luck everywhere".to_owned()));
-    stamp.push(("version".to_owned(), format!("breathroom {}", env!("CARGO_PKG_VERSION"))));
+    stamp.push((
+        "version".to_owned(),
+        format!("breathroom {}", env!("CARGO_PKG_VERSION")),
+    ));
     stamp.extend(date.map(|date| ("date".to_owned(), date.to_owned())));
     stamp
 }

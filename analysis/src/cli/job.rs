@@ -11,7 +11,7 @@ use crate::results::parts::Share;
 use crate::stats::until::Until;
 use crate::study::stress::USUAL_LEFT;
 use crate::study::{Gate, VaryJob};
-use crate::trades::spread::Spread;
+use crate::trades::about::Spread;
 
 /// Most runs of a study that is to go on until something is reached.
 const USUAL_CAP: u64 = 1_000_000;

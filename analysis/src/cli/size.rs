@@ -11,7 +11,7 @@ use breathroom_sim::units::{Unit, parse};
 use super::console::{Console, Ended};
 use super::job::{ScenarioJob, SizeAsked};
 use super::progress::{Bar, Counter};
-use super::scenario_file::{self, Opened, Read};
+use super::scenario_file::{self, Opened};
 use super::{Code, book, deliver};
 use crate::results::book::Book;
 use crate::results::size::{self as told, Asked, Sized};
@@ -20,7 +20,7 @@ use crate::study::measure::{Gauge, Measure};
 use crate::study::size::{Find, Margins, POINTS, SizeJob, Untried, size as study};
 use crate::study::trade::{Statistic, row};
 use crate::study::{StudyError, pool};
-use crate::trades::spread::About;
+use crate::trades::about::About;
 
 /// Finds the size. Exit code 3 if there is no value that was shown.
 ///
@@ -59,7 +59,6 @@ pub fn size(job: &ScenarioJob, asked: &SizeAsked, console: &mut Console<'_>) -> 
     let bar = Bar::further("runs", console.progress && !job.output.quiet);
     let search = Search {
         opened: Opened::of(&job.file, &read),
-        read: Arc::clone(&read),
         overrides: job.overrides.clone(),
         asked: meant.clone(),
         unit: amount.unit,
@@ -80,9 +79,24 @@ pub fn size(job: &ScenarioJob, asked: &SizeAsked, console: &mut Console<'_>) -> 
     })?;
     let provenance = read.provenance("size", &job.overrides);
     let date = asked.date.as_deref();
-    let summary = told::build(&meant, &sizes, (&read.scenario, &case), read.file.clone(), provenance, date);
-    let mut sheet = vec![told::boundary(&meant, &sizes), told::curve(&meant, &sizes), told::proof(&meant, &sizes)];
-    sheet.extend([sheets::inputs(&read.scenario), sheets::assumptions(&read.scenario), sheets::limits(&read.scenario)]);
+    let summary = told::build(
+        &meant,
+        &sizes,
+        (&read.scenario, &case),
+        read.file.clone(),
+        provenance,
+        date,
+    );
+    let mut sheet = vec![
+        told::boundary(&meant, &sizes),
+        told::curve(&meant, &sizes),
+        told::proof(&meant, &sizes),
+    ];
+    sheet.extend([
+        sheets::inputs(&read.scenario),
+        sheets::assumptions(&read.scenario),
+        sheets::limits(&read.scenario),
+    ]);
     let mut stamp = book::stamp(&[&read.file], (meant.seed, meant.runs), date);
     stamp.push(("quantity".to_owned(), meant.what.clone()));
     stamp.push(("limit kept".to_owned(), meant.keep.clone()));
@@ -95,7 +109,13 @@ pub fn size(job: &ScenarioJob, asked: &SizeAsked, console: &mut Console<'_>) -> 
         sheets: sheet,
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
-    book::deliver(console, &job.output, (target, &stem), (&book, &[]), (&json, &summary.warnings))?;
+    book::deliver(
+        console,
+        &job.output,
+        (target, &stem),
+        (&book, &[]),
+        (&json, &summary.warnings),
+    )?;
     let shown = summary.sizes.iter().all(|size| size.proved);
     Ok(if sizes.iter().any(|sized| sized.failure.is_some()) {
         Code::Failed
@@ -130,7 +150,6 @@ impl From<Untried> for Ending {
 /// What is needed to try values.
 struct Search {
     opened: Opened,
-    read: Arc<Read>,
     overrides: Vec<String>,
     asked: Asked,
     unit: Unit,
@@ -191,7 +210,9 @@ impl Search {
             overrides.push(format!("{path}={value}"));
         }
         overrides.push(format!("{}={}", self.asked.what, self.about.written(value, self.unit)));
-        self.opened.with(&overrides).map_err(|faults| Untried::Refused(refusal(&faults)))
+        self.opened
+            .with(&overrides)
+            .map_err(|faults| Untried::Refused(refusal(&faults)))
     }
 
     fn runs(
@@ -204,7 +225,10 @@ impl Search {
         let words = |error: &RunError| describe(error, &scenario.names, &plan);
         let runs = row(scenario, gauges, study, &words, (&|| self.count.count(), self.stop));
         let runs = runs.map_err(Untried::Ended)?;
-        Ok((runs.values, runs.first_failed.map(|(k, why)| format!("variation {k}: {why}"))))
+        Ok((
+            runs.values,
+            runs.first_failed.map(|(k, why)| format!("variation {k}: {why}")),
+        ))
     }
 
     /// The limits that the gate does not pass, and the first failure.
@@ -215,7 +239,10 @@ impl Search {
                 ids.push(&limit.id);
             }
         }
-        let gauges: Vec<Gauge> = ids.iter().filter_map(|id| Measure::margin(id).of(scenario).ok()).collect();
+        let gauges: Vec<Gauge> = ids
+            .iter()
+            .filter_map(|id| Measure::margin(id).of(scenario).ok())
+            .collect();
         let (values, failure) = self.runs(scenario, &gauges, study)?;
         let met = |margins: &[f64]| {
             if self.asked.exact {
@@ -231,7 +258,9 @@ impl Search {
 
 /// The first fault, in words of one line.
 fn refusal(faults: &[Diagnostic]) -> String {
-    let Some(first) = faults.first() else { return "refused".to_owned() };
+    let Some(first) = faults.first() else {
+        return "refused".to_owned();
+    };
     let message = first.message.lines().next().unwrap_or_default();
     match faults.len() {
         1 => message.to_owned(),
@@ -249,7 +278,9 @@ fn amount(scenario: &Scenario, path: &str) -> Result<Amount, Ended> {
     let found = scenario.resolved.iter().find(|value| value.path == path);
     match found.map(|value| value.amount) {
         Some(Some(amount)) => Ok(amount),
-        Some(None) => Err(Ended::Usage(format!("`{path}` is no quantity: a trade compares words, flags and options"))),
+        Some(None) => Err(Ended::Usage(format!(
+            "`{path}` is no quantity: a trade compares words, flags and options"
+        ))),
         None => {
             let mut near: Vec<&str> = scenario
                 .resolved
@@ -281,16 +312,24 @@ fn range(asked: &SizeAsked, amount: Amount) -> Result<[f64; 2], Ended> {
     let here = unit.from_si(si);
     let end = |given: &Option<String>, name: &str, usual: f64| match given {
         None if here > 0.0 => Ok(usual),
-        None => Err(Ended::Usage(format!("name the range with --from and --to: the scenario has {here} there ({name})"))),
+        None => Err(Ended::Usage(format!(
+            "name the range with --from and --to: the scenario has {here} there ({name})"
+        ))),
         Some(text) => parse(text, dimension)
             .map(|read| unit.from_si(read.si))
             .map_err(|error| Ended::Usage(format!("{name} \"{text}\": {}; {}", error.message(), error.help()))),
     };
     let most = if unit.symbol == "%" { 100.0 } else { f64::INFINITY };
-    let (from, to) = (end(&asked.from, "--from", here / 4.0)?, end(&asked.to, "--to", (4.0 * here).min(most))?);
+    let (from, to) = (
+        end(&asked.from, "--from", here / 4.0)?,
+        end(&asked.to, "--to", (4.0 * here).min(most))?,
+    );
     if from < to {
         Ok([from, to])
     } else {
-        Err(Ended::Usage(format!("the range is empty: --from {from} is not below --to {to} ({})", unit.symbol)))
+        Err(Ended::Usage(format!(
+            "the range is empty: --from {from} is not below --to {to} ({})",
+            unit.symbol
+        )))
     }
 }

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use breathroom_sim::engine::RunError;
 use breathroom_sim::scenario::{Medians, Scenario};
-use breathroom_sim::text::{self, Diagnostic};
+use breathroom_sim::text::Diagnostic;
 use rayon::prelude::*;
 
 use super::console::{Console, Ended};
@@ -92,8 +92,7 @@ struct ReadTrade {
 fn read(path: &Path, runs: Option<u64>, seed: Option<u64>) -> Result<ReadTrade, Ended> {
     let content = input::bytes(path, MAX_BYTES).map_err(Ended::Wrong)?;
     let name = path.display().to_string();
-    let help = "a trade is a text of TOML that names a scenario, factors and columns";
-    let text = text::decode(&content, &name, help).map_err(|fault| Ended::Wrong(fault.render()))?;
+    let text = trades::decode(&content, &name).map_err(|fault| Ended::Wrong(fault.render()))?;
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let open = |scenario: &str| -> Result<trades::ReadWith<'_>, String> {
         let opened = Opened::file(&folder.join(scenario))?;
@@ -162,7 +161,10 @@ struct Making {
 impl Making {
     /// All rows, each either run or found done.
     fn all(&self) -> Result<Vec<Result<RowRuns, String>>, Ended> {
-        (0..self.read.trade.rows.len()).into_par_iter().map(|at| self.one(at)).collect()
+        (0..self.read.trade.rows.len())
+            .into_par_iter()
+            .map(|at| self.one(at))
+            .collect()
     }
 
     fn one(&self, at: usize) -> Result<Result<RowRuns, String>, Ended> {
@@ -205,7 +207,9 @@ fn fits(row: &RowRuns, measures: usize, runs: u64) -> bool {
 
 /// The faults of a combination, in one line.
 fn refusal(faults: &[Diagnostic]) -> String {
-    let lines = faults.iter().map(|fault| fault.message.lines().next().unwrap_or_default().to_owned());
+    let lines = faults
+        .iter()
+        .map(|fault| fault.message.lines().next().unwrap_or_default().to_owned());
     lines.collect::<Vec<String>>().join("; ")
 }
 
@@ -269,5 +273,11 @@ fn deliver(
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
     let more = [told::runs(trade, plan, ran)];
-    book::deliver(console, &job.output, (target, &read.stem), (&book, &more), (&json, &summary.warnings))
+    book::deliver(
+        console,
+        &job.output,
+        (target, &read.stem),
+        (&book, &more),
+        (&json, &summary.warnings),
+    )
 }

@@ -11,7 +11,7 @@ use crate::stats::sensitivity::LEAST_ROWS;
 use crate::stats::until::{self, Until};
 use crate::study::stress::{MOST_STRESS_RUNS, USUAL_ONSETS};
 use crate::study::{Gate, LEAST_RUNS, MOST_RUNS};
-use crate::trades::spread::Spread;
+use crate::trades::about::Spread;
 
 /// What stands below the help.
 const AFTER: &str = "Exit codes:

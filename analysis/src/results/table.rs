@@ -1,6 +1,8 @@
 //! The table model: columns that say what they hold, and rows made one at a time, so that a long history is never held
 //! twice.
 
+use std::borrow::Cow;
+
 /// What a column's cells are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
@@ -22,7 +24,7 @@ pub enum Mark {
     Margin,
     /// The text "NO" among "yes" and "n/a".
     Met,
-    /// The text "yes" among "no" and others: rows that no other row beats in everything.
+    /// The texts "yes" and "knee" among "no" and others: rows that no other row beats in everything.
     Front,
 }
 
@@ -32,7 +34,7 @@ pub struct Column {
     /// Its name without the unit: "cabin co2".
     pub name: String,
     /// Its unit, where it has one.
-    pub unit: Option<&'static str>,
+    pub unit: Option<Cow<'static, str>>,
     /// What it means, in a sentence.
     pub meaning: String,
     /// What its cells are.
@@ -46,7 +48,11 @@ pub struct Column {
 impl Column {
     /// A column of numbers in a unit.
     pub fn number(name: impl Into<String>, unit: &'static str, meaning: impl Into<String>) -> Self {
-        let unit = if unit.is_empty() { None } else { Some(unit) };
+        let unit = if unit.is_empty() {
+            None
+        } else {
+            Some(Cow::Borrowed(unit))
+        };
         Self::new(name.into(), unit, meaning.into(), Kind::Number)
     }
 
@@ -60,7 +66,7 @@ impl Column {
         Self::new(name.into(), None, meaning.into(), Kind::Text)
     }
 
-    fn new(name: String, unit: Option<&'static str>, meaning: String, kind: Kind) -> Self {
+    fn new(name: String, unit: Option<Cow<'static, str>>, meaning: String, kind: Kind) -> Self {
         Self {
             name,
             unit,
@@ -69,6 +75,13 @@ impl Column {
             mark: Mark::None,
             detail: false,
         }
+    }
+
+    /// The same in a unit that someone wrote; none if it is empty.
+    #[must_use]
+    pub fn in_unit(mut self, unit: String) -> Self {
+        self.unit = (!unit.is_empty()).then_some(Cow::Owned(unit));
+        self
     }
 
     /// The same with what stands out in it.
@@ -88,7 +101,7 @@ impl Column {
     /// The header: `cabin co2 [mmHg]`.
     #[must_use]
     pub fn header(&self) -> String {
-        match self.unit {
+        match &self.unit {
             Some(unit) => format!("{} [{unit}]", self.name),
             None => self.name.clone(),
         }
@@ -134,7 +147,9 @@ impl Cell {
             Mark::None => false,
             Mark::Margin => self.number().is_some_and(|value| value < 0.0),
             Mark::Met => *self == Self::Text("NO".to_owned()),
-            Mark::Front => *self == Self::Text("yes".to_owned()),
+            Mark::Front => ["yes", "knee"]
+                .iter()
+                .any(|word| *self == Self::Text((*word).to_owned())),
         }
     }
 }

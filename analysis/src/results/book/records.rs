@@ -36,7 +36,7 @@ struct Sheet<'b> {
 struct Described<'b> {
     name: &'b str,
     header: String,
-    unit: Option<&'static str>,
+    unit: Option<&'b str>,
     #[serde(rename = "type")]
     kind: &'static str,
     meaning: &'b str,
@@ -116,7 +116,7 @@ fn described(column: &Column, measured: bool) -> Described<'_> {
     Described {
         name: &column.name,
         header: column.header(),
-        unit: column.unit,
+        unit: column.unit.as_deref(),
         kind: match column.kind {
             Kind::Number => "number",
             Kind::Integer => "integer",

@@ -56,7 +56,13 @@ pub fn write(book: &Book<'_>) -> Result<Vec<u8>, BookError> {
     let meanings = names.iter().zip(&book.sheets).flat_map(|(name, table)| {
         let columns = table.columns.iter();
         columns.map(move |column| {
-            [name, column.name.as_str(), column.unit.unwrap_or(""), &column.meaning].map(str::to_owned)
+            [
+                name,
+                column.name.as_str(),
+                column.unit.as_deref().unwrap_or(""),
+                &column.meaning,
+            ]
+            .map(str::to_owned)
         })
     });
     text_sheet(
@@ -187,6 +193,13 @@ fn mark(sheet: &mut Worksheet, mark: Mark, at: u16, last_row: u32) -> Result<(),
             .set_background_color(0xDC_EB_F7)
     };
     let when = ConditionalFormatCell::new();
+    if mark == Mark::Front {
+        // The knee is on the front.
+        let knee = ConditionalFormatCell::new()
+            .set_rule(ConditionalFormatCellRule::EqualTo("knee"))
+            .set_format(good());
+        sheet.add_conditional_format(1, at, last_row, at, &knee)?;
+    }
     let rule = match mark {
         Mark::None => return Ok(()),
         Mark::Margin => when.set_rule(ConditionalFormatCellRule::LessThan(0)).set_format(bad()),

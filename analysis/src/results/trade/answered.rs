@@ -46,8 +46,12 @@ impl Answered {
             }) => State::Failed(*failed, format!("variation {k}: {why}")),
             Ok(_) => State::Ran,
         };
-        let formulas = (0..rows.len()).map(|row| formulas(trade, plan, row, ran[row].as_ref())).collect();
-        let not_met = (0..rows.len()).map(|row| not_met(trade, plan, row, ran[row].as_ref())).collect();
+        let formulas = (0..rows.len())
+            .map(|row| formulas(trade, plan, row, ran[row].as_ref()))
+            .collect();
+        let not_met = (0..rows.len())
+            .map(|row| not_met(trade, plan, row, ran[row].as_ref()))
+            .collect();
         let mut answered = Self {
             states: rows.iter().map(state).collect(),
             answers,
@@ -67,7 +71,9 @@ impl Answered {
     #[must_use]
     pub fn value(&self, plan: &Plan, row: usize, column: usize) -> f64 {
         match plan.of_column[column] {
-            Some(asked) => self.answers[row].as_ref().map_or(f64::NAN, |answer| answer.known[asked].value),
+            Some(asked) => self.answers[row]
+                .as_ref()
+                .map_or(f64::NAN, |answer| answer.known[asked].value),
             None => self.formulas[row][column].unwrap_or(f64::NAN),
         }
     }
@@ -81,14 +87,14 @@ impl Answered {
         }
     }
 
-    fn stand(
-        &self,
-        plan: &Plan,
-        ran: &[Option<RowRuns>],
-        (objectives, seed): (&[(usize, f64)], u64),
-    ) -> Vec<Standing> {
+    fn stand(&self, plan: &Plan, ran: &[Option<RowRuns>], (objectives, seed): (&[(usize, f64)], u64)) -> Vec<Standing> {
         let values: Vec<Vec<f64>> = (0..ran.len())
-            .map(|row| objectives.iter().map(|(column, sign)| sign * self.value(plan, row, *column)).collect())
+            .map(|row| {
+                objectives
+                    .iter()
+                    .map(|(column, sign)| sign * self.value(plan, row, *column))
+                    .collect()
+            })
             .collect();
         // A formula is no chance of its own: what it makes of means is taken as it is.
         let seen = |one: usize, other: usize, objective: usize| {
@@ -96,7 +102,9 @@ impl Answered {
                 return values[one][objective] != values[other][objective];
             };
             let asked = plan.asked[asked];
-            let (Some(one), Some(other)) = (&ran[one], &ran[other]) else { return false };
+            let (Some(one), Some(other)) = (&ran[one], &ran[other]) else {
+                return false;
+            };
             let pair = (&one.values[asked.measure][..], &other.values[asked.measure][..]);
             let difference = asked.statistic.difference(pair, crate::study::trade::CONFIDENCE, seed);
             difference.is_some_and(|difference| difference.is_seen())
@@ -126,5 +134,7 @@ fn not_met(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Ve
     let margins = &runs.values[plan.measures.len()..];
     let broken = |margins: &[f64]| !(Statistic::Kept(trade.gate).of(margins).value >= 0.0);
     let all = limits(scenario).into_iter().zip(margins);
-    all.filter(|(_, margins)| broken(margins)).map(|(id, _)| id.to_owned()).collect()
+    all.filter(|(_, margins)| broken(margins))
+        .map(|(id, _)| id.to_owned())
+        .collect()
 }

@@ -8,8 +8,7 @@ mod answered;
 mod plan;
 mod summary;
 mod tables;
-#[cfg(test)]
-mod tests;
+
 mod words;
 
 pub use answered::{Answered, State};

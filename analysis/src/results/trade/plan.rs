@@ -33,7 +33,7 @@ impl Plan {
                 What::Margin { measure, at } | What::Result { measure, at } => Some((measure, statistic(*at))),
                 What::Beyond(measure) if measure.is_margin() => Some((measure, Statistic::Beyond)),
                 What::Beyond(measure) => Some((measure, Statistic::Share)),
-                What::Formula { .. } => None,
+                What::Formula(_) => None,
             };
             let place = |measure: &Measure| measures.iter().position(|other| other == measure);
             of_column.push(of.and_then(|(measure, statistic)| {
@@ -57,7 +57,12 @@ impl Plan {
     /// If the row's scenario has nothing of a name.
     pub fn gauges(&self, scenario: &Scenario) -> Result<Vec<Gauge>, NoSuch> {
         let limits = limits(scenario).into_iter().map(Measure::margin);
-        self.measures.iter().cloned().chain(limits).map(|measure| measure.of(scenario)).collect()
+        self.measures
+            .iter()
+            .cloned()
+            .chain(limits)
+            .map(|measure| measure.of(scenario))
+            .collect()
     }
 }
 

@@ -151,8 +151,18 @@ pub fn build(
     provenance.seed = Some(trade.seed);
     provenance.runs = Some(trade.runs);
     provenance.design = Some(Design::Plain.name());
-    let failed = answered.states.iter().map(|state| if let State::Failed(failed, _) = state { *failed } else { 0 });
-    let knee = answered.standings.iter().flatten().position(|standing| *standing == Standing::Knee);
+    let failed = answered.states.iter().map(|state| {
+        if let State::Failed(failed, _) = state {
+            *failed
+        } else {
+            0
+        }
+    });
+    let knee = answered
+        .standings
+        .iter()
+        .flatten()
+        .position(|standing| *standing == Standing::Knee);
     let column = |at: usize| {
         let (unit, meaning) = describe(trade, at);
         ColumnSummary {
@@ -186,11 +196,19 @@ pub fn build(
             .collect(),
         columns: (0..trade.columns.len()).map(column).collect(),
         baseline: trade.rows[trade.baseline].name.clone(),
-        rows: (0..trade.rows.len()).map(|row| of_row((trade, plan, answered), row)).collect(),
+        rows: (0..trade.rows.len())
+            .map(|row| of_row((trade, plan, answered), row))
+            .collect(),
         knee: knee.map(|row| trade.rows[row].name.clone()),
         statistics: STATISTICS,
         answer: sentences(trade, plan, answered),
-        warnings: trade.base.warnings.iter().chain(&trade.warnings).map(|warning| warning.message.clone()).collect(),
+        warnings: trade
+            .base
+            .warnings
+            .iter()
+            .chain(&trade.warnings)
+            .map(|warning| warning.message.clone())
+            .collect(),
         from_memory: from_memory(&trade.base),
         provenance,
         date: date.map(str::to_owned),
@@ -201,12 +219,21 @@ pub fn build(
 fn of_row((trade, plan, answered): (&Trade, &Plan, &Answered), row: usize) -> RowSummary {
     let of = &trade.rows[row];
     let names = || trade.columns.iter().map(|column| column.name.clone());
-    let scale = |column: usize| if matches!(trade.columns[column].what, What::Beyond(_)) { 100.0 } else { 1.0 };
+    let scale = |column: usize| {
+        if matches!(trade.columns[column].what, What::Beyond(_)) {
+            100.0
+        } else {
+            1.0
+        }
+    };
     let value = |column: usize| {
-        let known = plan.of_column[column].and_then(|asked| answered.answers[row].as_ref().map(|answer| answer.known[asked]));
+        let known =
+            plan.of_column[column].and_then(|asked| answered.answers[row].as_ref().map(|answer| answer.known[asked]));
         ValueSummary {
             value: scale(column) * answered.value(plan, row, column),
-            interval_95: known.and_then(|known| known.interval).map(|ends| ends.map(|end| scale(column) * end)),
+            interval_95: known
+                .and_then(|known| known.interval)
+                .map(|ends| ends.map(|end| scale(column) * end)),
         }
     };
     let difference = |column: usize| {
@@ -232,7 +259,12 @@ fn of_row((trade, plan, answered): (&Trade, &Plan, &Answered), row: usize) -> Ro
     };
     RowSummary {
         name: of.name.clone(),
-        levels: trade.factors.iter().map(|factor| factor.name.clone()).zip(of.labels.iter().cloned()).collect(),
+        levels: trade
+            .factors
+            .iter()
+            .map(|factor| factor.name.clone())
+            .zip(of.labels.iter().cloned())
+            .collect(),
         state,
         why,
         values: names().zip((0..trade.columns.len()).map(value)).collect(),

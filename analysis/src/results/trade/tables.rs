@@ -2,7 +2,7 @@
 
 use super::answered::{Answered, State};
 use super::plan::Plan;
-use crate::results::table::{Cell, Column, Kind, Mark, Table};
+use crate::results::table::{Cell, Column, Mark, Table};
 use crate::study::trade::{Known, RowRuns, Standing, Verdict};
 use crate::trades::{At, Trade, What};
 
@@ -24,8 +24,11 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
         }
     }
     columns.push(
-        Column::text("limits met", "yes: the gate passes every limit of the scenario, each for itself; NO; n/a: there is no such design.")
-            .marked(Mark::Met),
+        Column::text(
+            "limits met",
+            "yes: the gate passes every limit of the scenario, each for itself; NO; n/a: there is no such design.",
+        )
+        .marked(Mark::Met),
     );
     columns.push(Column::text("not met", "The limits that it does not pass."));
     if answered.standings.is_some() {
@@ -41,12 +44,20 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
     }
     columns.push(Column::integer("failed", "Variations that could not be finished.").detail());
     columns.push(Column::text("state", "ran, or why not."));
-    let title = if trade.question.is_empty() { trade.title.clone() } else { trade.question.clone() };
+    let title = if trade.question.is_empty() {
+        trade.title.clone()
+    } else {
+        trade.question.clone()
+    };
     Table::new("trade", title, columns, trade.rows.len(), move |row, cells| {
         row_cells(trade, row, cells);
         for column in 0..trade.columns.len() {
             match plan.of_column[column] {
-                Some(asked) => known(answered.answers[row].as_ref().map(|answer| &answer.known[asked]), percent(trade, column), cells),
+                Some(asked) => known(
+                    answered.answers[row].as_ref().map(|answer| &answer.known[asked]),
+                    percent(trade, column),
+                    cells,
+                ),
                 None => cells.push(answered.formulas[row][column].into()),
             }
         }
@@ -81,7 +92,9 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
 #[must_use]
 pub fn differences<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Table<'a> {
     let mut columns = of_row(trade);
-    let statistical: Vec<usize> = (0..trade.columns.len()).filter(|column| plan.of_column[*column].is_some()).collect();
+    let statistical: Vec<usize> = (0..trade.columns.len())
+        .filter(|column| plan.of_column[*column].is_some())
+        .collect();
     for &at in &statistical {
         let name = &trade.columns[at].name;
         let (unit, _) = describe(trade, at);
@@ -89,7 +102,11 @@ pub fn differences<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered)
         columns.push(Column::number(format!("{name}, difference"), "", meaning).in_unit(unit.clone()));
         for (end, word) in [("low", "Lower"), ("high", "Upper")] {
             let meaning = format!("{word} end of its own 95 % interval.");
-            columns.push(Column::number(format!("{name}, difference {end}"), "", meaning).in_unit(unit.clone()).detail());
+            columns.push(
+                Column::number(format!("{name}, difference {end}"), "", meaning)
+                    .in_unit(unit.clone())
+                    .detail(),
+            );
         }
         columns.push(Column::text(
             format!("{name}, verdict"),
@@ -105,8 +122,11 @@ pub fn differences<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered)
         move |row, cells| {
             row_cells(trade, row, cells);
             for &at in &statistical {
-                let told = plan.of_column[at]
-                    .and_then(|asked| answered.answers[row].as_ref().and_then(|answer| answer.differences[asked]));
+                let told = plan.of_column[at].and_then(|asked| {
+                    answered.answers[row]
+                        .as_ref()
+                        .and_then(|answer| answer.differences[asked])
+                });
                 let scale = percent(trade, at);
                 match told {
                     Some(told) => {
@@ -157,11 +177,17 @@ pub fn factors(trade: &Trade) -> Table<'_> {
         Column::text("path", "What it sets in the scenario."),
         Column::text("value", "To what, as TOML."),
     ];
-    Table::new("factors", "What each row sets in the scenario.", columns, all.len(), move |at, cells| {
-        let (row, text) = all[at];
-        let (path, value) = text.split_once('=').unwrap_or((text, ""));
-        cells.extend([trade.rows[row].name.as_str().into(), path.into(), value.into()]);
-    })
+    Table::new(
+        "factors",
+        "What each row sets in the scenario.",
+        columns,
+        all.len(),
+        move |at, cells| {
+            let (row, text) = all[at];
+            let (path, value) = text.split_once('=').unwrap_or((text, ""));
+            cells.extend([trade.rows[row].name.as_str().into(), path.into(), value.into()]);
+        },
+    )
 }
 
 /// Every variation of every row: what was read off it.
@@ -172,7 +198,12 @@ pub fn runs<'a>(trade: &'a Trade, plan: &'a Plan, rows: &'a [Result<RowRuns, Str
         Column::integer("variation", "Which: the same luck in every row."),
     ];
     for measure in &plan.measures {
-        let gauge = trade.rows.iter().find_map(|row| row.scenario.as_ref().ok().and_then(|scenario| measure.of(scenario).ok()));
+        let gauge = trade.rows.iter().find_map(|row| {
+            row.scenario
+                .as_ref()
+                .ok()
+                .and_then(|scenario| measure.of(scenario).ok())
+        });
         let (unit, meaning) = gauge.map_or(("", String::new()), |gauge| (gauge.unit, gauge.meaning));
         let meaning = format!("{meaning} Empty where it failed or never applied.");
         columns.push(Column::number(measure.name(), unit, meaning));
@@ -232,8 +263,15 @@ fn row_cells(trade: &Trade, row: usize, cells: &mut Vec<Cell>) {
 pub fn describe(trade: &Trade, column: usize) -> (String, String) {
     let of = &trade.columns[column].what;
     let gauge = |measure: &crate::study::measure::Measure| {
-        let found = trade.rows.iter().find_map(|row| row.scenario.as_ref().ok().and_then(|scenario| measure.of(scenario).ok()));
-        found.map_or((String::new(), String::new()), |gauge| (gauge.unit.to_owned(), gauge.meaning))
+        let found = trade.rows.iter().find_map(|row| {
+            row.scenario
+                .as_ref()
+                .ok()
+                .and_then(|scenario| measure.of(scenario).ok())
+        });
+        found.map_or((String::new(), String::new()), |gauge| {
+            (gauge.unit.to_owned(), gauge.meaning)
+        })
     };
     let told = |at: &At| match at {
         At::Gate => format!(
@@ -242,15 +280,21 @@ pub fn describe(trade: &Trade, column: usize) -> (String, String) {
             crate::results::numbers::percent(trade.gate.confidence())
         ),
         At::Mean => "Mean over the variations".to_owned(),
-        At::Quantile(p) => format!("{} quantile over the variations (type 7)", crate::results::numbers::percent(*p)),
+        At::Quantile(p) => format!(
+            "{} quantile over the variations (type 7)",
+            crate::results::numbers::percent(*p)
+        ),
     };
     match of {
         What::Margin { measure, at } | What::Result { measure, at } => {
             let (unit, meaning) = gauge(measure);
             (unit, format!("{}. {meaning}", told(at)))
         }
-        What::Beyond(measure) => ("%".to_owned(), format!("Share of the variations beyond the limit. {}", gauge(measure).1)),
-        What::Formula { unit, meaning, .. } => (unit.clone(), meaning.clone()),
+        What::Beyond(measure) => (
+            "%".to_owned(),
+            format!("Share of the variations beyond the limit. {}", gauge(measure).1),
+        ),
+        What::Formula(formula) => (formula.unit.clone(), formula.meaning.clone()),
     }
 }
 
@@ -273,10 +317,4 @@ fn known(of: Option<&Known>, scale: f64, cells: &mut Vec<Cell>) {
         half_width: scale * of.half_width(),
     });
     cells.extend([0, 1].map(|end| Cell::from(ends.map(|ends| ends[end]))));
-}
-
-/// The kind of the columns that a table must have where text may be missing.
-#[cfg(test)]
-pub fn kinds(table: &Table<'_>) -> Vec<Kind> {
-    table.columns.iter().map(|column| column.kind).collect()
 }

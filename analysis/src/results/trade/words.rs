@@ -26,7 +26,11 @@ pub fn sentences(trade: &Trade, plan: &Plan, answered: &Answered) -> Vec<String>
     said.push(match met.len() {
         0 => format!("NO ROW of {} keeps every limit ({gate}).", trade.rows.len()),
         kept if kept == trade.rows.len() => format!("All {kept} rows keep every limit ({gate})."),
-        kept => format!("{kept} of {} keep every limit ({gate}): {}.", count(trade.rows.len(), "row"), named(trade, &met)),
+        kept => format!(
+            "{kept} of {} keep every limit ({gate}): {}.",
+            count(trade.rows.len(), "row"),
+            named(trade, &met)
+        ),
     });
     said.extend(broken(trade, answered));
     if let Some(standings) = &answered.standings {
@@ -45,7 +49,11 @@ pub fn sentences(trade: &Trade, plan: &Plan, answered: &Answered) -> Vec<String>
             sentence.push_str(&format!("; the knee is {}", named(trade, &[knee])));
         }
         said.push(sentence + ".");
-        let unkept: Vec<usize> = front.iter().copied().filter(|row| answered.met(*row) == Some(false)).collect();
+        let unkept: Vec<usize> = front
+            .iter()
+            .copied()
+            .filter(|row| answered.met(*row) == Some(false))
+            .collect();
         if !unkept.is_empty() {
             said.push(format!("Of these NOT within every limit: {}.", named(trade, &unkept)));
         }
@@ -88,10 +96,16 @@ fn broken(trade: &Trade, answered: &Answered) -> Option<String> {
         }
     }
     counts.sort_by(|a, b| b.1.cmp(&a.1));
-    let list: Vec<String> = counts.iter().map(|(id, rows)| format!("{id} in {}", count(*rows, "row"))).collect();
+    let list: Vec<String> = counts
+        .iter()
+        .map(|(id, rows)| format!("{id} in {}", count(*rows, "row")))
+        .collect();
     let few = trade.gate.runs_needed().is_some_and(|needed| trade.runs < needed);
     let too_few = if few {
-        format!(" With {} nothing can be shown at that gate.", count(trade.runs as usize, "variation"))
+        format!(
+            " With {} nothing can be shown at that gate.",
+            count(trade.runs as usize, "variation")
+        )
     } else {
         String::new()
     };
@@ -105,9 +119,15 @@ fn moved(trade: &Trade, plan: &Plan, answered: &Answered, column: usize) -> Opti
     if matches!(what, What::Result { .. }) {
         return None;
     }
-    let told = |row: usize| answered.answers[row].as_ref().and_then(|answer| answer.differences[asked]);
+    let told = |row: usize| {
+        answered.answers[row]
+            .as_ref()
+            .and_then(|answer| answer.differences[asked])
+    };
     let with = |wanted: Verdict| -> Vec<usize> {
-        (0..trade.rows.len()).filter(|row| told(*row).is_some_and(|told| told.verdict == wanted)).collect()
+        (0..trade.rows.len())
+            .filter(|row| told(*row).is_some_and(|told| told.verdict == wanted))
+            .collect()
     };
     let parts: Vec<String> = [Verdict::More, Verdict::Less]
         .into_iter()
@@ -121,7 +141,11 @@ fn moved(trade: &Trade, plan: &Plan, answered: &Answered, column: usize) -> Opti
     let name = &trade.columns[column].name;
     let none = match same {
         0 => String::new(),
-        rows => format!("no difference seen in {} at {}", count(rows, "row"), count(trade.runs as usize, "variation")),
+        rows => format!(
+            "no difference seen in {} at {}",
+            count(rows, "row"),
+            count(trade.runs as usize, "variation")
+        ),
     };
     let list: Vec<String> = parts.into_iter().chain((!none.is_empty()).then_some(none)).collect();
     (!list.is_empty()).then(|| format!("{name} against {baseline}: {}.", list.join("; ")))
