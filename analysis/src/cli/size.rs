@@ -185,6 +185,7 @@ impl Search {
             Ok(Margins {
                 values: found.0.swap_remove(0),
                 exact: asked.exact,
+                failure: found.1,
             })
         };
         let size = study(&job, &tried)?;

@@ -59,6 +59,11 @@ pub fn curve<'a>(asked: &Asked, sizes: &'a [Sized]) -> Table<'a> {
         Column::number("beyond", "%", "Share of variations beyond the limit."),
         Column::integer("variations", "How many."),
         Column::text("refused", "Why there is no such design."),
+        Column::text(
+            "failure",
+            "Why the first variation that could not be finished could not.",
+        )
+        .detail(),
     ]);
     Table::new(
         "size",
@@ -82,6 +87,7 @@ pub fn curve<'a>(asked: &Asked, sizes: &'a [Sized]) -> Table<'a> {
                 (100.0 * point.beyond).into(),
                 Cell::Integer(point.runs as i64),
                 point.refused.clone().map_or(Cell::Empty, Cell::Text),
+                point.failure.clone().map_or(Cell::Empty, Cell::Text),
             ]);
         },
     )

@@ -17,6 +17,7 @@ pub fn sentences(asked: &Asked, sizes: &[Sized]) -> Vec<String> {
             Ok(answer) => said.extend(of_answer(asked, sized, answer, &head)),
             Err(why) => said.push(format!("{head}{}", of_none(asked, &sized.size.curve, why))),
         }
+        said.extend(failed(asked, &sized.size.curve));
     }
     said
 }
@@ -119,6 +120,25 @@ fn of_answer(asked: &Asked, sized: &Sized, answer: &Answer, head: &str) -> Vec<S
         ));
     }
     said
+}
+
+/// Values at which variations could not be finished: what makes a margin fall where it should not.
+fn failed(asked: &Asked, curve: &[Point]) -> Option<String> {
+    let all: Vec<(&Point, &String)> = curve
+        .iter()
+        .filter_map(|point| Some((point, point.failure.as_ref()?)))
+        .collect();
+    let (first, why) = all.first()?;
+    let (tried, last) = (
+        curve.iter().filter(|point| point.refused.is_none()).count(),
+        all.last().map_or(first.value, |(last, _)| last.value),
+    );
+    Some(format!(
+        "At {} of {tried} values tried, from {} to {}, variations could not be finished and count as beyond the limit; the first: {why}.",
+        all.len(),
+        value(asked, first.value),
+        value(asked, last)
+    ))
 }
 
 fn of_none(asked: &Asked, curve: &[Point], why: &Why) -> String {

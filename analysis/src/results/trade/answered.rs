@@ -27,6 +27,8 @@ pub struct Answered {
     pub formulas: Vec<Vec<Option<f64>>>,
     /// By row: the limits that the gate does not pass.
     pub not_met: Vec<Vec<String>>,
+    /// By row: how many limits it has.
+    pub limits: Vec<usize>,
     /// By row, if a front was asked for.
     pub standings: Option<Vec<Standing>>,
 }
@@ -57,6 +59,11 @@ impl Answered {
             answers,
             formulas,
             not_met,
+            limits: trade
+                .rows
+                .iter()
+                .map(|row| row.scenario.as_ref().map_or(0, |scenario| limits(scenario).len()))
+                .collect(),
             standings: None,
         };
         answered.standings = trade.front.as_ref().map(|front| {
@@ -84,6 +91,15 @@ impl Answered {
         match self.states[row] {
             State::Refused(_) => None,
             _ => Some(self.not_met[row].is_empty()),
+        }
+    }
+
+    /// The limits that the gate does not pass in a row, in words.
+    #[must_use]
+    pub fn told_not_met(&self, row: usize) -> String {
+        match self.not_met[row].len() {
+            all if all > 1 && all == self.limits[row] => "every limit".to_owned(),
+            _ => self.not_met[row].join(", "),
         }
     }
 

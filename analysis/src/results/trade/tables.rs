@@ -66,7 +66,7 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
             Some(false) => "NO".into(),
             None => "n/a".into(),
         });
-        cells.push(answered.not_met[row].join(", ").into());
+        cells.push(answered.told_not_met(row).into());
         if let Some(standings) = &answered.standings {
             let name = |other: usize| Cell::from(trade.rows[other].name.as_str());
             cells.extend(match standings[row] {

@@ -88,11 +88,16 @@ fn named(trade: &Trade, rows: &[usize]) -> String {
 
 /// Which limits are not met, and in how many rows.
 fn broken(trade: &Trade, answered: &Answered) -> Option<String> {
-    let mut counts: Vec<(&str, usize)> = Vec::new();
-    for id in answered.not_met.iter().flatten() {
-        match counts.iter_mut().find(|(known, _)| known == id) {
-            Some((_, rows)) => *rows += 1,
-            None => counts.push((id, 1)),
+    let mut counts: Vec<(String, usize)> = Vec::new();
+    let mut count_one = |id: String| match counts.iter_mut().find(|(known, _)| *known == id) {
+        Some((_, rows)) => *rows += 1,
+        None => counts.push((id, 1)),
+    };
+    for (row, ids) in answered.not_met.iter().enumerate() {
+        if answered.told_not_met(row) == "every limit" {
+            count_one("every limit".to_owned());
+        } else {
+            ids.iter().cloned().for_each(&mut count_one);
         }
     }
     counts.sort_by(|a, b| b.1.cmp(&a.1));

@@ -34,6 +34,8 @@ pub struct Point {
     pub beyond: f64,
     /// Variations.
     pub runs: u64,
+    /// Why the first variation that could not be finished could not.
+    pub failure: Option<String>,
 }
 
 impl Point {
@@ -63,6 +65,7 @@ impl Point {
             median,
             beyond: beyond as f64 / runs as f64,
             runs,
+            failure: margins.failure,
         }
     }
 
@@ -75,6 +78,7 @@ impl Point {
             median: f64::NAN,
             beyond: f64::NAN,
             runs: 0,
+            failure: None,
         }
     }
 

@@ -74,6 +74,8 @@ pub struct Margins {
     pub values: Vec<f64>,
     /// Nothing is uncertain: one variation says all.
     pub exact: bool,
+    /// Why the first variation that could not be finished could not.
+    pub failure: Option<String>,
 }
 
 /// Tries a value on a seed; `more` times as many variations as usual.

@@ -32,6 +32,7 @@ fn sealed(value: f64, seed: u64, more: u64) -> Result<Margins, Untried> {
             .map(|k| 0.2 - (1.0 + uniform(seed, k)) / value)
             .collect(),
         exact: false,
+        failure: None,
     })
 }
 
@@ -103,6 +104,7 @@ fn nothing_uncertain_gives_the_closed_form() {
         Ok(Margins {
             values: vec![0.3 - 0.9 / (0.85 * q)],
             exact: true,
+            failure: None,
         })
     };
     let exact = 0.9 / (0.85 * 0.3);
@@ -123,6 +125,7 @@ fn the_largest_is_found_from_the_other_side() {
         Ok(Margins {
             values: vec![7.0 - value],
             exact: true,
+            failure: None,
         })
     };
     let found = size(&job([1.0, 20.0], Find::Largest), &load).expect("runs");
@@ -139,6 +142,7 @@ fn where_there_is_no_answer_it_says_why_and_shows_the_curve() {
             Ok(Margins {
                 values: vec![margin(value)],
                 exact: true,
+                failure: None,
             })
         }
     };
@@ -166,6 +170,7 @@ fn refused_values_are_left_out_and_an_end_of_the_study_ends_it() {
         Ok(Margins {
             values: vec![value - 5.0],
             exact: true,
+            failure: None,
         })
     };
     let found = size(&job([1.0, 9.0], Find::Smallest), &of).expect("runs");
