@@ -43,7 +43,17 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
         columns.push(Column::text("beaten by", "A row that beats it.").detail());
     }
     columns.push(Column::integer("failed", "Variations that could not be finished.").detail());
-    columns.push(Column::text("state", "ran, or why not."));
+    columns.push(Column::text(
+        "state",
+        "ran; or so many variations failed and count as beyond every limit; or no such design.",
+    ));
+    columns.push(
+        Column::text(
+            "why",
+            "Why the first variation that failed did, or why there is no such design.",
+        )
+        .detail(),
+    );
     let title = if trade.question.is_empty() {
         trade.title.clone()
     } else {
@@ -78,12 +88,12 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
             });
         }
         match &answered.states[row] {
-            State::Ran => cells.extend([Cell::Integer(0), "ran".into()]),
+            State::Ran => cells.extend([Cell::Integer(0), "ran".into(), Cell::Empty]),
             State::Failed(failed, why) => {
-                let said = format!("{failed} variations failed and count as beyond every limit; {why}");
-                cells.extend([Cell::Integer(*failed as i64), said.into()]);
+                let said = format!("{failed} variations failed");
+                cells.extend([Cell::Integer(*failed as i64), said.into(), why.as_str().into()]);
             }
-            State::Refused(why) => cells.extend([Cell::Empty, format!("no such design: {why}").into()]),
+            State::Refused(why) => cells.extend([Cell::Empty, "no such design".into(), why.as_str().into()]),
         }
     })
 }
@@ -131,13 +141,12 @@ pub fn differences<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered)
                 match told {
                     Some(told) => {
                         let [low, high] = told.difference.interval.map(|end| scale * end);
+                        let half_width = 0.5 * (high - low);
+                        let shown = |value: f64| Cell::Measured { value, half_width };
                         cells.extend([
-                            Cell::Measured {
-                                value: scale * told.difference.value,
-                                half_width: 0.5 * (high - low),
-                            },
-                            low.into(),
-                            high.into(),
+                            shown(scale * told.difference.value),
+                            shown(low),
+                            shown(high),
                             verdict(&trade.columns[at].what, told.verdict).into(),
                         ]);
                     }
@@ -311,10 +320,12 @@ fn known(of: Option<&Known>, scale: f64, cells: &mut Vec<Cell>) {
         cells.extend([Cell::Empty, Cell::Empty, Cell::Empty]);
         return;
     };
-    let ends = of.interval.map(|ends| ends.map(|end| scale * end));
-    cells.push(Cell::Measured {
-        value: scale * of.value,
-        half_width: scale * of.half_width(),
-    });
-    cells.extend([0, 1].map(|end| Cell::from(ends.map(|ends| ends[end]))));
+    // The ends are shown as far as what they are about.
+    let half_width = scale * of.half_width();
+    let shown = |value: f64| Cell::Measured {
+        value: scale * value,
+        half_width,
+    };
+    cells.push(shown(of.value));
+    cells.extend([0, 1].map(|end| of.interval.map_or(Cell::Empty, |ends| shown(ends[end]))));
 }
