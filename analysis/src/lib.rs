@@ -5,3 +5,4 @@ pub mod cli;
 pub mod results;
 pub mod stats;
 pub mod study;
+pub mod trades;
