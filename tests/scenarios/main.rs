@@ -1,7 +1,9 @@
 //! One module for each behaviour.
 
 mod broken;
+mod broken_trades;
 mod command;
+mod damaged_trades;
 mod hardware;
 mod luck;
 mod outside;

@@ -18,6 +18,7 @@ mod figure;
 mod formula;
 mod head;
 mod kept;
+mod level;
 mod options;
 mod range;
 mod rows;
@@ -36,9 +37,10 @@ use formula::Known;
 use rows::{Draft, Plan};
 use sheet::{Sheet, wrong};
 
-pub use factor::{Factor, Level};
+pub use factor::Factor;
 pub use figure::Figure;
 pub use formula::Formula;
+pub use level::Level;
 pub use trade::{At, Column, Front, Row, Trade, What};
 
 /// Most rows of a trade.

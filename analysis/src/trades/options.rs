@@ -6,9 +6,9 @@ use breathroom_sim::scenario::keys::{Kind, ROOT};
 use breathroom_sim::text::{Entry, Table, Texts, Value};
 
 use super::apply::{Path, Reading, Setting};
-use super::factor::Level;
 use super::figure::Figure;
 use super::kept;
+use super::level::Level;
 use super::sheet::Sheet;
 use super::written::{Written, strange};
 

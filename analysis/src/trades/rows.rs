@@ -4,11 +4,12 @@ use breathroom_sim::text::{Entry, Node, Spot, Table, Value};
 
 use super::MOST_ROWS;
 use super::apply::Reading;
-use super::factor::{self, Factor, Kind, Level};
+use super::factor::{Factor, Kind};
+use super::level::{self, Level};
 use super::sample;
 use super::sheet::wrong;
 
-/// Most figures of a row's number are two: r01.
+/// Digits of a row's number, at least: r01.
 const LEAST_DIGITS: usize = 2;
 /// Name of the row that is added because the baseline is none of the others.
 const BASELINE: &str = "baseline";
@@ -316,7 +317,7 @@ fn pick(reading: &mut Reading<'_>, factor: &Factor, node: &Node) -> Option<Level
             None
         }
         Kind::Values(values) => {
-            let level = factor::value(reading, values, node)?;
+            let level = level::value(reading, values, node)?;
             let known = factor.levels.iter().find(|known| known.is(&level));
             Some(known.cloned().unwrap_or(level))
         }

@@ -11,7 +11,8 @@ use crate::chance::{Design, Draws, FEWEST_RUNS, InputKey, REPLICATES};
 
 use super::MOST_ROWS;
 use super::apply::Reading;
-use super::factor::{self, Factor, Kind, Level};
+use super::factor::{Factor, Kind};
+use super::level::{self, Level};
 use super::rows::{Draft, digits, name};
 use super::sheet::{Sheet, wrong};
 
@@ -83,7 +84,7 @@ fn level(reading: &mut Reading<'_>, factor: &Factor, u: f64) -> Option<Level> {
     if let Kind::Values(values) = &factor.kind
         && let Some(range) = values.range.as_ref().filter(|range| range.levels.is_none())
     {
-        return factor::between(reading, values, range, u);
+        return level::between(reading, values, range, u);
     }
     let n = factor.levels.len();
     let at = (u * n as f64) as usize;
@@ -102,7 +103,6 @@ mod tests {
             levels: Vec::new(),
             kind: Kind::Options,
             amount: None,
-            spot: breathroom_sim::text::Spot::default(),
         };
         (0..n).map(of).collect()
     }

@@ -92,20 +92,24 @@ impl Written {
     }
 }
 
-/// Tells of what no scenario can hold (a date, a number that does not fit), wherever in a value it is.
+/// Tells of what no scenario can hold (a date, a number that does not fit), wherever in a value it is; true if there is such.
 pub(super) fn strange(texts: &mut Texts, node: &Node) -> bool {
+    let before = texts.faults.len();
     match &node.value {
-        Value::Other(what) => {
-            texts.fault(&node.spot, format!("no value of a scenario is {what}"), "");
-            true
+        Value::Other(what) => texts.fault(&node.spot, format!("no value of a scenario is {what}"), ""),
+        Value::List(items) => {
+            for item in items {
+                strange(texts, item);
+            }
         }
-        Value::List(items) => items.iter().fold(false, |found, item| strange(texts, item) || found),
-        Value::Table(table) => table
-            .entries
-            .iter()
-            .fold(false, |found, entry| strange(texts, &entry.node) || found),
-        _ => false,
+        Value::Table(table) => {
+            for entry in &table.entries {
+                strange(texts, &entry.node);
+            }
+        }
+        _ => {}
     }
+    texts.faults.len() > before
 }
 
 /// A text as people read it: without the quotes of a text that stands alone.

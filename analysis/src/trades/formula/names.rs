@@ -225,7 +225,7 @@ fn figure(
     else {
         return Ok(None);
     };
-    let has = |level: &&crate::trades::factor::Level| level.figures.iter().any(|known| known.name == figure);
+    let has = |level: &&crate::trades::level::Level| level.figures.iter().any(|known| known.name == figure);
     if !factor.levels.iter().any(|level| has(&level)) {
         return Err(Wrong::Unknown(name.to_owned()));
     }

@@ -143,7 +143,7 @@ impl<'t> Parser<'t, '_> {
         self.blanks();
         match self.rest().chars().next() {
             None => Err(Fault::new(
-                self.text.trim_end().len()..self.text.len(),
+                self.text.trim_end().len()..self.text.trim_end().len(),
                 "the formula ends where a value is wanted",
                 "a value is a number, [NAME in UNIT], a function, or (..)",
             )),

@@ -1,0 +1,78 @@
+//! Wrong trade files, each beside the exact message it must get.
+//!
+//! `scenarios/trades/broken/NAME.toml` is read with the scenario that it names, and what is said of it must be `NAME.txt` beside it to
+//! the letter. With `BLESS=1` in the environment the messages are written anew (and the test still fails).
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use breathroom_analysis::trades::{self, ReadWith, TradeSource};
+use breathroom_sim::scenario::{self, Diagnostic, Source};
+
+/// Wrong files that must be there at least.
+const AT_LEAST: usize = 15;
+
+fn folder() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/trades/broken")
+}
+
+fn open<'a>(name: &str) -> Result<ReadWith<'a>, String> {
+    let path = folder().join(name);
+    let text = fs::read_to_string(path).map_err(|_| "there is no such file".to_owned())?;
+    let name = name.to_owned();
+    Ok(Box::new(move |overrides| {
+        scenario::read(&Source {
+            name: &name,
+            text: &text,
+            overrides,
+            files: &|_| Err("there is no such file".to_owned()),
+        })
+    }))
+}
+
+/// What is said of a file.
+fn said_of(path: &Path) -> String {
+    let name = path
+        .file_name()
+        .map(|n| n.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    let bytes = fs::read(path).expect("a file of the folder");
+    let text = match trades::decode(&bytes, &name) {
+        Ok(text) => text,
+        Err(fault) => return fault.render(),
+    };
+    match trades::read(&TradeSource {
+        name: &name,
+        text,
+        open: &open,
+    }) {
+        Ok(_) => String::new(),
+        Err(faults) => faults.iter().map(Diagnostic::render).collect::<Vec<_>>().join("\n"),
+    }
+}
+
+#[test]
+fn each_gets_its_message() {
+    let mut paths: Vec<PathBuf> = fs::read_dir(folder())
+        .expect("the folder of broken trade files")
+        .map(|entry| entry.expect("an entry").path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    paths.sort();
+    assert!(paths.len() >= AT_LEAST, "only {} wrong files", paths.len());
+    let mut wrong = Vec::new();
+    for path in paths {
+        let said = said_of(&path);
+        let beside = path.with_extension("txt");
+        let expected = fs::read_to_string(&beside).unwrap_or_default();
+        if said.is_empty() {
+            wrong.push(format!("{} is not refused", path.display()));
+        } else if said != expected {
+            if std::env::var_os("BLESS").is_some() {
+                fs::write(&beside, &said).expect("a file that can be written");
+            }
+            wrong.push(format!("{}\n{said}\ninstead of\n{expected}", path.display()));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+}
