@@ -150,34 +150,34 @@ fn a_row_is_what_vary_gives() {
 fn a_row_that_fails_says_why_and_stops_no_other() {
     let text = TRADE.replace(
         "[columns]",
-        "[factors.usable]\npath = \"compartments.cabin.usable_volume\"\nlevels = [\"220 ft3\", \"320 ft3\"]\n\n[columns]",
+        "[factors.humidity]\npath = \"air.humidity\"\nlevels = [\"0 %\", \"90 %\"]\n\n[columns]",
     );
     let text = text.replace(
-        "levels = [\"300 ft3\", \"300.001 ft3\", \"330 ft3\", \"400 ft3\"]",
-        "levels = [\"330 ft3\", \"400 ft3\", \"300 ft3\"]",
+        "path = \"compartments.cabin.free_volume\"\nlevels = [\"300 ft3\", \"300.001 ft3\", \"330 ft3\", \"400 ft3\"]",
+        "path = \"air.pressure\"\nlevels = [\"5 psi\", \"4 psi\", \"0.3 psi\"]",
     );
-    let (folder, file) = place(&text);
-    // Of the base itself 320 ft3 can be usable.
-    let scenario = folder.path().join("cabin.toml");
-    let larger = fs::read_to_string(&scenario)
-        .expect("there")
-        .replace("free_volume = \"235 ft3\"", "free_volume = \"335 ft3\"");
-    fs::write(&scenario, larger).expect("written");
+    // 90 % at 70 degF are 0.33 psi of vapour.
+    let (_folder, file) = place(&text.replace("[volume in ft3]", "[volume in psi]"));
     let job = job("trade", &file, &[]);
     assert_eq!(job.code, 1, "{}", job.err);
     let rows = job.table("trade.csv");
     let states: Vec<bool> = rows.iter().map(|row| row["state"] == "ran").collect();
     assert_eq!(states, [true, true, true, true, true, false]);
     assert_eq!(rows[5]["state"], "no such design");
-    assert!(rows[5]["why"].contains("usable"), "{}", rows[5]["why"]);
+    assert!(rows[5]["why"].contains("pressure"), "{}", rows[5]["why"]);
     assert_eq!(
         (rows[5]["kept [mmHg]"].as_str(), rows[5]["limits met"].as_str()),
         ("", "n/a")
     );
     assert_eq!(job.summary["rows"][5]["state"], "refused");
+    // At 0.3 psi nobody lives: no limit is crossed before that, and the row is not called good for it.
+    assert_eq!(
+        (rows[4]["limits met"].as_str(), rows[4]["not met"].as_str()),
+        ("NO", "survival")
+    );
     let answer = job.summary["answer"].to_string();
     assert!(
-        answer.contains("There is no such design as r06 (300 ft3, 320 ft3)"),
+        answer.contains("There is no such design as r06 (0.3 psi, 90 %)"),
         "{answer}"
     );
 }

@@ -5,7 +5,7 @@ use std::sync::atomic::AtomicBool;
 
 use breathroom_sim::engine::{Case, RunError};
 use breathroom_sim::scenario::{Amount, Medians, Scenario};
-use breathroom_sim::text::Diagnostic;
+use breathroom_sim::text::{Diagnostic, Texts};
 use breathroom_sim::units::{Unit, parse};
 
 use super::console::{Console, Ended};
@@ -181,9 +181,20 @@ impl Search {
                 .of(&scenario)
                 .map_err(|error| Untried::Refused(format!("there is no {}", error.what)))?;
             let runs = if asked.exact { 1 } else { more * asked.runs };
-            let mut found = self.runs(&scenario, &[gauge], (runs, seed))?;
+            let survival = Measure::NotSurvived.of(&scenario);
+            let gauges: Vec<Gauge> = std::iter::once(gauge).chain(survival).collect();
+            let found = self.runs(&scenario, &gauges, (runs, seed))?;
+            // A run that was not lived through keeps nothing, whatever its margin was up to there.
+            let margin = |(margin, not_survived): (&f64, &f64)| {
+                if *not_survived > 0.5 {
+                    f64::NEG_INFINITY
+                } else {
+                    *margin
+                }
+            };
+            let pairs = found.0[0].iter().zip(found.0.last().unwrap_or(&found.0[0]));
             Ok(Margins {
-                values: found.0.swap_remove(0),
+                values: pairs.map(margin).collect(),
                 exact: asked.exact,
                 failure: found.1,
             })
@@ -253,7 +264,18 @@ impl Search {
             }
         };
         let not_met = ids.iter().zip(&values).filter(|(_, margins)| !met(margins));
-        Ok((not_met.map(|(id, _)| (*id).to_owned()).collect(), failure))
+        let mut not_met: Vec<String> = not_met.map(|(id, _)| (*id).to_owned()).collect();
+        let lived = values.last().is_none_or(|ones| {
+            if self.asked.exact {
+                ones[0] < 0.5
+            } else {
+                Statistic::allows(self.asked.gate, ones)
+            }
+        });
+        if !lived {
+            not_met.insert(0, "survival".to_owned());
+        }
+        Ok((not_met, failure))
     }
 }
 
@@ -283,17 +305,11 @@ fn amount(scenario: &Scenario, path: &str) -> Result<Amount, Ended> {
             "`{path}` is no quantity: a trade compares words, flags and options"
         ))),
         None => {
-            let mut near: Vec<&str> = scenario
-                .resolved
-                .iter()
-                .filter(|value| value.amount.is_some())
-                .map(|value| value.path.as_str())
-                .filter(|other| breathroom_sim::text::Texts::near(path, other))
-                .collect();
-            near.truncate(3);
-            let help = match near[..] {
-                [] => "`breathroom check` lists every path".to_owned(),
-                _ => format!("did you mean {}?", near.join(", ")),
+            let numbers = scenario.resolved.iter().filter(|value| value.amount.is_some());
+            let meant = Texts::new("", "", &[]).meant(path, numbers.map(|value| value.path.as_str()));
+            let help = match meant.as_str() {
+                "" => "`breathroom check` lists every path",
+                meant => meant,
             };
             Err(Ended::Usage(format!("the scenario has no `{path}`: {help}")))
         }

@@ -79,6 +79,8 @@ pub enum Measure {
     },
     /// 1 if any limit is broken or the run was not lived through, else 0.
     Broken,
+    /// 1 if the run was not lived through, else 0: a run that ends early has its margins up to there alone.
+    NotSurvived,
     /// A total or a time, by its name.
     Total(String),
 }
@@ -106,6 +108,7 @@ pub struct Gauge {
 enum Source {
     Margin(Vec<usize>, Unit),
     Broken,
+    NotSurvived,
     Total(usize),
     Tank(usize, usize),
     Device(usize, usize),
@@ -137,6 +140,7 @@ impl Measure {
                 place: Some(place),
             } => format!("{limit}@{place}"),
             Self::Broken => "any limit broken".to_owned(),
+            Self::NotSurvived => "not survived".to_owned(),
             Self::Total(name) => name.clone(),
         }
     }
@@ -158,6 +162,11 @@ impl Measure {
                 source: Source::Broken,
                 unit: "",
                 meaning: "Whether any limit is broken, or the run was not lived through.".to_owned(),
+            }),
+            Self::NotSurvived => Ok(Gauge {
+                source: Source::NotSurvived,
+                unit: "",
+                meaning: "Whether the run was not lived through.".to_owned(),
             }),
             Self::Total(name) => total(name, scenario),
         }
@@ -265,6 +274,7 @@ impl Gauge {
                 let broken = outcome.rules.iter().any(|rule| rule.margin < 0.0);
                 f64::from(u8::from(broken || outcome.end != End::Completed))
             }
+            Source::NotSurvived => f64::from(u8::from(outcome.end != End::Completed)),
             Source::Total(at) => of_totals(*at, outcome),
             Source::Tank(tank, at) => {
                 let tank = &outcome.tanks[*tank];
@@ -283,7 +293,7 @@ impl Gauge {
     pub fn failed(&self) -> f64 {
         match self.source {
             Source::Margin(..) => f64::NEG_INFINITY,
-            Source::Broken => 1.0,
+            Source::Broken | Source::NotSurvived => 1.0,
             _ => f64::NAN,
         }
     }
@@ -423,6 +433,18 @@ mod tests {
         let mut broken = outcome();
         broken.rules[0].margin = -1.0;
         assert_eq!(Measure::Broken.of(&scenario()).expect("there").read(&broken), 1.0);
+        assert_eq!(read(&Measure::NotSurvived), 0.0);
+        let ended = Outcome {
+            end: End::OxygenFloor {
+                at: Time::ZERO,
+                compartment: 0,
+                person: 0,
+            },
+            ..outcome()
+        };
+        for measure in [Measure::NotSurvived, Measure::Broken] {
+            assert_eq!(measure.of(&scenario()).expect("there").read(&ended), 1.0);
+        }
         let failed = |measure: Measure| measure.of(&scenario()).expect("there").failed();
         assert_eq!(failed(Measure::margin("co2")), f64::NEG_INFINITY);
         assert_eq!(failed(Measure::Broken), 1.0);

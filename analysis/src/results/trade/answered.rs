@@ -5,6 +5,9 @@ use crate::study::measure::Measure;
 use crate::study::trade::{RowAnswer, RowRuns, Standing, Statistic, answers, standings};
 use crate::trades::Trade;
 
+/// What stands among the limits that are not met where the runs were not lived through.
+pub const SURVIVAL: &str = "survival";
+
 /// How a row went.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum State {
@@ -98,7 +101,7 @@ impl Answered {
     #[must_use]
     pub fn told_not_met(&self, row: usize) -> String {
         match self.not_met[row].len() {
-            all if all > 1 && all == self.limits[row] => "every limit".to_owned(),
+            all if all > 1 && all > self.limits[row] => "every limit, and survival".to_owned(),
             _ => self.not_met[row].join(", "),
         }
     }
@@ -147,10 +150,18 @@ fn not_met(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Ve
     let (Some(runs), Ok(scenario)) = (runs, &trade.rows[row].scenario) else {
         return Vec::new();
     };
-    let margins = &runs.values[plan.measures.len()..];
+    let Some((not_survived, margins)) = runs.values[plan.measures.len()..].split_last() else {
+        return Vec::new();
+    };
     let broken = |margins: &[f64]| !(Statistic::Kept(trade.gate).of(margins).value >= 0.0);
     let all = limits(scenario).into_iter().zip(margins);
-    all.filter(|(_, margins)| broken(margins))
+    let mut not_met: Vec<String> = all
+        .filter(|(_, margins)| broken(margins))
         .map(|(id, _)| id.to_owned())
-        .collect()
+        .collect();
+    // No design is good because its crew ended early.
+    if !Statistic::allows(trade.gate, not_survived) {
+        not_met.insert(0, SURVIVAL.to_owned());
+    }
+    not_met
 }

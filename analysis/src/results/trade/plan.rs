@@ -51,7 +51,7 @@ impl Plan {
         }
     }
 
-    /// The gauges of a row's scenario: what every row reads, then the margin of each of its limits.
+    /// The gauges of a row's scenario: what every row reads, then the margin of each of its limits, then whether it was lived through.
     ///
     /// # Errors
     /// If the row's scenario has nothing of a name.

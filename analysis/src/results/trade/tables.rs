@@ -26,7 +26,7 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
     columns.push(
         Column::text(
             "limits met",
-            "yes: the gate passes every limit of the scenario, each for itself; NO; n/a: there is no such design.",
+            "yes: the gate passes every limit of the scenario, each for itself, and survival; NO; n/a: there is no such design.",
         )
         .marked(Mark::Met),
     );

@@ -94,8 +94,9 @@ fn broken(trade: &Trade, answered: &Answered) -> Option<String> {
         None => counts.push((id, 1)),
     };
     for (row, ids) in answered.not_met.iter().enumerate() {
-        if answered.told_not_met(row) == "every limit" {
-            count_one("every limit".to_owned());
+        let told = answered.told_not_met(row);
+        if ids.len() > 1 && ids.join(", ") != told {
+            count_one(told);
         } else {
             ids.iter().cloned().for_each(&mut count_one);
         }

@@ -106,6 +106,16 @@ impl Statistic {
         }
     }
 
+    /// Whether a gate allows a share: of the variations in which something is so (ones), no more than it leaves out, with its confidence.
+    #[must_use]
+    pub fn allows(gate: Gate, values: &[f64]) -> bool {
+        let (n, k) = (
+            values.len() as u64,
+            values.iter().filter(|value| **value > 0.5).count() as u64,
+        );
+        proportion::upper(k, n, gate.confidence()) <= 1.0 - gate.coverage()
+    }
+
     fn counts(self, value: f64) -> bool {
         match self {
             Self::Beyond => value < 0.0,
@@ -163,6 +173,15 @@ mod tests {
         let half = 1.984_217 * (101.0_f64 / 12.0).sqrt();
         assert!((mean.value - 45.5).abs() < 1e-12 && (mean.half_width() - half).abs() < 1e-5);
         assert_eq!(Statistic::Share.of(&[1.0, 0.0, 0.0, 1.0]).value, 0.5);
+    }
+
+    /// 59 runs without are enough for 95/95, 58 are not, and one among 93 is.
+    #[test]
+    fn a_gate_allows_as_few_as_it_says() {
+        let ones = |n: usize, k: usize| -> Vec<f64> { (0..n).map(|i| f64::from(u8::from(i < k))).collect() };
+        for (n, k, allowed) in [(59, 0, true), (58, 0, false), (93, 1, true), (92, 1, false)] {
+            assert_eq!(Statistic::allows(Gate::USUAL, &ones(n, k)), allowed, "{k} of {n}");
+        }
     }
 
     #[test]
