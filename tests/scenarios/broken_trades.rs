@@ -76,3 +76,30 @@ fn each_gets_its_message() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }
+
+/// What the reference shows is a trade file that reads.
+#[test]
+fn the_example_of_the_reference_reads() {
+    let example = trades::REFERENCE
+        .split("```toml\n")
+        .nth(1)
+        .and_then(|rest| rest.split("```").next());
+    let text = example.expect("a block of TOML").replace("\"../two", "\"../../two");
+    let trade = trades::read(&TradeSource {
+        name: "reference.md",
+        text: &text,
+        open: &open,
+    })
+    .unwrap_or_else(|faults| panic!("{}", faults.iter().map(Diagnostic::render).collect::<String>()));
+    assert_eq!((trade.rows.len(), trade.columns.len(), trade.baseline), (8, 4, 4));
+    let refused: Vec<&str> = trade
+        .rows
+        .iter()
+        .filter(|row| row.scenario.is_err())
+        .map(|row| row.name.as_str())
+        .collect();
+    assert!(refused.is_empty(), "{refused:?}");
+    assert!(trade.warnings.is_empty(), "{:?}", trade.warnings);
+    // 34 kg and 18 kg for each of 11 m3.
+    assert_eq!(trade.formula_value(3, trade.baseline, &|_| None), Some(232.0));
+}

@@ -53,7 +53,7 @@ figures = { mass = "41 kg", parts = 4 }
 set = { "removal.scrubber.flow" = { uniform = ["0.7 m3/min", "0.8 m3/min"] } }
 
 [columns]
-co2 = { margin = "pressure-low", at = "5 %" }
+co2 = { margin = "oxygen-fraction", at = "5 %" }
 broken = { beyond = "any" }
 oxygen = { result = "totals.oxygen_used_kg", at = "50 %" }
 mass = { formula = "[scrubber.mass in kg] + 18 * max([volume in m3], -2 ^ 2) / [scrubber.parts]", unit = "kg" }

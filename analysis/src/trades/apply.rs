@@ -84,7 +84,10 @@ impl Reading<'_> {
     }
 
     /// Tells of a fault of an override in the trade file's own place.
-    fn tell(&mut self, fault: Diagnostic, settings: &[Setting], overrides: &[String], spot: &Spot) {
+    fn tell(&mut self, mut fault: Diagnostic, settings: &[Setting], overrides: &[String], spot: &Spot) {
+        if let Some(start) = fault.message.strip_suffix(" in the file") {
+            fault.message = format!("{start} in the scenario");
+        }
         let own = overrides
             .iter()
             .position(|text| fault.file == OVERRIDE && *text == fault.source_line);

@@ -146,7 +146,7 @@ fn one(texts: &mut Texts, entry: &Entry, known: Option<&Known<'_>>) -> Option<Wh
     if kind == "formula" {
         let unit = sheet.text_or_empty(texts, "unit");
         let meaning = sheet.text(texts, "meaning", "\"Dry mass.\"").unwrap_or(text).to_owned();
-        let root = formula::read(texts, known?, text, spot)?;
+        let root = formula::read(texts, known, text, spot)?;
         return Some(What::Formula(Formula {
             text: text.to_owned(),
             unit,

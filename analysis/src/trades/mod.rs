@@ -143,11 +143,10 @@ fn whole<'s>(
     let head = head::read(&mut reading.texts, &sheet, source.name);
     let scenario_path = head::open(reading, &sheet, source.open, of_scenario);
     let plan = plan(reading, &sheet);
-    let factors = factors(reading, &sheet, &plan);
-    let drafts = factors.and_then(|factors| {
+    let mut factors = factors(reading, &sheet, &plan);
+    let drafts = factors.as_ref().and_then(|factors| {
         let spot = sheet.get("factors").map_or(&top, |e| &e.key_spot);
-        let drafts = rows::read(reading, &factors, &plan, sheet.get("baseline"), spot);
-        Some((factors, drafts?))
+        rows::read(reading, factors, &plan, sheet.get("baseline"), spot)
     });
     let Some(base) = reading.base.as_ref().map(|base| base.scenario.clone()) else {
         // Only the form of the columns can be told.
@@ -156,17 +155,15 @@ fn whole<'s>(
         }
         return None;
     };
-    let (mut factors, drafts) = match drafts {
-        Some((factors, drafts)) => (factors, Some(drafts)),
-        None => (Vec::new(), None),
-    };
-    if let Some((drafts, _)) = &drafts {
-        measure(&mut factors, drafts);
-        gone(reading, &factors, drafts);
+    if let Some(factors) = &mut factors {
+        let drafts = drafts.as_ref().map_or(&[][..], |(drafts, _)| drafts);
+        measure(factors, drafts);
+        gone(reading, factors, drafts);
     }
-    // Names in formulas mean nothing without the factors: those have had their faults.
-    let known = Known::new(&base, &factors);
-    let known = drafts.as_ref().map(|_| &known);
+    // Where a factor or its levels are not understood, what they would bring is not missing.
+    let whole = |factors: &&Vec<Factor>| drafts.is_some() || factors.iter().all(|factor| !factor.levels.is_empty());
+    let known = factors.as_ref().filter(whole).map(|factors| Known::new(&base, factors));
+    let known = known.as_ref();
     let columns = match sheet.get("columns") {
         Some(entry) => columns::read(&mut reading.texts, entry, known),
         None => columns::usual(&base),
@@ -178,7 +175,7 @@ fn whole<'s>(
     let front = sheet
         .get("front")
         .and_then(|entry| columns::front(&mut reading.texts, entry, &names));
-    let (drafts, baseline) = drafts?;
+    let (factors, (drafts, baseline)) = factors.zip(drafts)?;
     if !reading.texts.faults.is_empty() {
         return None;
     }

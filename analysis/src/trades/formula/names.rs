@@ -78,11 +78,16 @@ impl<'k> Known<'k> {
     }
 }
 
-/// Reads a formula that stands at a spot; none after a fault.
-pub(in crate::trades) fn read(texts: &mut Texts, known: &Known<'_>, text: &str, spot: &Spot) -> Option<Expression> {
+/// Reads a formula that stands at a spot; none after a fault. If nothing is known, only its form is checked.
+pub(in crate::trades) fn read(
+    texts: &mut Texts,
+    known: Option<&Known<'_>>,
+    text: &str,
+    spot: &Spot,
+) -> Option<Expression> {
     let mut faults: Vec<Fault> = Vec::new();
     let mut unknown: Vec<(Range<usize>, String)> = Vec::new();
-    let mut lookup = |inner: &str, at: Range<usize>| match meaning(known, inner, at.clone()) {
+    let mut lookup = |inner: &str, at: Range<usize>| match meaning(known?, inner, at.clone()) {
         Ok(reference) => Some(reference),
         Err(Wrong::Fault(fault)) => {
             faults.push(fault);
@@ -94,7 +99,7 @@ pub(in crate::trades) fn read(texts: &mut Texts, known: &Known<'_>, text: &str, 
         }
     };
     let root = parse(text, &mut lookup);
-    let all = if unknown.is_empty() { Vec::new() } else { known.all() };
+    let all = known.filter(|_| !unknown.is_empty()).map_or_else(Vec::new, Known::all);
     for (at, name) in unknown {
         let mut help = texts.meant(&name, all.iter().map(String::as_str));
         if help.is_empty() {

@@ -21,7 +21,7 @@ fn a_level_that_is_refused_is_told_at_its_place() {
     );
     assert_eq!(
         one("[factors.v]\npath = \"removal.scruber.flow\"\nlevels = [\"9 m3/min\"]"),
-        "scruber: there is no `removal.scruber` in the file"
+        "scruber: there is no `removal.scruber` in the scenario"
     );
     assert!(
         one("[factors.s.options.a]\nset = { \"removal.backup.on\" = \"yes\" }")
@@ -152,6 +152,22 @@ fn formulas_are_told_in_their_place() {
         "{VOLUME}levels = [\"9 m3\"]\n[columns]\nx = {{ formula = \"[a in kg] + [b in kg]\" }}"
     ));
     assert_eq!(both.len(), 2);
+}
+
+/// What rows and columns have wrong is told together; where a factor is not understood, nothing that it brings is missed.
+#[test]
+fn rows_and_columns_are_told_together() {
+    let columns = "[columns]\nx = { formula = \"[volume in kg]\" }\ny = { beyond = \"co2-2h\" }";
+    let rows = "[[rows]]\nvolume = \"9 kg\"\n";
+    let told = bad(&format!("{VOLUME}levels = [\"9 m3\"]\n{rows}{columns}"));
+    assert_eq!(told.len(), 3, "{told:?}");
+    let told = bad(&format!(
+        "{VOLUME}levels = [\"9 kg\"]\n{columns}\nz = {{ formula = \"1 +\" }}"
+    ));
+    assert_eq!(
+        told,
+        ["kg: `kg` measures a mass", ": the formula ends where a value is wanted"]
+    );
 }
 
 #[test]
