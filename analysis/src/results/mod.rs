@@ -13,6 +13,7 @@ pub mod answer;
 pub mod book;
 pub mod caution;
 mod cluster;
+pub mod compare;
 pub mod csv_file;
 pub mod curves;
 mod datapackage;
