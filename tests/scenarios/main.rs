@@ -2,6 +2,7 @@
 
 mod broken;
 mod command;
+mod compare;
 mod hardware;
 mod luck;
 mod outside;

@@ -60,7 +60,7 @@ pub use cluster::{ClusterFile, ClusterJob, quoted, write_cluster_files};
 pub use datapackage::Package;
 pub use endings::describe;
 pub use export::{Export, Stream, Texts};
-pub use folder::{FolderError, MARK, Target, reason};
+pub use folder::{FolderError, MARK, PART_MARK, Target, reason};
 pub use new_file::new_file;
 pub use ordered::Ordered;
 pub use provenance::{FileDigest, InputRecord, Provenance, ScenarioFile, sha256_hex};

@@ -85,7 +85,8 @@ mod tests {
     fn a_share_is_covered_at_least() {
         let draws = Draws::new("independent share");
         let covered = share_of(|repetition| {
-            let count = |group, n: u64, p: f64| (0..n).filter(|&i| draws.uniform(repetition, group, i) < p).count() as u64;
+            let count =
+                |group, n: u64, p: f64| (0..n).filter(|&i| draws.uniform(repetition, group, i) < p).count() as u64;
             let of = share((count(0, 200, 0.12), 200), (count(1, 90, 0.05), 90), 0.95).expect("runs");
             of.interval[0] <= 0.07 && 0.07 <= of.interval[1]
         });

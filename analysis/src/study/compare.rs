@@ -76,13 +76,7 @@ pub fn is_judged(statistic: Statistic, luck: Luck) -> bool {
 
 /// A statistic of both, judged as one of so many comparisons.
 #[must_use]
-pub fn compared(
-    statistic: Statistic,
-    (a, b): (&[f64], &[f64]),
-    luck: Luck,
-    comparisons: usize,
-    seed: u64,
-) -> Compared {
+pub fn compared(statistic: Statistic, (a, b): (&[f64], &[f64]), luck: Luck, comparisons: usize, seed: u64) -> Compared {
     let known = |values: &[f64]| {
         let known = statistic.of(values);
         let interval = known.interval.filter(|_| luck != Luck::Unknown);
@@ -139,7 +133,11 @@ fn is_same(a: f64, b: f64) -> bool {
 }
 
 fn said(judged: Difference, (a, b): (f64, f64)) -> Verdict {
-    let scale = if a.is_finite() && b.is_finite() { a.abs().max(b.abs()) } else { 0.0 };
+    let scale = if a.is_finite() && b.is_finite() {
+        a.abs().max(b.abs())
+    } else {
+        0.0
+    };
     match judged.is_seen() && judged.value.abs() > RESOLUTION * scale {
         false => Verdict::NotSeen,
         true if judged.value > 0.0 => Verdict::More,
@@ -150,7 +148,10 @@ fn said(judged: Difference, (a, b): (f64, f64)) -> Verdict {
 /// First minus second, of runs that share nothing.
 fn apart(statistic: Statistic, (x, y): (&[f64], &[f64]), confidence: f64) -> Option<Difference> {
     let count = |values: &[f64], counts: &dyn Fn(f64) -> bool| {
-        (values.iter().filter(|value| counts(**value)).count() as u64, values.len() as u64)
+        (
+            values.iter().filter(|value| counts(**value)).count() as u64,
+            values.len() as u64,
+        )
     };
     let share = |counts: &dyn Fn(f64) -> bool| independent::share(count(x, counts), count(y, counts), confidence);
     match statistic {
@@ -167,7 +168,9 @@ mod tests {
     use crate::study::Gate;
 
     fn values(shift: f64) -> Vec<f64> {
-        (0..400).map(|i| f64::from((i * 193) % 400) / 400.0 - 0.1 + shift).collect()
+        (0..400)
+            .map(|i| f64::from((i * 193) % 400) / 400.0 - 0.1 + shift)
+            .collect()
     }
 
     #[test]
@@ -192,7 +195,10 @@ mod tests {
         assert_eq!((kept.verdict, kept.interval), (Verdict::NotJudged, None));
         assert!((kept.difference.expect("shown") - 0.3).abs() < 1e-12);
         let other = compared(Statistic::Mean, (&a, &b), Luck::Unknown, 2, 1);
-        assert_eq!((other.verdict, other.interval, other.a.interval), (Verdict::NotJudged, None, None));
+        assert_eq!(
+            (other.verdict, other.interval, other.a.interval),
+            (Verdict::NotJudged, None, None)
+        );
         assert!((other.difference.expect("shown") - 0.3).abs() < 1e-12);
     }
 
@@ -200,11 +206,17 @@ mod tests {
     fn what_another_order_of_arithmetic_leaves_is_no_difference() {
         let a = values(1.0);
         let b: Vec<f64> = a.iter().map(|a| a * (1.0 + 1e-9)).collect();
-        assert_eq!(compared(Statistic::Mean, (&a, &b), Luck::Same, 1, 1).verdict, Verdict::Same);
+        assert_eq!(
+            compared(Statistic::Mean, (&a, &b), Luck::Same, 1, 1).verdict,
+            Verdict::Same
+        );
         // The same, but for one variation in which it is a little more.
         let mut c = b.clone();
         c[7] *= 1.0 + 3e-6;
-        assert_eq!(compared(Statistic::Mean, (&a, &c), Luck::Same, 1, 1).verdict, Verdict::NotSeen);
+        assert_eq!(
+            compared(Statistic::Mean, (&a, &c), Luck::Same, 1, 1).verdict,
+            Verdict::NotSeen
+        );
         assert_eq!(exact(2.0, 2.0 + 1e-9).verdict, Verdict::Same);
         assert_eq!(exact(2.0, 1.0).verdict, Verdict::Less);
         assert_eq!(exact(f64::INFINITY, f64::INFINITY).verdict, Verdict::Same);

@@ -91,7 +91,8 @@ fn keyed(inputs: &[InputOf]) -> Vec<((&str, usize), &InputOf)> {
 
 fn differing(a: &[InputOf], b: &[InputOf]) -> Vec<Changed> {
     let (of_a, of_b) = (keyed(a), keyed(b));
-    let (by_a, by_b): (BTreeMap<_, _>, BTreeMap<_, _>) = (of_a.iter().copied().collect(), of_b.iter().copied().collect());
+    let (by_a, by_b): (BTreeMap<_, _>, BTreeMap<_, _>) =
+        (of_a.iter().copied().collect(), of_b.iter().copied().collect());
     let changed = |how, a: Option<&InputOf>, b: Option<&InputOf>| Changed {
         path: a.or(b).map(|input| input.path.clone()).unwrap_or_default(),
         how,
@@ -104,7 +105,11 @@ fn differing(a: &[InputOf], b: &[InputOf]) -> Vec<Changed> {
             None => all.push(changed(How::OnlyA, Some(a), None)),
             Some(b) if a.written == b.written && a.si == b.si => {}
             Some(b) => {
-                let how = if !a.si.is_empty() && a.si == b.si { How::Written } else { How::Changed };
+                let how = if !a.si.is_empty() && a.si == b.si {
+                    How::Written
+                } else {
+                    How::Changed
+                };
                 all.push(changed(how, Some(a), Some(b)));
             }
         }

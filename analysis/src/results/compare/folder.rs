@@ -142,13 +142,22 @@ pub fn summary(bytes: &[u8]) -> Result<Told, String> {
 }
 
 impl Told {
+    /// The name of the scenario's file.
+    #[must_use]
+    pub fn file(&self) -> &str {
+        &self.whole.scenario.file
+    }
+
     /// The side, of the name that the folder has; the margins of variations come from [`Told::margins`], the inputs from [`inputs`].
     #[must_use]
     pub fn side(self, name: String, inputs: Option<Vec<InputOf>>, margins: Option<Vec<Vec<f64>>>) -> Side {
         let is_run = self.kind == Kind::Run;
         let mut limits = self.limits();
         match margins {
-            Some(margins) => limits.iter_mut().zip(margins).for_each(|(limit, of)| limit.margins = of),
+            Some(margins) => limits
+                .iter_mut()
+                .zip(margins)
+                .for_each(|(limit, of)| limit.margins = of),
             None => {
                 for limit in &mut limits {
                     let of_id = self.whole.limits.iter().filter(|other| other.id == limit.id);
@@ -231,7 +240,11 @@ impl Told {
         let limits = self.limits();
         let mut columns = Vec::new();
         for limit in &limits {
-            let unit = if limit.unit.is_empty() { String::new() } else { format!(" [{}]", limit.unit) };
+            let unit = if limit.unit.is_empty() {
+                String::new()
+            } else {
+                format!(" [{}]", limit.unit)
+            };
             let of = |place: &String| find(&format!("{} {place} margin{unit}", limit.id));
             columns.push(limit.whose.iter().map(of).collect::<Result<Vec<usize>, _>>()?);
         }
@@ -241,9 +254,16 @@ impl Told {
         while reader.read_record(&mut record).map_err(|error| damaged(&error))? {
             let cell = |at: usize| record.get(at).unwrap_or_default();
             if cell(which).parse() != Ok(row) {
-                return Err(format!("{NAME} is damaged: where variation {row} should be stands `{}`", cell(which)));
+                return Err(format!(
+                    "{NAME} is damaged: where variation {row} should be stands `{}`",
+                    cell(which)
+                ));
             }
-            let nowhere = if cell(end) == "failed" { f64::NEG_INFINITY } else { f64::INFINITY };
+            let nowhere = if cell(end) == "failed" {
+                f64::NEG_INFINITY
+            } else {
+                f64::INFINITY
+            };
             for (margins, columns) in margins.iter_mut().zip(&columns) {
                 let mut least = f64::INFINITY;
                 let mut is_known = false;
@@ -254,7 +274,10 @@ impl Told {
                     }
                     let number = text.parse::<f64>().ok().filter(|number| number.is_finite());
                     let number = number.ok_or_else(|| {
-                        format!("{NAME} is damaged: variation {row} has `{text}` in the column `{}`", &headers[at])
+                        format!(
+                            "{NAME} is damaged: variation {row} has `{text}` in the column `{}`",
+                            &headers[at]
+                        )
                     })?;
                     least = least.min(number);
                     is_known = true;

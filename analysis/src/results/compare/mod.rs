@@ -154,7 +154,9 @@ pub fn compare(of: Of, a: Side, b: Side, gate: Gate) -> Comparison {
         ("mean", Statistic::Mean, Some(true)),
         ("beyond", Statistic::Beyond, Some(false)),
     ];
-    let judged = luck.map_or(0, |luck| statistics.iter().filter(|(_, of, _)| is_judged(*of, luck)).count());
+    let judged = luck.map_or(0, |luck| {
+        statistics.iter().filter(|(_, of, _)| is_judged(*of, luck)).count()
+    });
     let both = pairs.iter().filter(|(x, y)| x.is_some() && y.is_some()).count();
     let totals: Vec<(&TotalOf, &TotalOf)> = a
         .totals

@@ -122,7 +122,10 @@ pub fn changed(of: &Comparison) -> Table<'_> {
     let all = of.inputs.as_deref().unwrap_or_default();
     let default = |side: &str| Column::text(format!("default in {side}"), "yes: not given, a default.").detail();
     let columns = vec![
-        Column::text("path", "Where it stands in the scenario, by names; of a data file its name."),
+        Column::text(
+            "path",
+            "Where it stands in the scenario, by names; of a data file its name.",
+        ),
         Column::text("how", "changed, only in A, only in B, or written in another way."),
         Column::text("A", "As written on A."),
         Column::text("B", "As written on B."),

@@ -25,7 +25,10 @@ pub fn sentences(of: &Comparison) -> Vec<String> {
             said.push(format!("The run of {name} ended early: {cause}."));
         }
         if side.failed > 0 {
-            let first = side.first_failed.as_ref().map_or(String::new(), |why| format!("; the first: {why}"));
+            let first = side
+                .first_failed
+                .as_ref()
+                .map_or(String::new(), |why| format!("; the first: {why}"));
             said.push(format!(
                 "In {name} {} could not be finished and count as beyond every limit{first}.",
                 count(side.failed as usize, "variation")
@@ -109,8 +112,11 @@ fn turned(of: &Comparison) -> Vec<String> {
         }
     };
     // What is worse comes first.
-    let (lost, regained): (Vec<String>, Vec<String>) =
-        of.limits.iter().filter_map(tell).partition(|text| text.starts_with("NOT"));
+    let (lost, regained): (Vec<String>, Vec<String>) = of
+        .limits
+        .iter()
+        .filter_map(tell)
+        .partition(|text| text.starts_with("NOT"));
     lost.into_iter().chain(regained).collect()
 }
 
@@ -149,7 +155,11 @@ fn moved(of: &Comparison) -> Vec<String> {
         return vec![format!("{head} none has moved: {rest}.")];
     }
     let verb = if moved.len() == 1 { "has" } else { "have" };
-    let rest = if rest.is_empty() { rest } else { format!(" The other {rest}.") };
+    let rest = if rest.is_empty() {
+        rest
+    } else {
+        format!(" The other {rest}.")
+    };
     let mut said = vec![format!("{head} {} {verb} moved.{rest}", moved.len())];
     said.extend(moved.into_iter().map(|text| format!("{text}.")));
     said
@@ -183,7 +193,12 @@ fn change(of: &Comparison, figure: &Figure) -> String {
         (Some(by), Some([low, high])) => {
             let half = 0.5 * (high - low);
             let shown = |value: f64| rounded(value, half).0;
-            format!(" ({quantile}{}, 95 % interval {} to {})", signed(shown(by)), shown(low), shown(high))
+            format!(
+                " ({quantile}{}, 95 % interval {} to {})",
+                signed(shown(by)),
+                shown(low),
+                shown(high)
+            )
         }
         (Some(by), None) => format!(" ({})", signed(rounded(by, 0.0).0)),
         _ => String::new(),
@@ -192,7 +207,11 @@ fn change(of: &Comparison, figure: &Figure) -> String {
 }
 
 fn signed(text: String) -> String {
-    if text.starts_with('-') { text } else { format!("+{text}") }
+    if text.starts_with('-') {
+        text
+    } else {
+        format!("+{text}")
+    }
 }
 
 /// A number to the figures that its interval, or that of the difference, carries.
@@ -201,7 +220,11 @@ fn plain(known: Known, figure: &Figure) -> String {
     let of_difference = figure.of.interval.map(|[low, high]| 0.5 * (high - low));
     // A difference may be known better than what differs, and has to be seen.
     let half = own.into_iter().chain(of_difference).fold(f64::INFINITY, f64::min);
-    let half = if half.is_finite() || figure.name != "on the medians" { half } else { 0.0 };
+    let half = if half.is_finite() || figure.name != "on the medians" {
+        half
+    } else {
+        0.0
+    };
     match known.value {
         value if value == f64::INFINITY => "without bound (the limit never applied)".to_owned(),
         value if value == f64::NEG_INFINITY => "none (too many failed)".to_owned(),
@@ -223,7 +246,8 @@ fn number(known: Known, figure: &Figure) -> String {
 fn rules(of: &Comparison) -> Vec<String> {
     let mut said = Vec::new();
     for rule in &of.rules {
-        let words = |limit: &Option<super::LimitOf>| limit.as_ref().map(|limit| limit.words.clone()).unwrap_or_default();
+        let words =
+            |limit: &Option<super::LimitOf>| limit.as_ref().map(|limit| limit.words.clone()).unwrap_or_default();
         said.extend(match rule.how {
             How::OnlyA => Some(format!("The limit {} is only in A: {}.", rule.id, words(&rule.a))),
             How::OnlyB => Some(format!("The limit {} is only in B: {}.", rule.id, words(&rule.b))),
@@ -263,7 +287,10 @@ pub fn provenance(of: &Comparison) -> Vec<ProvenanceChanged> {
     let text = |side: &super::Side| {
         [
             ("version", side.version.clone()),
-            ("scenario file", format!("{}, SHA-256 {}", side.file.file, side.file.sha256)),
+            (
+                "scenario file",
+                format!("{}, SHA-256 {}", side.file.file, side.file.sha256),
+            ),
             ("overrides", side.overrides.join(", ")),
             ("seed", number(side.seed)),
             ("variations", number(side.runs)),
@@ -323,6 +350,9 @@ fn judged(of: &Comparison) -> String {
             "The two have other seeds, so that the luck of both is in their differences: the same seed would tell more. Kept margins are \
              shown without a verdict. {family}"
         ),
-        Luck::Unknown => "Intervals are those of plain draws; run both with --design plain and the same seed to have verdicts.".to_owned(),
+        Luck::Unknown => {
+            "Intervals are those of plain draws; run both with --design plain and the same seed to have verdicts."
+                .to_owned()
+        }
     }
 }
