@@ -268,6 +268,7 @@ fn same_but_for_until(place: &Place, with: &str, without: &str) {
     for name in [
         "variations.csv",
         "fans.csv",
+        "inputs.csv",
         "convergence.csv",
         "survival.csv",
         "datapackage.json",

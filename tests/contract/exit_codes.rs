@@ -21,6 +21,9 @@ fn wrong_usage_is_2_and_says_so_on_standard_error() {
         &["vary", "x.toml", "--gate", "95"],
         &["vary", "x.toml", "--gate", "100/95"],
         &["vary", "x.toml", "--only", "1", "--gate", "99/95"],
+        &["compare", "x.toml"],
+        &["compare", "x.toml", "y.toml", "--set", "a.b=1"],
+        &["compare", "x.toml", "y.toml", "--at", "95"],
         &["limits", "no-such-set"],
         &["completions", "no-such-shell"],
         &["man", "fly"],
@@ -43,6 +46,7 @@ fn a_run_whose_limits_are_met_is_0_and_gives_every_file() {
         "summary.md",
         "history.csv",
         "events.csv",
+        "inputs.csv",
         "datapackage.json",
     ];
     assert_eq!(names(&place.path("out")), set(&expected));

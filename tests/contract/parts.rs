@@ -91,6 +91,7 @@ fn threads_shards_order_overlap_and_resume_change_no_byte() {
         "summary.md",
         "variations.csv",
         "fans.csv",
+        "inputs.csv",
         "convergence.csv",
         "survival.csv",
         "datapackage.json",

@@ -344,8 +344,8 @@ fn the_data_package_describes_every_column_of_every_table() {
     place.job("run", &file, "run", &[]);
     place.job("vary", &file, "vary", &["--runs", "3"]);
     for (out, tables) in [
-        ("run", &["events", "history"][..]),
-        ("vary", &["convergence", "fans", "survival", "variations"]),
+        ("run", &["events", "history", "inputs"][..]),
+        ("vary", &["convergence", "fans", "inputs", "survival", "variations"]),
     ] {
         let text = fs::read_to_string(place.path(out).join("datapackage.json")).expect("a package");
         let package: Value = serde_json::from_str(&text).expect("JSON");

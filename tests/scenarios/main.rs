@@ -3,6 +3,7 @@
 mod broken;
 mod broken_trades;
 mod command;
+mod compare;
 mod damaged_trades;
 mod hardware;
 mod luck;

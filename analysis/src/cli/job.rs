@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap_complete::Shell;
 
+use super::compare::CompareJob;
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, Over, ScenarioArguments, Typed};
 use crate::chance::Design;
@@ -35,6 +36,8 @@ pub enum Job {
     Trade(TradeJob),
     /// Find the value of a quantity that keeps a margin.
     Size(ScenarioJob, SizeAsked),
+    /// Say what changed between two scenarios or two results.
+    Compare(CompareJob),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -296,6 +299,7 @@ impl From<Typed> for Job {
                 };
                 Self::Size(scenario(arguments.scenario, arguments.output), asked)
             }
+            Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
                 gate: arguments.gate,
@@ -323,7 +327,8 @@ fn scenario(typed: ScenarioArguments, to: OutputArguments) -> ScenarioJob {
     }
 }
 
-fn output(typed: OutputArguments) -> Output {
+/// Where results go, as typed.
+pub fn output(typed: OutputArguments) -> Output {
     Output {
         out: typed.out,
         force: typed.force,

@@ -1,7 +1,7 @@
 //! The command line: arguments as typed, a job as meant, its run.
 //!
 //! ```text
-//! words --typed--> Typed --job--> Job --> check, run, vary, stress, merge, limits, write --> exit code
+//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, merge, limits, write --> exit code
 //! ```
 //!
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
@@ -9,6 +9,7 @@
 
 mod book;
 mod check;
+mod compare;
 mod console;
 mod deliver;
 mod devices;
@@ -146,6 +147,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Stress(job, asked) => stress::stress(job, asked, console),
         Job::Trade(job) => trade::trade(job, console),
         Job::Size(job, asked) => size::size(job, asked, console),
+        Job::Compare(job) => compare::compare(job, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),
         Job::Only(job, only) => run::only(job, *only, console),
         Job::Slurm(job, vary, slurm) => slurm::slurm(job, vary, slurm, console),

@@ -8,7 +8,7 @@ use super::job::{OnlyJob, ScenarioJob};
 use super::scenario_file::{self, Read};
 use super::{Code, deliver};
 use crate::results::summary::{Only, Summary};
-use crate::results::{describe, events, history, summarise};
+use crate::results::{describe, events, history, sheets, summarise};
 use crate::study;
 
 /// Runs a scenario once, on the medians of its spreads.
@@ -98,6 +98,7 @@ fn finish(
     let tables = [
         history::table(trace, &read.scenario.names, case),
         events::table(trace, &read.scenario, case, outcome),
+        sheets::inputs(&read.scenario),
     ];
     deliver::results(console, &job.output, target, stem, summary, &tables)?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);

@@ -35,8 +35,16 @@ impl Read {
 /// # Errors
 /// If the file cannot be read, or anything in it is wrong: every fault is told.
 pub fn read(job: &ScenarioJob, console: &Console<'_>) -> Result<Read, Ended> {
-    let path = job.file.clone();
-    let overrides = job.overrides.clone();
+    read_file(&job.file, &job.overrides, console)
+}
+
+/// Reads and checks a scenario by its path.
+///
+/// # Errors
+/// If the file cannot be read, or anything in it is wrong: every fault is told.
+pub fn read_file(path: &Path, overrides: &[String], console: &Console<'_>) -> Result<Read, Ended> {
+    let path = path.to_owned();
+    let overrides = overrides.to_vec();
     let read = move || read_now(&path, &overrides);
     console.interruptible(read)?.map_err(Ended::Wrong)
 }

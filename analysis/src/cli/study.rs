@@ -13,7 +13,7 @@ use super::scenario_file::Read;
 use super::{Code, deliver, run};
 use crate::results::parts::Blocks;
 use crate::results::summary::Summary;
-use crate::results::{Export, FolderError, Texts, curves, finish, holds, judged};
+use crate::results::{Export, FolderError, Texts, curves, finish, holds, judged, sheets};
 use crate::study::{Drives, Stopped, Vary, VaryJob, pool};
 
 /// What was studied.
@@ -74,6 +74,7 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
     }
     export.table(&curves::convergence(&varied, &read.scenario))?;
     export.table(&curves::survival(&varied, &read.scenario))?;
+    export.table(&sheets::inputs(&read.scenario))?;
     let draws = crate::study::draws(&read.scenario, vary.seed, vary.design, vary.runs)?;
     summary.provenance.drawn_by(&draws);
     if let Some(drives) = &drives {

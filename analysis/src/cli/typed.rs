@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
+use super::compare::CompareArguments;
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::sensitivity::LEAST_ROWS;
@@ -113,6 +114,14 @@ pub enum Command {
     ///
     /// Exit code 3 if there is no value that was shown; 1 if runs failed at the value.
     Size(Box<SizeArguments>),
+    /// Say what changed between two scenarios or two results folders
+    ///
+    /// Tells which inputs and limits differ, which margins moved and whether beyond chance. Two scenario files are both run on the same
+    /// variations; two results folders, both of `run` or both of `vary`, are read: on the same luck if seed and plain draws are the same,
+    /// else as independent. All verdicts hold together.
+    ///
+    /// Exit code 0 whatever differs; 1 if runs failed.
+    Compare(CompareArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
     /// Gives the bytes that one machine would have given, from the parts alone (they hold copies of the files that were

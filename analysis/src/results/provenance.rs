@@ -8,7 +8,7 @@ use breathroom_sim::scenario::Scenario;
 use crate::chance::Draws;
 
 /// Which scenario a result is of.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct ScenarioFile {
     /// Its title.
     pub title: String,

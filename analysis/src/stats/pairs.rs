@@ -36,7 +36,7 @@ impl Difference {
         self.interval[0] > 0.0 || self.interval[1] < 0.0
     }
 
-    fn about(value: f64, half_width: f64) -> Self {
+    pub(super) fn about(value: f64, half_width: f64) -> Self {
         Self {
             value,
             interval: [value - half_width, value + half_width],

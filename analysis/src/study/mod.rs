@@ -8,6 +8,7 @@
 //!                              (kept in files by whoever asks)
 //! ```
 
+pub mod compare;
 pub mod courses;
 mod drives;
 mod error;
