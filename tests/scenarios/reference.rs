@@ -33,6 +33,18 @@ fn the_page_is_the_tables() {
 }
 
 #[test]
+fn the_page_of_trade_files_is_their_reference() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/trades/README.md");
+    let page = fs::read_to_string(&path).unwrap_or_default();
+    if page != breathroom_analysis::trades::REFERENCE {
+        if std::env::var_os("BLESS").is_some() {
+            fs::write(&path, breathroom_analysis::trades::REFERENCE).expect("a file that can be written");
+        }
+        panic!("scenarios/trades/README.md is not analysis/src/trades/reference.md; BLESS=1 writes it");
+    }
+}
+
+#[test]
 fn the_starter_reads_and_every_comment_of_it_can_be_taken_in() {
     let text = starter();
     assert_eq!(faults(&text), []);

@@ -100,7 +100,7 @@ pub enum Command {
     ///
     /// Reads a trade file: a scenario, factors with their levels or whole options, the columns that are wanted. Every row is run on the same
     /// variations, so that rows differ by their design alone; each is held against a baseline, with an interval and a verdict that says so where no
-    /// difference is seen. The tables come as CSV, XLSX, Markdown, LaTeX and JSON. `scenarios/README.md` explains the file.
+    /// difference is seen. The tables come as CSV, XLSX, Markdown, LaTeX and JSON. `scenarios/trades/README.md` explains the file.
     ///
     /// Rows that are done are kept while others run: after a kill --resume goes on and ends with the same bytes. A row that fails says why
     /// and stops no other. Exit code 1 if one did.

@@ -94,7 +94,8 @@ pub fn quantile(
     pick: &mut dyn FnMut(usize) -> usize,
 ) -> Option<Difference> {
     let n = x.len().min(y.len());
-    if !(p.min(1.0 - p) * n as f64 >= LEAST_BEYOND) {
+    let beyond = p.min(1.0 - p) * n as f64;
+    if beyond.is_nan() || beyond < LEAST_BEYOND {
         return None;
     }
     let (x, y) = (Sorted::of(&x[..n]), Sorted::of(&y[..n]));

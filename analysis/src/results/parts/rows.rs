@@ -244,7 +244,7 @@ mod tests {
         drop(again);
         let other = KeptRows::begin(&target, "{two}", true, false).expect("begun");
         assert!(!other.resumed && other.rows.path() != path);
-        assert_eq!(other.left, [path.clone()]);
+        assert_eq!(other.left, std::slice::from_ref(&path));
         other.rows.remove().expect("removed");
         let forced = KeptRows::begin(&target, "{two}", false, true).expect("begun");
         assert!(forced.left.is_empty() && forced.rows.path() == path);

@@ -153,7 +153,10 @@ fn not_met(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Ve
     let Some((not_survived, margins)) = runs.values[plan.measures.len()..].split_last() else {
         return Vec::new();
     };
-    let broken = |margins: &[f64]| !(Statistic::Kept(trade.gate).of(margins).value >= 0.0);
+    let broken = |margins: &[f64]| {
+        let kept = Statistic::Kept(trade.gate).of(margins).value;
+        kept.is_nan() || kept < 0.0
+    };
     let all = limits(scenario).into_iter().zip(margins);
     let mut not_met: Vec<String> = all
         .filter(|(_, margins)| broken(margins))

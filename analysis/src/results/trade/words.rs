@@ -101,7 +101,7 @@ fn broken(trade: &Trade, answered: &Answered) -> Option<String> {
             ids.iter().cloned().for_each(&mut count_one);
         }
     }
-    counts.sort_by(|a, b| b.1.cmp(&a.1));
+    counts.sort_by_key(|(_, rows)| std::cmp::Reverse(*rows));
     let list: Vec<String> = counts
         .iter()
         .map(|(id, rows)| format!("{id} in {}", count(*rows, "row")))

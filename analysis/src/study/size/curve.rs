@@ -42,7 +42,7 @@ impl Point {
     fn of(value: f64, margins: Margins, job: &SizeJob) -> Self {
         let runs = margins.values.len() as u64;
         let (coverage, confidence) = (job.gate.coverage(), job.gate.confidence());
-        let beyond = margins.values.iter().filter(|margin| !(**margin >= 0.0)).count();
+        let beyond = margins.values.iter().filter(|margin| **margin < 0.0).count();
         let mut sorted = margins.values;
         quantiles::sort(&mut sorted);
         let median = quantiles::quantile(&sorted, 0.5);

@@ -74,7 +74,7 @@ pub(super) fn prove(job: &SizeJob, of: &Try1<'_>, found: f64, interval: [Option<
             Err(error) => return Err(error),
         };
         let runs = margins.values.len() as u64;
-        let beyond = margins.values.iter().filter(|margin| !(**margin >= 0.0)).count() as f64 / runs as f64;
+        let beyond = margins.values.iter().filter(|margin| **margin < 0.0).count() as f64 / runs as f64;
         let mut sorted = margins.values;
         quantiles::sort(&mut sorted);
         let bound = if margins.exact {
