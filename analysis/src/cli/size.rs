@@ -251,10 +251,8 @@ impl Search {
                 ids.push(&limit.id);
             }
         }
-        let gauges: Vec<Gauge> = ids
-            .iter()
-            .filter_map(|id| Measure::margin(id).of(scenario).ok())
-            .collect();
+        let limits = ids.iter().map(|id| Measure::margin(id)).chain([Measure::NotSurvived]);
+        let gauges: Vec<Gauge> = limits.filter_map(|measure| measure.of(scenario).ok()).collect();
         let (values, failure) = self.runs(scenario, &gauges, study)?;
         let met = |margins: &[f64]| {
             if self.asked.exact {
@@ -265,14 +263,14 @@ impl Search {
         };
         let not_met = ids.iter().zip(&values).filter(|(_, margins)| !met(margins));
         let mut not_met: Vec<String> = not_met.map(|(id, _)| (*id).to_owned()).collect();
-        let lived = values.last().is_none_or(|ones| {
+        let lived = |ones: &Vec<f64>| {
             if self.asked.exact {
                 ones[0] < 0.5
             } else {
                 Statistic::allows(self.asked.gate, ones)
             }
-        });
-        if !lived {
+        };
+        if !values.last().is_none_or(lived) {
             not_met.insert(0, "survival".to_owned());
         }
         Ok((not_met, failure))

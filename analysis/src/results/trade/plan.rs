@@ -61,6 +61,7 @@ impl Plan {
             .iter()
             .cloned()
             .chain(limits)
+            .chain([Measure::NotSurvived])
             .map(|measure| measure.of(scenario))
             .collect()
     }

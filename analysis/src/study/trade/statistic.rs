@@ -113,7 +113,7 @@ impl Statistic {
             values.len() as u64,
             values.iter().filter(|value| **value > 0.5).count() as u64,
         );
-        proportion::upper(k, n, gate.confidence()) <= 1.0 - gate.coverage()
+        tolerance::order(n, gate.coverage(), gate.confidence()).is_some_and(|order| k < order)
     }
 
     fn counts(self, value: f64) -> bool {
