@@ -192,6 +192,54 @@ fn a_killed_study_goes_on_and_ends_with_the_same_bytes() {
     }
 }
 
+/// A trade killed so that nothing can be tidied up goes on with the rows that were done.
+#[cfg(unix)]
+#[test]
+fn a_killed_trade_goes_on_and_ends_with_the_same_bytes() {
+    let folder = with_room();
+    let trade = "format = 1\ntitle = \"Rooms\"\nscenario = \"room.toml\"\nruns = 1500\n[factors.volume]\n\
+                 path = \"compartments.room.free_volume\"\nlevels = [\"26 m3\", \"28 m3\", \"30 m3\", \"32 m3\", \"34 m3\"]\n";
+    fs::write(folder.path().join("rooms.toml"), trade).expect("written");
+    let words = ["trade", "rooms.toml", "--threads", "1", "--out"];
+    let said = call(folder.path(), &[&words[..], &["one"]].concat());
+    assert_eq!(said.status.code(), Some(0), "{}", String::from_utf8_lossy(&said.stderr));
+    let resumed = [&words[..], &["other", "--resume"]].concat();
+    let left = folder.path().join("other.unfinished");
+    let rows = || {
+        names(&left)
+            .iter()
+            .filter(|name| name.starts_with("row-") && !name.ends_with("new"))
+            .count()
+    };
+    let mut child = breathroom(folder.path())
+        .args(&resumed)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("started");
+    while (!left.is_dir() || rows() == 0) && child.try_wait().expect("asked").is_none() {
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    let _may_have_ended = child.kill();
+    child.wait().expect("ended");
+    if !folder.path().join("other").is_dir() {
+        // A row that was being written, and one that was changed, are made again.
+        let kept = rows();
+        assert!((1..5).contains(&kept), "{kept}");
+        fs::write(left.join("row-5.new"), b"half").expect("written");
+        fs::write(left.join("row-5"), b"spoilt").expect("written");
+        let said = call(folder.path(), &resumed);
+        let err = String::from_utf8_lossy(&said.stderr);
+        assert_eq!(said.status.code(), Some(0), "{err}");
+        assert!(!err.contains("nothing to resume"), "{err}");
+    }
+    assert_eq!(names(folder.path()), ["one", "other", "room.toml", "rooms.toml"]);
+    for name in names(&folder.path().join("one")) {
+        let bytes = |out: &str| fs::read(folder.path().join(out).join(&name)).expect("a file");
+        assert!(bytes("one") == bytes("other"), "{name} differs");
+    }
+}
+
 /// The shell limits how large a file may become, and has the signal for it ignored, so that writing fails as it does on a
 /// full disk.
 #[cfg(unix)]

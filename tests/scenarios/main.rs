@@ -10,6 +10,8 @@ mod outside;
 mod rare;
 mod reference;
 mod shipped;
+mod size;
 mod stress;
+mod trade;
 mod two_sorties;
 mod upsets;

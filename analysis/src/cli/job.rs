@@ -5,12 +5,13 @@ use std::path::PathBuf;
 use clap_complete::Shell;
 
 use super::slurm::SlurmJob;
-use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use super::typed::{Command, Format, OutputArguments, Over, ScenarioArguments, Typed};
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::until::Until;
 use crate::study::stress::USUAL_LEFT;
 use crate::study::{Gate, VaryJob};
+use crate::trades::about::Spread;
 
 /// Most runs of a study that is to go on until something is reached.
 const USUAL_CAP: u64 = 1_000_000;
@@ -30,6 +31,10 @@ pub enum Job {
     Rare(ScenarioJob, RareAsked),
     /// Let its removal devices degrade at the worst moment.
     Stress(ScenarioJob, StressAsked),
+    /// Make a table over combinations of design values.
+    Trade(TradeJob),
+    /// Find the value of a quantity that keeps a margin.
+    Size(ScenarioJob, SizeAsked),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -109,6 +114,54 @@ pub struct StressAsked {
     pub pairs: bool,
     /// What the time left is held against, if the exit code is to tell.
     pub gate: Option<Gate>,
+    /// Threads; 0 for as many as there are cores.
+    pub threads: usize,
+}
+
+/// A trade file and how it is run.
+#[derive(Debug, PartialEq)]
+pub struct TradeJob {
+    /// The trade file.
+    pub file: PathBuf,
+    /// Variations of each row, in place of the file's.
+    pub runs: Option<u64>,
+    /// The seed, in place of the file's.
+    pub seed: Option<u64>,
+    /// What an earlier run has left is gone on with.
+    pub resume: bool,
+    /// A date to stand on the tables.
+    pub date: Option<String>,
+    /// Threads; 0 for as many as there are cores.
+    pub threads: usize,
+    /// Where results go.
+    pub output: Output,
+}
+
+/// What is asked of a size.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SizeAsked {
+    /// Path of the quantity.
+    pub what: String,
+    /// The limit, as typed.
+    pub keep: String,
+    /// The gate.
+    pub gate: Gate,
+    /// Ends of the range, as typed.
+    pub from: Option<String>,
+    /// The upper one.
+    pub to: Option<String>,
+    /// The largest value is asked for.
+    pub largest: bool,
+    /// Variations at each value.
+    pub runs: u64,
+    /// The seed.
+    pub seed: u64,
+    /// How the scenario's spread is kept.
+    pub spread: Spread,
+    /// A second quantity.
+    pub over: Option<Over>,
+    /// A date to stand on the tables.
+    pub date: Option<String>,
     /// Threads; 0 for as many as there are cores.
     pub threads: usize,
 }
@@ -215,6 +268,33 @@ impl From<Typed> for Job {
                     threads: usize::from(arguments.output.threads.unwrap_or(0)),
                 };
                 Self::Stress(scenario(arguments.scenario, arguments.output), asked)
+            }
+            Command::Trade(arguments) => Self::Trade(TradeJob {
+                file: arguments.file,
+                runs: arguments.runs,
+                seed: arguments.seed,
+                resume: arguments.resume,
+                date: arguments.date,
+                threads: usize::from(arguments.output.threads.unwrap_or(0)),
+                output: output(arguments.output),
+            }),
+            Command::Size(arguments) => {
+                let arguments = *arguments;
+                let asked = SizeAsked {
+                    what: arguments.what,
+                    keep: arguments.keep,
+                    gate: arguments.at,
+                    from: arguments.from,
+                    to: arguments.to,
+                    largest: arguments.largest,
+                    runs: arguments.runs,
+                    seed: arguments.seed,
+                    spread: arguments.spread,
+                    over: arguments.over,
+                    date: arguments.date,
+                    threads: usize::from(arguments.output.threads.unwrap_or(0)),
+                };
+                Self::Size(scenario(arguments.scenario, arguments.output), asked)
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,

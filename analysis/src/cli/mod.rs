@@ -7,6 +7,7 @@
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
 //! call it without starting a process; [`main`] adds what belongs to a process: Ctrl-C and the terminal.
 
+mod book;
 mod check;
 mod console;
 mod deliver;
@@ -22,9 +23,11 @@ mod progress;
 mod rare;
 mod run;
 mod scenario_file;
+mod size;
 mod slurm;
 mod stress;
 mod study;
+mod trade;
 mod typed;
 mod vary;
 mod write;
@@ -141,6 +144,8 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Vary(job, vary, how) => vary::vary(job, vary, *how, console),
         Job::Merge(job) => merge::merge(job, console),
         Job::Stress(job, asked) => stress::stress(job, asked, console),
+        Job::Trade(job) => trade::trade(job, console),
+        Job::Size(job, asked) => size::size(job, asked, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),
         Job::Only(job, only) => run::only(job, *only, console),
         Job::Slurm(job, vary, slurm) => slurm::slurm(job, vary, slurm, console),

@@ -1,6 +1,6 @@
 //! From a file name to a checked scenario, with everything that is wrong with it told in one go.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use breathroom_sim::scenario::{self, Diagnostic, Scenario};
 
@@ -96,8 +96,61 @@ fn from(
     })
 }
 
+/// A scenario file that is read again and again, with other overrides each time.
+#[derive(Clone, Debug)]
+pub struct Opened {
+    name: String,
+    folder: PathBuf,
+    content: Vec<u8>,
+    data: Vec<(String, Vec<u8>)>,
+}
+
+impl Opened {
+    /// One that was read.
+    #[must_use]
+    pub fn of(path: &Path, read: &Read) -> Self {
+        Self {
+            name: path.display().to_string(),
+            folder: path.parent().unwrap_or(Path::new("")).to_owned(),
+            content: read.content.clone(),
+            data: read.scenario.data_files.clone(),
+        }
+    }
+
+    /// A file that was not read yet.
+    ///
+    /// # Errors
+    /// If it cannot be read.
+    pub fn file(path: &Path) -> Result<Self, String> {
+        Ok(Self {
+            name: path.display().to_string(),
+            folder: path.parent().unwrap_or(Path::new("")).to_owned(),
+            content: input::bytes(path, scenario::MAX_BYTES)?,
+            data: Vec::new(),
+        })
+    }
+
+    /// The scenario with these overrides. Data files are those that were read; others are read now.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it.
+    pub fn with(&self, overrides: &[String]) -> Result<Scenario, Vec<Diagnostic>> {
+        let text = scenario::decode(&self.content, &self.name).map_err(|fault| vec![*fault])?;
+        let files = |name: &str| match self.data.iter().find(|(of, _)| of == name) {
+            Some((_, content)) => Ok(content.clone()),
+            None => input::bytes(&self.folder.join(name), scenario::MAX_BYTES),
+        };
+        scenario::read(&scenario::Source {
+            name: &self.name,
+            text,
+            overrides,
+            files: &files,
+        })
+    }
+}
+
 /// Every fault, then how many there are.
-fn told(faults: &[Diagnostic], name: &str) -> String {
+pub fn told(faults: &[Diagnostic], name: &str) -> String {
     let mut text: String = faults.iter().map(|fault| fault.render() + "\n").collect();
     let errors = crate::results::words::count(faults.len(), "error");
     text.push_str(&format!("{errors} in {name}: nothing was run\n"));

@@ -11,6 +11,7 @@ use crate::stats::sensitivity::LEAST_ROWS;
 use crate::stats::until::{self, Until};
 use crate::study::stress::{MOST_STRESS_RUNS, USUAL_ONSETS};
 use crate::study::{Gate, LEAST_RUNS, MOST_RUNS};
+use crate::trades::about::Spread;
 
 /// What stands below the help.
 const AFTER: &str = "Exit codes:
@@ -94,6 +95,24 @@ pub enum Command {
     ///
     /// Exit code 1 if runs failed; 3 only with --gate.
     Stress(Box<StressArguments>),
+    /// Make a table over combinations of design values
+    ///
+    /// Reads a trade file: a scenario, factors with their levels or whole options, the columns that are wanted. Every row is run on the same
+    /// variations, so that rows differ by their design alone; each is held against a baseline, with an interval and a verdict that says so where no
+    /// difference is seen. The tables come as CSV, XLSX, Markdown, LaTeX and JSON. `scenarios/README.md` explains the file.
+    ///
+    /// Rows that are done are kept while others run: after a kill --resume goes on and ends with the same bytes. A row that fails says why
+    /// and stops no other. Exit code 1 if one did.
+    Trade(TradeArguments),
+    /// Find how small it may be: the value of a design quantity that keeps a margin
+    ///
+    /// Finds the smallest (with --largest, the largest) value of one quantity of the scenario with which the share of variations that --at
+    /// names keeps a limit, with its confidence. All values are tried on the same variations; the answer has an interval, and is tried
+    /// again on a fresh seed with four times as many. If there is none, it says why and shows the curve. With --over, the same for each value of a
+    /// second quantity.
+    ///
+    /// Exit code 3 if there is no value that was shown; 1 if runs failed at the value.
+    Size(Box<SizeArguments>),
     /// Join the parts of a study that `vary --shard` has made
     ///
     /// Gives the bytes that one machine would have given, from the parts alone (they hold copies of the files that were
@@ -262,6 +281,79 @@ pub struct StressArguments {
     pub(super) output: OutputArguments,
 }
 
+/// Arguments of `trade`.
+#[derive(Debug, Args)]
+pub struct TradeArguments {
+    /// The trade file
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Variations of each row, in place of what the file says
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=MOST_STRESS_RUNS))]
+    pub runs: Option<u64>,
+    /// Seed of the draws, in place of what the file says
+    #[arg(long, value_name = "S")]
+    pub seed: Option<u64>,
+    /// Go on with a trade of the same files that was interrupted or killed; where there is none, begin anew
+    #[arg(long)]
+    pub resume: bool,
+    /// A date that is to stand on the tables, as you write it; without it there is none
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `size`.
+#[derive(Debug, Args)]
+pub struct SizeArguments {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArguments,
+    /// The quantity, by its path of ids: compartments.cabin.free_volume
+    #[arg(long, value_name = "PATH")]
+    pub what: String,
+    /// The limit to be kept: its id, or ID@WHERE as in co2-1h@crew:lead; else of whoever has the least margin
+    #[arg(long, value_name = "LIMIT")]
+    pub keep: String,
+    /// Coverage and confidence, in percent, with which it is to be kept
+    #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
+    pub at: Gate,
+    /// The lowest value to be tried, with its unit [default: a quarter of what the scenario has]
+    #[arg(long, value_name = "VALUE")]
+    pub from: Option<String>,
+    /// The highest [default: four times what the scenario has]
+    #[arg(long, value_name = "VALUE")]
+    pub to: Option<String>,
+    /// Find the largest value, of a quantity of which more is worse
+    #[arg(long)]
+    pub largest: bool,
+    /// Variations at each value
+    #[arg(long, value_name = "N", default_value_t = 400, value_parser = clap::value_parser!(u64).range(1..=MOST_STRESS_RUNS))]
+    pub runs: u64,
+    /// Seed of the draws
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub seed: u64,
+    /// What becomes of the spread that the scenario has there: exact (a value replaces it), scaled or shifted (it is kept about each value)
+    #[arg(long, value_name = "HOW", default_value = "exact", value_parser = spread)]
+    pub spread: Spread,
+    /// Find it for each value of a second quantity: PATH=VALUE,VALUE,...
+    #[arg(long, value_name = "PATH=LIST", value_parser = over)]
+    pub over: Option<Over>,
+    /// A date that is to stand on the tables, as you write it; without it there is none
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// A quantity and its values, as typed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Over {
+    /// Its path.
+    pub path: String,
+    /// Its values.
+    pub values: Vec<String>,
+}
+
 /// Parts of a device that are left, as fractions.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Left(pub Vec<f64>);
@@ -341,6 +433,33 @@ fn left(text: &str) -> Result<Left, String> {
         }
     }
     Ok(Left(parts))
+}
+
+/// `removal.scrubber.flow=0.5 m3/min,0.6 m3/min`: each value once.
+fn over(text: &str) -> Result<Over, String> {
+    let wrong = || "write PATH=VALUE,VALUE,..., as in removal.scrubber.flow=\"0.5 m3/min,0.6 m3/min\"".to_owned();
+    let (path, list) = text.split_once('=').ok_or_else(wrong)?;
+    let mut values: Vec<String> = Vec::new();
+    for value in list.trim().trim_matches('"').split(',').map(str::trim) {
+        if value.is_empty() {
+            return Err(wrong());
+        }
+        if !values.iter().any(|other| other == value) {
+            values.push(value.to_owned());
+        }
+    }
+    match path.trim() {
+        "" => Err(wrong()),
+        path => Ok(Over {
+            path: path.to_owned(),
+            values,
+        }),
+    }
+}
+
+/// How a spread is kept, by its name.
+fn spread(text: &str) -> Result<Spread, String> {
+    Spread::parse(text).ok_or_else(|| "there are exact, scaled and shifted".to_owned())
 }
 
 /// `2/10`: which share, from 1, of how many.

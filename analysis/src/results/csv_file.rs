@@ -52,7 +52,7 @@ impl<W: Write> Rows<W> {
             let text = match cell {
                 Cell::Text(text) => text,
                 Cell::Empty => "",
-                Cell::Number(value) => {
+                Cell::Number(value) | Cell::Measured { value, .. } => {
                     exact_into(*value, &mut self.text);
                     &self.text
                 }

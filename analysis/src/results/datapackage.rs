@@ -54,7 +54,7 @@ struct Field {
     #[serde(rename = "type")]
     kind: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
-    unit: Option<&'static str>,
+    unit: Option<String>,
     description: String,
 }
 
@@ -127,7 +127,7 @@ fn field(column: &Column) -> Field {
             Kind::Integer => "integer",
             Kind::Text => "string",
         },
-        unit: column.unit,
+        unit: column.unit.as_ref().map(ToString::to_string),
         description: column.meaning.clone(),
     }
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
 
+use super::book::{self, Book};
 use super::csv_file::Rows;
 use super::datapackage::Package;
 use super::folder::{FolderError, MARK};
@@ -16,6 +17,8 @@ use super::table::{Cell, Column, Table};
 pub struct Export {
     folder: PathBuf,
     package: Package,
+    /// Files of books, beside the tables.
+    of_books: Vec<String>,
 }
 
 /// The texts of a result.
@@ -34,6 +37,7 @@ impl Export {
         Self {
             folder: folder.to_owned(),
             package: Package::new(stem, title),
+            of_books: Vec::new(),
         }
     }
 
@@ -83,6 +87,29 @@ impl Export {
         Ok(())
     }
 
+    /// Writes a book: every sheet as a table, and all of it as `NAME.xlsx`, `NAME.md`, `NAME.tex` and `NAME.json`.
+    ///
+    /// # Errors
+    /// If a sheet is larger than a workbook can hold, or a file cannot be written, with its name and why.
+    pub fn book(&mut self, book: &Book<'_>) -> Result<(), FolderError> {
+        for sheet in &book.sheets {
+            self.table(sheet)?;
+        }
+        let name = |extension: &str| format!("{}.{extension}", book.name);
+        let workbook = book::xlsx(book).map_err(|error| failed(&name("xlsx"), io::Error::other(error)))?;
+        let records = book::records(book).map_err(|error| failed(&name("json"), error.into()))?;
+        for (extension, bytes) in [
+            ("xlsx", workbook),
+            ("md", book::markdown(book).into_bytes()),
+            ("tex", book::latex(book).into_bytes()),
+            ("json", records.into_bytes()),
+        ] {
+            self.bytes(&name(extension), &bytes)?;
+            self.of_books.push(name(extension));
+        }
+        Ok(())
+    }
+
     /// Writes the rest; returns the names of all files.
     ///
     /// # Errors
@@ -91,20 +118,21 @@ impl Export {
         let mut names = vec![MARK.to_owned(), "summary.md".to_owned()];
         if !self.package.is_empty() {
             names.extend(self.package.paths().map(str::to_owned));
+            names.extend(self.of_books.iter().cloned());
             names.push("datapackage.json".to_owned());
             let text = self
                 .package
                 .to_json()
                 .map_err(|error| failed("datapackage.json", error.into()))?;
-            self.text("datapackage.json", &text)?;
+            self.bytes("datapackage.json", text.as_bytes())?;
         }
-        self.text("summary.md", texts.markdown)?;
-        self.text(MARK, texts.json)?;
+        self.bytes("summary.md", texts.markdown.as_bytes())?;
+        self.bytes(MARK, texts.json.as_bytes())?;
         Ok(names)
     }
 
-    fn text(&self, name: &str, text: &str) -> Result<(), FolderError> {
-        let write = || File::create_new(self.folder.join(name))?.write_all(text.as_bytes());
+    fn bytes(&self, name: &str, bytes: &[u8]) -> Result<(), FolderError> {
+        let write = || File::create_new(self.folder.join(name))?.write_all(bytes);
         write().map_err(|error| failed(name, error))
     }
 }
@@ -209,5 +237,55 @@ mod tests {
             format!("sha256:{}", provenance::sha256_hex(&csv))
         );
         assert_eq!(json["resources"][0]["bytes"], csv.len());
+    }
+
+    #[test]
+    fn a_book_is_its_tables_and_four_files_more() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut export = Export::new(folder.path(), "week-trade", "Week");
+        let mut book = book::sample::book();
+        book.sheets.truncate(1);
+        export.book(&book).expect("written");
+        let names = export.finish(Texts {
+            json: "{}\n",
+            markdown: "# x\n",
+        });
+        let names = names.expect("written");
+        assert_eq!(
+            names,
+            [
+                "summary.json",
+                "summary.md",
+                "trade.csv",
+                "trade.xlsx",
+                "trade.md",
+                "trade.tex",
+                "trade.json",
+                "datapackage.json"
+            ]
+        );
+        let read = |name: &str| std::fs::read(folder.path().join(name)).expect("a file");
+        assert_eq!(read("trade.xlsx"), book::xlsx(&book).expect("written"));
+        assert_eq!(read("trade.md"), book::markdown(&book).into_bytes());
+        assert_eq!(read("trade.tex"), book::latex(&book).into_bytes());
+        assert_eq!(read("trade.json"), book::records(&book).expect("json").into_bytes());
+        let package: serde_json::Value = serde_json::from_slice(&read("datapackage.json")).expect("json");
+        assert_eq!(package["resources"].as_array().map(Vec::len), Some(1));
+    }
+
+    #[test]
+    fn a_sheet_that_no_workbook_can_hold_is_told_by_the_file() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut export = Export::new(folder.path(), "week-trade", "Week");
+        let mut book = book::sample::book();
+        let column = vec![Column::integer("k", "Which.")];
+        book.sheets = vec![Table::new("rows", "R.", column, 1 << 20, |_, cells| {
+            cells.push(Cell::Integer(1));
+        })];
+        let error = export.book(&book).expect_err("too large").to_string();
+        assert!(
+            error.starts_with("cannot write `trade.xlsx`: the table rows has"),
+            "{error}"
+        );
     }
 }

@@ -3,12 +3,14 @@
 //! ```text
 //! Outcome + Scenario --summarise--> Summary --> summary.json, summary.md, text
 //! Trace --> history.csv, events.csv        variations --> variations.csv      every table --> datapackage.json
+//! Book (an answer in tables) --> workbook, Markdown, LaTeX, JSON, and every table as above
 //! ```
 //!
 //! Numbers that do not exist are `null` in JSON and empty in CSV. Nothing written depends on threads, paths or the clock:
 //! the same job gives the same bytes.
 
 pub mod answer;
+pub mod book;
 pub mod caution;
 mod cluster;
 pub mod csv_file;
@@ -19,6 +21,7 @@ pub mod endings;
 pub mod events;
 mod export;
 pub mod fans;
+pub mod figures;
 pub mod finish;
 mod folder;
 pub mod history;
@@ -35,18 +38,22 @@ mod provenance;
 pub mod rarely;
 #[cfg(test)]
 mod sample;
+pub mod sheets;
+pub mod size;
 pub mod standing;
 pub mod stress;
 pub mod summarise;
 pub mod summary;
 pub mod table;
 pub mod text;
+pub mod trade;
 pub mod variations;
 pub mod words;
 pub mod wrong;
 #[cfg(test)]
 mod wrong_tests;
 
+pub use book::{Book, BookError};
 pub use caution::CAUTION;
 pub use cluster::{ClusterFile, ClusterJob, quoted, write_cluster_files};
 pub use datapackage::Package;

@@ -11,8 +11,10 @@ mod binomial;
 pub mod convergence;
 #[cfg(test)]
 mod coverage_tests;
+pub mod front;
 pub mod looks;
 mod normal;
+pub mod pairs;
 pub mod proportion;
 mod quantile_bisection;
 pub mod quantile_interval;

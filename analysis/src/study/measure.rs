@@ -79,6 +79,8 @@ pub enum Measure {
     },
     /// 1 if any limit is broken or the run was not lived through, else 0.
     Broken,
+    /// 1 if the run was not lived through, else 0: a run that ends early has its margins up to there alone.
+    NotSurvived,
     /// A total or a time, by its name.
     Total(String),
 }
@@ -106,6 +108,7 @@ pub struct Gauge {
 enum Source {
     Margin(Vec<usize>, Unit),
     Broken,
+    NotSurvived,
     Total(usize),
     Tank(usize, usize),
     Device(usize, usize),
@@ -127,6 +130,21 @@ impl Measure {
         }
     }
 
+    /// Its name, as it is asked for: "co2-1h@crew:lead", "any limit broken", "totals.co2_made_kg".
+    #[must_use]
+    pub fn name(&self) -> String {
+        match self {
+            Self::Margin { limit, place: None } => limit.clone(),
+            Self::Margin {
+                limit,
+                place: Some(place),
+            } => format!("{limit}@{place}"),
+            Self::Broken => "any limit broken".to_owned(),
+            Self::NotSurvived => "not survived".to_owned(),
+            Self::Total(name) => name.clone(),
+        }
+    }
+
     /// Whether it is a margin.
     #[must_use]
     pub fn is_margin(&self) -> bool {
@@ -144,6 +162,11 @@ impl Measure {
                 source: Source::Broken,
                 unit: "",
                 meaning: "Whether any limit is broken, or the run was not lived through.".to_owned(),
+            }),
+            Self::NotSurvived => Ok(Gauge {
+                source: Source::NotSurvived,
+                unit: "",
+                meaning: "Whether the run was not lived through.".to_owned(),
             }),
             Self::Total(name) => total(name, scenario),
         }
@@ -251,6 +274,7 @@ impl Gauge {
                 let broken = outcome.rules.iter().any(|rule| rule.margin < 0.0);
                 f64::from(u8::from(broken || outcome.end != End::Completed))
             }
+            Source::NotSurvived => f64::from(u8::from(outcome.end != End::Completed)),
             Source::Total(at) => of_totals(*at, outcome),
             Source::Tank(tank, at) => {
                 let tank = &outcome.tanks[*tank];
@@ -269,7 +293,7 @@ impl Gauge {
     pub fn failed(&self) -> f64 {
         match self.source {
             Source::Margin(..) => f64::NEG_INFINITY,
-            Source::Broken => 1.0,
+            Source::Broken | Source::NotSurvived => 1.0,
             _ => f64::NAN,
         }
     }
@@ -324,4 +348,139 @@ fn of_schedule(at: usize, planned: &[bool], outcome: &Outcome) -> f64 {
 fn planned(scenario: &Scenario) -> Vec<bool> {
     let tasks = scenario.names.tasks.iter();
     tasks.map(|task| !task.id.starts_with("response to ")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use breathroom_sim::engine::{DeviceOutcome, RuleOutcome, ScheduleOutcome, TankOutcome, Totals};
+    use breathroom_sim::scenario::{LimitInfo, Names, TaskName};
+    use breathroom_sim::units::unit;
+
+    use super::*;
+
+    fn scenario() -> Scenario {
+        let limit = |id: &str, subject: &str| LimitInfo {
+            id: id.to_owned(),
+            subject: subject.to_owned(),
+            words: "CO2 partial pressure, at most 3 mmHg".to_owned(),
+            unit: unit("mmHg", breathroom_sim::units::Dimension::Pressure).expect("a unit"),
+            fraction_means_something: true,
+            source: String::new(),
+            from_memory: false,
+            set: None,
+        };
+        let task = |id: &str| TaskName {
+            id: id.to_owned(),
+            turn: 1,
+            turns: 1,
+            person: None,
+        };
+        Scenario {
+            limits: vec![limit("co2", "crew:a"), limit("co2", "crew:b"), limit("wet", "cabin")],
+            names: Names {
+                tanks: vec!["oxygen".to_owned()],
+                devices: vec!["bed".to_owned()],
+                tasks: vec![task("work"), task("response to high")],
+                ..Names::default()
+            },
+            ..Scenario::default()
+        }
+    }
+
+    fn outcome() -> Outcome {
+        let rule = |margin: f64| RuleOutcome {
+            margin,
+            ..RuleOutcome::default()
+        };
+        Outcome {
+            rules: vec![rule(266.644), rule(133.322), rule(f64::NAN)],
+            totals: Totals {
+                co2_made_kg: 2.5,
+                leaked_kg: [0.5, 0.25, 0.0, 0.25],
+                ..Totals::default()
+            },
+            tanks: vec![TankOutcome {
+                used_kg: 3.0,
+                left_kg: 1.0,
+                ..TankOutcome::default()
+            }],
+            devices: vec![DeviceOutcome {
+                co2_kg: 2.0,
+                canisters_spent: 4,
+                ..DeviceOutcome::default()
+            }],
+            schedule: ScheduleOutcome {
+                ended: vec![Some(Time::from_seconds(7_200.0)), Some(Time::from_seconds(9_000.0))],
+                waited_s: vec![1_800.0, 3_600.0],
+                space_exceeded_s: vec![360.0],
+                ..ScheduleOutcome::default()
+            },
+            ..Outcome::default()
+        }
+    }
+
+    fn read(measure: &Measure) -> f64 {
+        measure.of(&scenario()).expect("there").read(&outcome())
+    }
+
+    #[test]
+    fn a_margin_is_that_of_whoever_has_the_least_in_the_limits_unit() {
+        assert!((read(&Measure::margin("co2")) - 1.0).abs() < 1e-12);
+        assert!((read(&Measure::margin("co2@crew:a")) - 2.0).abs() < 1e-12);
+        // A limit that never applied is not near.
+        assert_eq!(read(&Measure::margin("wet")), f64::INFINITY);
+        assert_eq!(read(&Measure::Broken), 0.0);
+        let mut broken = outcome();
+        broken.rules[0].margin = -1.0;
+        assert_eq!(Measure::Broken.of(&scenario()).expect("there").read(&broken), 1.0);
+        assert_eq!(read(&Measure::NotSurvived), 0.0);
+        let ended = Outcome {
+            end: End::OxygenFloor {
+                at: Time::ZERO,
+                compartment: 0,
+                person: 0,
+            },
+            ..outcome()
+        };
+        for measure in [Measure::NotSurvived, Measure::Broken] {
+            assert_eq!(measure.of(&scenario()).expect("there").read(&ended), 1.0);
+        }
+        let failed = |measure: Measure| measure.of(&scenario()).expect("there").failed();
+        assert_eq!(failed(Measure::margin("co2")), f64::NEG_INFINITY);
+        assert_eq!(failed(Measure::Broken), 1.0);
+        assert!(failed(Measure::Total("totals.co2_made_kg".to_owned())).is_nan());
+    }
+
+    #[test]
+    fn totals_and_times_are_those_of_the_outcome_and_what_is_on_call_is_not_planned() {
+        for (name, value) in [
+            ("totals.co2_made_kg", 2.5),
+            ("totals.leaked_kg", 1.0),
+            ("totals.canisters_spent", 4.0),
+            ("tanks.oxygen.used_kg", 3.0),
+            ("tanks.oxygen.left_kg", 1.0),
+            ("devices.bed.co2_removed_kg", 2.0),
+            ("schedule.waits_h", 0.5),
+            ("schedule.space_exceeded_h", 0.1),
+            ("schedule.last_end_h", 2.0),
+            ("schedule.unfinished", 0.0),
+        ] {
+            assert!((read(&Measure::Total(name.to_owned())) - value).abs() < 1e-12, "{name}");
+        }
+        for name in names(&scenario()) {
+            let measure = Measure::Total(name.clone());
+            assert!(read(&measure).is_finite(), "{name}");
+            assert_eq!(measure.name(), name);
+        }
+    }
+
+    #[test]
+    fn what_is_not_there_is_told_with_what_is() {
+        let none = |measure: Measure| measure.of(&scenario()).expect_err("not there");
+        assert_eq!(none(Measure::margin("co")).there, ["co2", "wet"]);
+        assert_eq!(none(Measure::margin("co2@crew:c")).there, ["crew:a", "crew:b"]);
+        let total = none(Measure::Total("tanks.nitrogen.used_kg".to_owned()));
+        assert!(total.there.contains(&"tanks.oxygen.used_kg".to_owned()));
+        assert_eq!(total.what, "result `tanks.nitrogen.used_kg`");
+    }
 }

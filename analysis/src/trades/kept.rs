@@ -125,13 +125,13 @@ pub(super) fn fits(reading: &mut Reading<'_>, path: &Path, keep: Keep, spot: &Sp
 
 /// What happens to every value of a spread, in SI.
 #[derive(Clone, Copy, Debug)]
-enum Change {
+pub(super) enum Change {
     Times(f64),
     Plus(f64),
 }
 
 /// A spread as written, with its values changed.
-fn changed(written: &str, dimension: Dimension, change: Change) -> Result<String, String> {
+pub(super) fn changed(written: &str, dimension: Dimension, change: Change) -> Result<String, String> {
     let text = format!("x = {written}");
     let mut texts = Texts::new("", &text, &[]);
     let tree = parse_toml(&mut texts, &text).tree;

@@ -10,6 +10,7 @@
 //! what is refused is told in the trade file's own lines; what is refused only in a combination is left to its row.
 #![doc = include_str!("reference.md")]
 
+pub mod about;
 mod apply;
 mod columns;
 mod factor;

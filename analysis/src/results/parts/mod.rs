@@ -5,6 +5,7 @@
 //! part.json       of a shard alone: which variations are its share
 //! files/0 ..      every file that was read, the scenario first
 //! blocks/N.block  the pieces of block N, one record after the other, as far as they are made
+//! trade.json, row-N  of a trade: its job, its rows that are done (`rows.rs`)
 //! lock            held while someone works on it
 //! ```
 //!
@@ -19,6 +20,7 @@ mod job;
 mod look;
 mod merge;
 mod record;
+mod rows;
 mod work;
 
 pub use block::Family;
@@ -26,4 +28,5 @@ pub use blocks::{Blocks, CoursePlace};
 pub use error::PartError;
 pub use job::{JobRecord, Share};
 pub use merge::Parts;
+pub use rows::{Begun, KeptRows};
 pub use work::{Found, Work};

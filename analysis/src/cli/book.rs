@@ -1,0 +1,71 @@
+//! A book of tables into its folder, and what is said of it: what `trade`, `size` and `compare` share.
+
+use std::path::Path;
+
+use super::console::{Console, Ended};
+use super::deliver;
+use super::job::Output;
+use crate::results::book::{self, Book};
+use crate::results::table::Table;
+use crate::results::{Export, ScenarioFile, Target, Texts, text};
+
+/// Where numbers come from, as a book tells it.
+#[must_use]
+pub fn stamp(files: &[&ScenarioFile], (seed, runs): (u64, u64), date: Option<&str>) -> Vec<(String, String)> {
+    let mut stamp = Vec::new();
+    for file in files {
+        stamp.push(("file".to_owned(), file.file.clone()));
+        stamp.push((format!("SHA-256 of {}", file.file), file.sha256.clone()));
+    }
+    stamp.push(("seed".to_owned(), seed.to_string()));
+    stamp.push(("variations".to_owned(), runs.to_string()));
+    stamp.push(("draws".to_owned(), "plain, the same luck everywhere".to_owned()));
+    stamp.push((
+        "version".to_owned(),
+        format!("breathroom {}", env!("CARGO_PKG_VERSION")),
+    ));
+    stamp.extend(date.map(|date| ("date".to_owned(), date.to_owned())));
+    stamp
+}
+
+/// Writes the book, further tables and `summary.json`, and says the answer and where they are.
+///
+/// # Errors
+/// If something cannot be written, or the job was interrupted; nothing is left half-written.
+pub fn deliver(
+    console: &mut Console<'_>,
+    output: &Output,
+    (target, stem): (Target, &str),
+    (of, more): (&Book<'_>, &[Table<'_>]),
+    (json, warnings): (&str, &[String]),
+) -> Result<(), Ended> {
+    let markdown = book::markdown(of);
+    let mut names = Vec::new();
+    let fill = |folder: &Path| {
+        let mut export = Export::new(folder, stem, &of.title);
+        export.book(of)?;
+        for table in more {
+            export.table(table)?;
+        }
+        names = export.finish(Texts {
+            json,
+            markdown: &markdown,
+        })?;
+        Ok(())
+    };
+    let folder = target.publish(fill, || console.stopped())?;
+    let spoken = |place: &str| {
+        let mut said = format!("{}\n\n", text::wrap(&of.title));
+        for sentence in &of.answer {
+            said.push_str(&format!("{}\n", text::wrap(sentence)));
+        }
+        for warning in warnings {
+            said.push_str(&format!("\n{}\n", text::wrap(&format!("Warning: {warning}"))));
+        }
+        for paragraph in [place, of.caution.as_str()] {
+            said.push_str(&format!("\n{}\n", text::wrap(paragraph)));
+        }
+        said
+    };
+    deliver::said(console, output, json, &spoken, (&folder, &names))
+}

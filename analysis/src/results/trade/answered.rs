@@ -1,0 +1,167 @@
+//! Rows that were run, side by side.
+
+use super::plan::{Plan, limits};
+use crate::study::measure::Measure;
+use crate::study::trade::{RowAnswer, RowRuns, Standing, Statistic, answers, standings};
+use crate::trades::Trade;
+
+/// What stands among the limits that are not met where the runs were not lived through.
+pub const SURVIVAL: &str = "survival";
+
+/// How a row went.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum State {
+    /// All its variations were run.
+    Ran,
+    /// Some could not be finished: how many, and why the first.
+    Failed(u64, String),
+    /// There is no such design: why.
+    Refused(String),
+}
+
+/// All rows.
+#[derive(Clone, Debug)]
+pub struct Answered {
+    /// By row.
+    pub states: Vec<State>,
+    /// By row; none of one that is refused.
+    pub answers: Vec<Option<RowAnswer>>,
+    /// By row, then by column: the values of formulas, none where there is none.
+    pub formulas: Vec<Vec<Option<f64>>>,
+    /// By row: the limits that the gate does not pass.
+    pub not_met: Vec<Vec<String>>,
+    /// By row: how many limits it has.
+    pub limits: Vec<usize>,
+    /// By row, if a front was asked for.
+    pub standings: Option<Vec<Standing>>,
+}
+
+impl Answered {
+    /// Of rows that were run; the error is why there is no such design. On the threads of the pool that this is called in.
+    #[must_use]
+    pub fn of(trade: &Trade, plan: &Plan, rows: &[Result<RowRuns, String>]) -> Self {
+        let ran: Vec<Option<RowRuns>> = rows.iter().map(|row| row.as_ref().ok().cloned()).collect();
+        let answers = answers(&ran, trade.baseline, &plan.asked, trade.seed);
+        let state = |row: &Result<RowRuns, String>| match row {
+            Err(why) => State::Refused(why.clone()),
+            Ok(RowRuns {
+                first_failed: Some((k, why)),
+                failed,
+                ..
+            }) => State::Failed(*failed, format!("variation {k}: {why}")),
+            Ok(_) => State::Ran,
+        };
+        let formulas = (0..rows.len())
+            .map(|row| formulas(trade, plan, row, ran[row].as_ref()))
+            .collect();
+        let not_met = (0..rows.len())
+            .map(|row| not_met(trade, plan, row, ran[row].as_ref()))
+            .collect();
+        let mut answered = Self {
+            states: rows.iter().map(state).collect(),
+            answers,
+            formulas,
+            not_met,
+            limits: trade
+                .rows
+                .iter()
+                .map(|row| row.scenario.as_ref().map_or(0, |scenario| limits(scenario).len()))
+                .collect(),
+            standings: None,
+        };
+        answered.standings = trade.front.as_ref().map(|front| {
+            let signs = front.least.iter().map(|column| (*column, 1.0));
+            let objectives: Vec<(usize, f64)> = signs.chain(front.most.iter().map(|column| (*column, -1.0))).collect();
+            answered.stand(plan, &ran, (&objectives, trade.seed))
+        });
+        answered
+    }
+
+    /// The value of a column in a row; NaN where there is none.
+    #[must_use]
+    pub fn value(&self, plan: &Plan, row: usize, column: usize) -> f64 {
+        match plan.of_column[column] {
+            Some(asked) => self.answers[row]
+                .as_ref()
+                .map_or(f64::NAN, |answer| answer.known[asked].value),
+            None => self.formulas[row][column].unwrap_or(f64::NAN),
+        }
+    }
+
+    /// Whether the gate passes every limit of a row; none of one that is refused.
+    #[must_use]
+    pub fn met(&self, row: usize) -> Option<bool> {
+        match self.states[row] {
+            State::Refused(_) => None,
+            _ => Some(self.not_met[row].is_empty()),
+        }
+    }
+
+    /// The limits that the gate does not pass in a row, in words.
+    #[must_use]
+    pub fn told_not_met(&self, row: usize) -> String {
+        match self.not_met[row].len() {
+            all if all > 1 && all > self.limits[row] => "every limit, and survival".to_owned(),
+            _ => self.not_met[row].join(", "),
+        }
+    }
+
+    fn stand(&self, plan: &Plan, ran: &[Option<RowRuns>], (objectives, seed): (&[(usize, f64)], u64)) -> Vec<Standing> {
+        let values: Vec<Vec<f64>> = (0..ran.len())
+            .map(|row| {
+                objectives
+                    .iter()
+                    .map(|(column, sign)| sign * self.value(plan, row, *column))
+                    .collect()
+            })
+            .collect();
+        // A formula is no chance of its own: what it makes of means is taken as it is.
+        let seen = |one: usize, other: usize, objective: usize| {
+            let Some(asked) = plan.of_column[objectives[objective].0] else {
+                return values[one][objective] != values[other][objective];
+            };
+            let asked = plan.asked[asked];
+            let (Some(one), Some(other)) = (&ran[one], &ran[other]) else {
+                return false;
+            };
+            let pair = (&one.values[asked.measure][..], &other.values[asked.measure][..]);
+            let difference = asked.statistic.difference(pair, crate::study::trade::CONFIDENCE, seed);
+            difference.is_some_and(|difference| difference.is_seen())
+        };
+        standings(&values, &seen)
+    }
+}
+
+fn formulas(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Vec<Option<f64>> {
+    let mean_of = |measure: &Measure| {
+        let place = plan.measures.iter().position(|other| other == measure)?;
+        let mean = Statistic::Mean.of(&runs?.values[place]).value;
+        mean.is_finite().then_some(mean)
+    };
+    let value = |column: usize| match plan.of_column[column] {
+        None => trade.formula_value(column, row, &mean_of),
+        Some(_) => None,
+    };
+    (0..trade.columns.len()).map(value).collect()
+}
+
+/// A row's limits that its gate does not pass; those without enough variations to show it are not passed either.
+fn not_met(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Vec<String> {
+    let (Some(runs), Ok(scenario)) = (runs, &trade.rows[row].scenario) else {
+        return Vec::new();
+    };
+    let Some((not_survived, margins)) = runs.values[plan.measures.len()..].split_last() else {
+        return Vec::new();
+    };
+    let broken = |margins: &[f64]| !(Statistic::Kept(trade.gate).of(margins).value >= 0.0);
+    let all = limits(scenario).into_iter().zip(margins);
+    let mut not_met: Vec<String> = all
+        .filter(|(_, margins)| broken(margins))
+        .map(|(id, _)| id.to_owned())
+        .collect();
+    // No design is good because its crew ended early.
+    if !Statistic::allows(trade.gate, not_survived) {
+        not_met.insert(0, SURVIVAL.to_owned());
+    }
+    not_met
+}
