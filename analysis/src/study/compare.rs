@@ -129,7 +129,8 @@ pub fn exact(a: f64, b: f64) -> Compared {
 
 /// The same but for arithmetic; what is nowhere known is so in both.
 fn is_same(a: f64, b: f64) -> bool {
-    a == b || (a.is_nan() && b.is_nan()) || (a - b).abs() <= RESOLUTION * a.abs().max(b.abs())
+    let near = || (a - b).abs() <= RESOLUTION * a.abs().max(b.abs());
+    a == b || (a.is_nan() && b.is_nan()) || (a.is_finite() && b.is_finite() && near())
 }
 
 fn said(judged: Difference, (a, b): (f64, f64)) -> Verdict {
@@ -220,6 +221,7 @@ mod tests {
         assert_eq!(exact(2.0, 2.0 + 1e-9).verdict, Verdict::Same);
         assert_eq!(exact(2.0, 1.0).verdict, Verdict::Less);
         assert_eq!(exact(f64::INFINITY, f64::INFINITY).verdict, Verdict::Same);
+        assert_eq!(exact(1.0, f64::NEG_INFINITY).verdict, Verdict::Less);
         assert_eq!(exact(f64::NAN, 1.0).verdict, Verdict::NotJudged);
     }
 
