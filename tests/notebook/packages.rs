@@ -86,3 +86,44 @@ fn the_validator_sees_a_byte_that_changed_a_row_that_is_gone_and_a_type_that_is_
     assert_noticed(&folder, "datapackage.json", retype, "type-error");
     assert_valid(&folder);
 }
+
+/// What a design team gets: the workbook of the shipped trade with what stands out in it, its package and its pages.
+#[test]
+fn a_trade_a_size_and_a_comparison_are_valid_packages_and_open_as_workbooks() {
+    let trade = results("trade", "trades/volume-by-scrubber.toml", &["--runs", "60"]);
+    let folder = trade.path().join("out");
+    assert_valid(&folder);
+    assert!(compared("read.py", &[], &folder) > 1_000);
+    let marked = [
+        "trade",
+        "margin=co2, hour [mmHg]",
+        "margin=humid hours [h]",
+        "met=limits met",
+        "front=front",
+    ];
+    assert!(compared("workbook.py", &marked, &folder) > 500);
+    let size = results(
+        "size",
+        "degraded-scrubber.toml",
+        &[
+            "--what",
+            "removal.scrubber.flow",
+            "--keep",
+            "co2-1h",
+            "--runs",
+            "60",
+            "--from",
+            "0.8 m3/min",
+            "--to",
+            "1.6 m3/min",
+        ],
+    );
+    assert_valid(&size.path().join("out"));
+    assert!(compared("read.py", &[], &size.path().join("out")) > 100);
+    let other = super::place::root()
+        .join("scenarios/fan-out.toml")
+        .display()
+        .to_string();
+    let compare = results("compare", "degraded-scrubber.toml", &[&other, "--runs", "60"]);
+    assert_valid(&compare.path().join("out"));
+}

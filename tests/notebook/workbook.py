@@ -59,13 +59,18 @@ def rules(sheet, column):
     return found
 
 
-RULES = {"margin": ("lessThan", ["0"]), "met": ("equal", ['"NO"']), "front": ("equal", ['"yes"'])}
+RULES = {
+    "margin": [("lessThan", ["0"])],
+    "met": [("equal", ['"NO"'])],
+    "front": [("equal", ['"knee"']), ("equal", ['"yes"'])],
+}
 first, of = book.worksheets[0], records["sheets"][0]
 marked = [argument.split("=", 1) for argument in sys.argv[2:]]
 for mark, header in marked:
-    (rule,) = rules(first, header)
-    assert rule[:2] == RULES[mark] and rule[2], rule
-    assert rule[3] not in (None, "00000000"), rule
+    found = sorted(rules(first, header), key=lambda rule: rule[1])
+    assert [rule[:2] for rule in found] == RULES[mark], found
+    for rule in found:
+        assert rule[2] and rule[3] not in (None, "00000000"), rule
 for at, column in enumerate(of["columns"], 1):
     header = column["header"]
     if header not in [header for _, header in marked]:
