@@ -217,7 +217,7 @@ fn refusal(faults: &[Diagnostic]) -> String {
 fn unfinished(ended: Ended, rows: &KeptRows, kept: &AtomicU64, all: usize, resumed: bool) -> Ended {
     let kept = kept.load(Ordering::Relaxed);
     if kept == 0 && !resumed {
-        let _clutter_at_worst = std::fs::remove_dir_all(rows.path());
+        KeptRows::abandon(rows.path());
         return ended;
     }
     let said = format!(

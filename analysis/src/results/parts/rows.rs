@@ -139,6 +139,11 @@ impl KeptRows {
         fs::remove_dir_all(&path).map_err(|error| PartError::io("remove", &path, error))
     }
 
+    /// Takes away a folder whose run was stopped before it kept anything.
+    pub fn abandon(path: &Path) {
+        let _clutter_at_worst = fs::remove_dir_all(path);
+    }
+
     fn file(&self, row: usize) -> PathBuf {
         self.path.join(format!("row-{}", row + 1))
     }
