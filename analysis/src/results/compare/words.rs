@@ -5,6 +5,7 @@ use super::{Changed, Comparison, Figure, How, InputOf, LimitCompared, Of, On, To
 use crate::results::figures::rounded;
 use crate::results::numbers::percent;
 use crate::results::words::count;
+use crate::stats::pairs::LEAST_BEYOND;
 use crate::study::compare::{Luck, Verdict, together};
 use crate::study::trade::Known;
 
@@ -323,6 +324,16 @@ fn variations(of: &Comparison) -> String {
     }
 }
 
+/// What is said where too few variations lie beyond the quantile that a kept margin bounds.
+fn few(of: &Comparison) -> String {
+    let beyond = 1.0 - of.gate.coverage();
+    let needed = (LEAST_BEYOND / beyond.min(1.0 - beyond) - 1e-9).ceil();
+    if of.runs[0] as f64 >= needed {
+        return String::new();
+    }
+    format!(" Kept margins are not judged with fewer than {needed:.0} variations.")
+}
+
 /// How it was judged.
 fn judged(of: &Comparison) -> String {
     let Some(luck) = of.luck else {
@@ -342,8 +353,9 @@ fn judged(of: &Comparison) -> String {
                 _ => "",
             };
             format!(
-                "Both had the same luck in {}{cut}: variation by variation the same draws, so that they differ by their design alone. {family}",
-                variations(of)
+                "Both had the same luck in {}{cut}: variation by variation the same draws, so that they differ by their design alone. {family}{}",
+                variations(of),
+                few(of)
             )
         }
         Luck::Independent => format!(
