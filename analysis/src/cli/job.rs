@@ -6,7 +6,8 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::slurm::SlurmJob;
-use super::typed::{Command, Format, OutputArguments, Over, ScenarioArguments, Typed};
+use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use super::values::Over;
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::until::Until;

@@ -30,6 +30,7 @@ mod stress;
 mod study;
 mod trade;
 mod typed;
+mod values;
 mod vary;
 mod write;
 
