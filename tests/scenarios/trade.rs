@@ -104,6 +104,12 @@ fn rows_and_differences_are_those_of_the_gas_law() {
     assert_eq!(met, ["NO", "NO", "NO", "yes"]);
     assert!(rows.iter().all(|row| ["yes", "knee"].contains(&row["front"].as_str())));
     assert_eq!(rows[0]["not met"], "co2");
+    assert_eq!(job.summary["front_within_limits"], serde_json::json!(["r04"]));
+    let answer = job.summary["answer"].to_string();
+    assert!(
+        answer.contains("Of the rows that keep every limit none beats r04 (400 ft3)."),
+        "{answer}"
+    );
     let beyond = base.iter().filter(|margin| **margin < 0.0).count() as f64 / 4.0;
     assert_eq!(number(&rows[0], "beyond [%]"), beyond);
 }

@@ -1,8 +1,9 @@
 //! Rows that were run, side by side.
 
 use super::plan::{Plan, limits};
+use crate::stats::front;
 use crate::study::measure::Measure;
-use crate::study::trade::{RowAnswer, RowRuns, Standing, Statistic, answers, standings};
+use crate::study::trade::{CONFIDENCE, RowAnswer, RowRuns, Standing, Statistic, answers, standings};
 use crate::trades::Trade;
 
 /// What stands among the limits that are not met where the runs were not lived through.
@@ -34,6 +35,8 @@ pub struct Answered {
     pub limits: Vec<usize>,
     /// By row, if a front was asked for.
     pub standings: Option<Vec<Standing>>,
+    /// The rows that no other beats of those whose limits are all met, and their knee; empty if no front was asked for.
+    pub good: (Vec<usize>, Option<usize>),
 }
 
 impl Answered {
@@ -68,12 +71,24 @@ impl Answered {
                 .map(|row| row.scenario.as_ref().map_or(0, |scenario| limits(scenario).len()))
                 .collect(),
             standings: None,
+            good: (Vec::new(), None),
         };
-        answered.standings = trade.front.as_ref().map(|front| {
+        if let Some(front) = &trade.front {
             let signs = front.least.iter().map(|column| (*column, 1.0));
             let objectives: Vec<(usize, f64)> = signs.chain(front.most.iter().map(|column| (*column, -1.0))).collect();
-            answered.stand(plan, &ran, (&objectives, trade.seed))
-        });
+            let values = answered.objectives(plan, &objectives);
+            answered.standings = Some(stand((plan, &ran), (&objectives, &values), trade.seed));
+            // What one would take: a row that breaks a limit is no better for what it saves.
+            let mut good = values;
+            for (row, values) in good.iter_mut().enumerate() {
+                if answered.met(row) != Some(true) {
+                    values.fill(f64::NAN);
+                }
+            }
+            let on = front::front(&good);
+            let knee = front::knee(&good, &on);
+            answered.good = (on, knee);
+        }
         answered
     }
 
@@ -106,30 +121,37 @@ impl Answered {
         }
     }
 
-    fn stand(&self, plan: &Plan, ran: &[Option<RowRuns>], (objectives, seed): (&[(usize, f64)], u64)) -> Vec<Standing> {
-        let values: Vec<Vec<f64>> = (0..ran.len())
-            .map(|row| {
-                objectives
-                    .iter()
-                    .map(|(column, sign)| sign * self.value(plan, row, *column))
-                    .collect()
-            })
-            .collect();
-        // A formula is no chance of its own: what it makes of means is taken as it is.
-        let seen = |one: usize, other: usize, objective: usize| {
-            let Some(asked) = plan.of_column[objectives[objective].0] else {
-                return values[one][objective] != values[other][objective];
-            };
-            let asked = plan.asked[asked];
-            let (Some(one), Some(other)) = (&ran[one], &ran[other]) else {
-                return false;
-            };
-            let pair = (&one.values[asked.measure][..], &other.values[asked.measure][..]);
-            let difference = asked.statistic.difference(pair, crate::study::trade::CONFIDENCE, seed);
-            difference.is_some_and(|difference| difference.is_seen())
+    /// By row: the objectives, of which less is better.
+    fn objectives(&self, plan: &Plan, of: &[(usize, f64)]) -> Vec<Vec<f64>> {
+        let row = |row: usize| {
+            of.iter()
+                .map(|(column, sign)| sign * self.value(plan, row, *column))
+                .collect()
         };
-        standings(&values, &seen)
+        (0..self.states.len()).map(row).collect()
     }
+}
+
+/// How rows stand among all.
+fn stand(
+    (plan, ran): (&Plan, &[Option<RowRuns>]),
+    (objectives, values): (&[(usize, f64)], &[Vec<f64>]),
+    seed: u64,
+) -> Vec<Standing> {
+    // A formula is no chance of its own: what it makes of means is taken as it is.
+    let seen = |one: usize, other: usize, objective: usize| {
+        let Some(asked) = plan.of_column[objectives[objective].0] else {
+            return values[one][objective] != values[other][objective];
+        };
+        let asked = plan.asked[asked];
+        let (Some(one), Some(other)) = (&ran[one], &ran[other]) else {
+            return false;
+        };
+        let pair = (&one.values[asked.measure][..], &other.values[asked.measure][..]);
+        let difference = asked.statistic.difference(pair, CONFIDENCE, seed);
+        difference.is_some_and(|difference| difference.is_seen())
+    };
+    standings(values, &seen)
 }
 
 fn formulas(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Vec<Option<f64>> {

@@ -48,6 +48,8 @@ pub struct TradeSummary {
     pub rows: Vec<RowSummary>,
     /// The knee of the front, if there is one.
     pub knee: Option<String>,
+    /// The rows that no other beats of those that keep every limit; empty without a front.
+    pub front_within_limits: Vec<String>,
     /// How statistics are made, in words.
     pub statistics: &'static str,
     /// The answer in sentences.
@@ -200,6 +202,12 @@ pub fn build(
             .map(|row| of_row((trade, plan, answered), row))
             .collect(),
         knee: knee.map(|row| trade.rows[row].name.clone()),
+        front_within_limits: answered
+            .good
+            .0
+            .iter()
+            .map(|row| trade.rows[*row].name.clone())
+            .collect(),
         statistics: STATISTICS,
         answer: sentences(trade, plan, answered),
         warnings: trade

@@ -57,6 +57,14 @@ pub fn sentences(trade: &Trade, plan: &Plan, answered: &Answered) -> Vec<String>
         if !unkept.is_empty() {
             said.push(format!("Of these NOT within every limit: {}.", named(trade, &unkept)));
         }
+        let (good, knee) = &answered.good;
+        if !good.is_empty() && !unkept.is_empty() {
+            let knee = knee.map_or(String::new(), |knee| format!("; the knee is {}", named(trade, &[knee])));
+            said.push(format!(
+                "Of the rows that keep every limit none beats {}{knee}.",
+                named(trade, good)
+            ));
+        }
     }
     said.extend((0..trade.columns.len()).filter_map(|column| moved(trade, plan, answered, column)));
     for (row, state) in answered.states.iter().enumerate() {
