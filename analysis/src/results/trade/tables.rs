@@ -54,11 +54,7 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
         )
         .detail(),
     );
-    let title = if trade.question.is_empty() {
-        trade.title.clone()
-    } else {
-        trade.question.clone()
-    };
+    let title = format!("One row to a design, {} variations each, the same luck in all.", trade.runs);
     Table::new("trade", title, columns, trade.rows.len(), move |row, cells| {
         row_cells(trade, row, cells);
         for column in 0..trade.columns.len() {
