@@ -18,6 +18,7 @@ use crate::results::size::{self as told, Asked, Sized};
 use crate::results::{caution, describe, sheets};
 use crate::study::measure::{Gauge, Measure};
 use crate::study::size::{Find, Margins, POINTS, SizeJob, Untried, size as study};
+use crate::study::stress::bench::ids;
 use crate::study::trade::{Statistic, row};
 use crate::study::{StudyError, pool};
 use crate::trades::about::About;
@@ -245,12 +246,7 @@ impl Search {
 
     /// The limits that the gate does not pass, and the first failure.
     fn others(&self, scenario: &Scenario, study: (u64, u64)) -> Result<(Vec<String>, Option<String>), Untried> {
-        let mut ids: Vec<&str> = Vec::new();
-        for limit in &scenario.limits {
-            if !ids.contains(&limit.id.as_str()) {
-                ids.push(&limit.id);
-            }
-        }
+        let ids = ids(scenario);
         let limits = ids.iter().map(|id| Measure::margin(id)).chain([Measure::NotSurvived]);
         let gauges: Vec<Gauge> = limits.filter_map(|measure| measure.of(scenario).ok()).collect();
         let (values, failure) = self.runs(scenario, &gauges, study)?;

@@ -3,6 +3,7 @@
 use breathroom_sim::scenario::Scenario;
 
 use crate::study::measure::{Gauge, Measure, NoSuch};
+use crate::study::stress::bench::ids;
 use crate::study::trade::{Asked, Statistic};
 use crate::trades::{At, Trade, What};
 
@@ -56,7 +57,7 @@ impl Plan {
     /// # Errors
     /// If the row's scenario has nothing of a name.
     pub fn gauges(&self, scenario: &Scenario) -> Result<Vec<Gauge>, NoSuch> {
-        let limits = limits(scenario).into_iter().map(Measure::margin);
+        let limits = ids(scenario).into_iter().map(Measure::margin);
         self.measures
             .iter()
             .cloned()
@@ -65,16 +66,4 @@ impl Plan {
             .map(|measure| measure.of(scenario))
             .collect()
     }
-}
-
-/// The ids of a scenario's limits, each once.
-#[must_use]
-pub fn limits(scenario: &Scenario) -> Vec<&str> {
-    let mut ids: Vec<&str> = Vec::new();
-    for limit in &scenario.limits {
-        if !ids.contains(&limit.id.as_str()) {
-            ids.push(&limit.id);
-        }
-    }
-    ids
 }

@@ -54,7 +54,10 @@ pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Tab
         )
         .detail(),
     );
-    let title = format!("One row to a design, {} variations each, the same luck in all.", trade.runs);
+    let title = format!(
+        "One row to a design, {} variations each, the same luck in all.",
+        trade.runs
+    );
     Table::new("trade", title, columns, trade.rows.len(), move |row, cells| {
         row_cells(trade, row, cells);
         for column in 0..trade.columns.len() {
