@@ -14,8 +14,7 @@ use super::trade::{CONFIDENCE, Known, Statistic};
 use crate::stats::independent;
 use crate::stats::pairs::Difference;
 
-/// The part of a value below which a difference is the arithmetic's, not the design's: the accuracy that the engine is tested to.
-pub const RESOLUTION: f64 = 1e-6;
+pub use super::trade::RESOLUTION;
 
 /// What two sets of runs share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -2,12 +2,15 @@
 //!
 //! Every interval is at [`CONFIDENCE`] by itself. The verdict is of all comparisons together: with m of them (rows but the baseline, times
 //! what is asked) each is judged at 1 - (1 - [`CONFIDENCE`]) / m (Bonferroni), so that a table in which nothing differs says so throughout with that
-//! confidence.
+//! confidence. A difference below [`RESOLUTION`] of the values is what another order of the same arithmetic may leave, and counts as none.
 
 use rayon::prelude::*;
 
 use super::{CONFIDENCE, Known, RowRuns, Statistic};
 use crate::stats::pairs::Difference;
+
+/// The part of a value below which a difference is the arithmetic's, not the design's: the accuracy that the engine is tested to.
+pub const RESOLUTION: f64 = 1e-6;
 
 /// What is asked of every row.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -59,7 +62,9 @@ pub fn answers(rows: &[Option<RowRuns>], baseline: usize, asked: &[Asked], seed:
         let pair = (&row.values[of.measure][..], &base.values[of.measure][..]);
         let difference = of.statistic.difference(pair, CONFIDENCE, seed)?;
         let judged = of.statistic.difference(pair, together, seed)?;
-        let verdict = match judged.is_seen() {
+        let values = [&row.values, &base.values].map(|values| of.statistic.of(&values[of.measure]).value.abs());
+        let of_note = judged.value.abs() > RESOLUTION * values[0].max(values[1]);
+        let verdict = match judged.is_seen() && of_note {
             false => Verdict::NotSeen,
             true if judged.value > 0.0 => Verdict::More,
             true => Verdict::Less,
@@ -205,6 +210,24 @@ mod tests {
             (verdict(&alone), verdict(&among)),
             (Some(Verdict::More), Some(Verdict::NotSeen))
         );
+    }
+
+    /// What rounding leaves is the same in every pair, and no difference.
+    #[test]
+    fn what_rounding_leaves_is_no_difference() {
+        let asked = [Asked {
+            measure: 0,
+            statistic: Statistic::Mean,
+        }];
+        let of = |shift: f64| {
+            let all = answers(&[row(1.0, 0.0), row(1.0 + shift, 0.0)], 0, &asked, 1);
+            all[1]
+                .as_ref()
+                .and_then(|row| row.differences[0])
+                .map(|told| told.verdict)
+        };
+        assert_eq!(of(1e-9), Some(Verdict::NotSeen));
+        assert_eq!(of(1e-5), Some(Verdict::More));
     }
 
     #[test]

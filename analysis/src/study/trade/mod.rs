@@ -15,7 +15,7 @@ use super::measure::Gauge;
 use super::{Simulate, StudyError, draws};
 use crate::chance::Design;
 
-pub use answers::{Asked, RowAnswer, Standing, Told, Verdict, answers, standings};
+pub use answers::{Asked, RESOLUTION, RowAnswer, Standing, Told, Verdict, answers, standings};
 pub use statistic::{CONFIDENCE, Known, Statistic};
 
 /// Variations that one thread takes at a time.
