@@ -216,7 +216,7 @@ fn what_is_asked_wrongly_is_told_before_anything_is_run() {
             &["--what", "compartments.cabin.free_volum", "--keep", "co2"][..],
             "did you mean `compartments.cabin.free_volume`?",
         ),
-        (&["--what", "title", "--keep", "co2"], "the scenario has no `title`"),
+        (&["--what", "title", "--keep", "co2"], "`title` is no quantity"),
         (
             &["--what", "compartments.cabin.free_volume", "--keep", "co"],
             "there is no limit `co`; there are: co2",
