@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 use breathroom_analysis::trades::{self, ReadWith, TradeSource};
 use breathroom_sim::scenario::{self, Diagnostic, Source};
 
+use crate::wrong_files;
+
 /// Wrong files that must be there at least.
 const AT_LEAST: usize = 15;
 
@@ -32,10 +34,7 @@ fn open<'a>(name: &str) -> Result<ReadWith<'a>, String> {
 
 /// What is said of a file.
 fn said_of(path: &Path) -> String {
-    let name = path
-        .file_name()
-        .map(|n| n.to_string_lossy().into_owned())
-        .unwrap_or_default();
+    let name = wrong_files::name(path);
     let bytes = fs::read(path).expect("a file of the folder");
     let text = match trades::decode(&bytes, &name) {
         Ok(text) => text,
@@ -53,28 +52,7 @@ fn said_of(path: &Path) -> String {
 
 #[test]
 fn each_gets_its_message() {
-    let mut paths: Vec<PathBuf> = fs::read_dir(folder())
-        .expect("the folder of broken trade files")
-        .map(|entry| entry.expect("an entry").path())
-        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
-        .collect();
-    paths.sort();
-    assert!(paths.len() >= AT_LEAST, "only {} wrong files", paths.len());
-    let mut wrong = Vec::new();
-    for path in paths {
-        let said = said_of(&path);
-        let beside = path.with_extension("txt");
-        let expected = fs::read_to_string(&beside).unwrap_or_default();
-        if said.is_empty() {
-            wrong.push(format!("{} is not refused", path.display()));
-        } else if said != expected {
-            if std::env::var_os("BLESS").is_some() {
-                fs::write(&beside, &said).expect("a file that can be written");
-            }
-            wrong.push(format!("{}\n{said}\ninstead of\n{expected}", path.display()));
-        }
-    }
-    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
+    wrong_files::each_gets_its_message(&folder(), &["toml"], AT_LEAST, said_of);
 }
 
 /// What the reference shows is a trade file that reads.

@@ -84,3 +84,13 @@ pub fn call(words: &[&str]) -> (u8, String, String) {
     let text = |bytes| String::from_utf8(bytes).expect("text");
     (code, text(out), text(err))
 }
+
+/// A number is another to a relative tolerance.
+#[track_caller]
+pub fn near(got: f64, expected: f64, relative: f64) {
+    let off = (got / expected - 1.0).abs();
+    assert!(
+        off <= relative,
+        "{got} is {off:.2e} off {expected}, allowed {relative:.0e}"
+    );
+}

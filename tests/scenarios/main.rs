@@ -16,3 +16,4 @@ mod stress;
 mod trade;
 mod two_sorties;
 mod upsets;
+mod wrong_files;

@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::command::{Job, Row, job};
+use crate::command::{Job, Row, job, near};
 
 /// mmHg of CO2 an hour from two people at 1.00 kg a day each: G R T / V.
 const RISE: f64 = 2.0 / 44.0095e-3 / 24.0 * 8.314_462_618 * 294.261_11 / CABIN_M3 / 133.322;
@@ -26,15 +26,6 @@ fn stress(name: &str, more: &[&str]) -> Job {
     let job = job("stress", &file(name), more);
     assert_eq!(job.code, 0, "{}", job.err);
     job
-}
-
-#[track_caller]
-fn near(got: f64, expected: f64, relative: f64) {
-    let off = (got / expected - 1.0).abs();
-    assert!(
-        off <= relative,
-        "{got} is {off:.2e} off {expected}, allowed {relative:.0e}"
-    );
 }
 
 fn number(row: &Row, column: &str) -> f64 {

@@ -12,10 +12,14 @@ use crate::results::{Export, ScenarioFile, Target, Texts, text};
 /// Where numbers come from, as a book tells it.
 #[must_use]
 pub fn stamp(files: &[&ScenarioFile], (seed, runs): (u64, u64), date: Option<&str>) -> Vec<(String, String)> {
-    let mut stamp = Vec::new();
+    let mut stamp: Vec<(String, String)> = Vec::new();
     for file in files {
-        stamp.push(("file".to_owned(), file.file.clone()));
-        stamp.push((format!("SHA-256 of {}", file.file), file.sha256.clone()));
+        let mut key = format!("SHA-256 of {}", file.file);
+        // Two files of one name, in two folders.
+        if stamp.iter().any(|(other, _)| *other == key) {
+            key.push_str(" (the second)");
+        }
+        stamp.push((key, file.sha256.clone()));
     }
     stamp.push(("seed".to_owned(), seed.to_string()));
     stamp.push(("variations".to_owned(), runs.to_string()));

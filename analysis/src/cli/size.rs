@@ -11,14 +11,13 @@ use breathroom_sim::units::{Unit, parse};
 use super::console::{Console, Ended};
 use super::job::{ScenarioJob, SizeAsked};
 use super::progress::{Bar, Counter};
-use super::scenario_file::{self, Opened};
+use super::scenario_file::{self, Opened, Read};
 use super::{Code, book, deliver};
 use crate::results::book::Book;
-use crate::results::size::{self as told, Asked, Sized};
-use crate::results::{caution, describe, sheets};
+use crate::results::size::{self as told, Asked, SizeSummary, Sized};
+use crate::results::{Target, caution, describe, sheets};
 use crate::study::measure::{Gauge, Measure};
 use crate::study::size::{Find, Margins, POINTS, SizeJob, Untried, size as study};
-use crate::study::stress::bench::ids;
 use crate::study::trade::{Statistic, row};
 use crate::study::{StudyError, pool};
 use crate::trades::about::About;
@@ -78,20 +77,46 @@ pub fn size(job: &ScenarioJob, asked: &SizeAsked, console: &mut Console<'_>) -> 
         Ending::Study(error) => error.into(),
         Ending::Refused(why) => Ended::Wrong(format!("a value between two that can be tried is refused: {why}")),
     })?;
+    let summary = written(
+        job,
+        (&read, &case),
+        (&meant, &sizes),
+        asked.date.as_deref(),
+        (target, &stem),
+        console,
+    )?;
+    let shown = summary.sizes.iter().all(|size| size.proved);
+    Ok(if sizes.iter().any(|sized| sized.failure.is_some()) {
+        Code::Failed
+    } else if shown {
+        Code::Done
+    } else {
+        Code::NotMet
+    })
+}
+
+/// Writes the results and says them.
+fn written(
+    job: &ScenarioJob,
+    (read, case): (&Read, &Case),
+    (meant, sizes): (&Asked, &[Sized]),
+    date: Option<&str>,
+    (target, stem): (Target, &str),
+    console: &mut Console<'_>,
+) -> Result<SizeSummary, Ended> {
     let provenance = read.provenance("size", &job.overrides);
-    let date = asked.date.as_deref();
     let summary = told::build(
-        &meant,
-        &sizes,
-        (&read.scenario, &case),
+        meant,
+        sizes,
+        (&read.scenario, case),
         read.file.clone(),
         provenance,
         date,
     );
     let mut sheet = vec![
-        told::boundary(&meant, &sizes),
-        told::curve(&meant, &sizes),
-        told::proof(&meant, &sizes),
+        told::boundary(meant, sizes),
+        told::curve(meant, sizes),
+        told::proof(meant, sizes),
     ];
     sheet.extend([
         sheets::inputs(&read.scenario),
@@ -106,25 +131,18 @@ pub fn size(job: &ScenarioJob, asked: &SizeAsked, console: &mut Console<'_>) -> 
         title: format!("{}: {} {}", read.file.heading(), meant.end(), meant.what),
         answer: summary.answer.clone(),
         stamp,
-        caution: caution::of(&case),
+        caution: caution::of(case),
         sheets: sheet,
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
     book::deliver(
         console,
         &job.output,
-        (target, &stem),
+        (target, stem),
         (&book, &[]),
         (&json, &summary.warnings),
     )?;
-    let shown = summary.sizes.iter().all(|size| size.proved);
-    Ok(if sizes.iter().any(|sized| sized.failure.is_some()) {
-        Code::Failed
-    } else if shown {
-        Code::Done
-    } else {
-        Code::NotMet
-    })
+    Ok(summary)
 }
 
 /// Why the sizes could not be had.
@@ -246,7 +264,7 @@ impl Search {
 
     /// The limits that the gate does not pass, and the first failure.
     fn others(&self, scenario: &Scenario, study: (u64, u64)) -> Result<(Vec<String>, Option<String>), Untried> {
-        let ids = ids(scenario);
+        let ids = scenario.limit_ids();
         let limits = ids.iter().map(|id| Measure::margin(id)).chain([Measure::NotSurvived]);
         let gauges: Vec<Gauge> = limits.filter_map(|measure| measure.of(scenario).ok()).collect();
         let (values, failure) = self.runs(scenario, &gauges, study)?;

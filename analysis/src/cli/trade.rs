@@ -43,7 +43,7 @@ pub fn trade(job: &TradeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
             console.tell("there is nothing to resume: beginning anew\n");
         }
         for path in &left {
-            let said = "was left by a trade that did not end, or by another: --force drops it";
+            let said = "was left by a trade that did not end: --resume goes on with it if its files are the same, --force drops it";
             console.tell(&format!("`{}` {said}\n", path.display()));
         }
     }
@@ -249,6 +249,18 @@ fn deliver(
             sha256: read.file.sha256.clone(),
         },
     );
+    // An option may read data that the base does not.
+    for scenario in trade.rows.iter().filter_map(|row| row.scenario.as_ref().ok()) {
+        for (name, content) in &scenario.data_files {
+            let digest = FileDigest {
+                name: name.clone(),
+                sha256: sha256_hex(content),
+            };
+            if !provenance.files.contains(&digest) {
+                provenance.files.push(digest);
+            }
+        }
+    }
     let caution = caution::of(&base.draw(&Medians).case);
     let summary = told::build(
         (trade, plan, answered),

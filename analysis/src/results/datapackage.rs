@@ -5,6 +5,7 @@
 
 use serde::Serialize;
 
+use super::ordered::Ordered;
 use super::table::{Column, Kind};
 
 /// A results folder as a data package.
@@ -14,6 +15,9 @@ pub struct Package {
     name: String,
     title: String,
     description: &'static str,
+    /// Not of the specification, which leaves room for more: where the tables come from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    provenance: Option<Ordered<String>>,
     resources: Vec<Resource>,
 }
 
@@ -67,8 +71,14 @@ impl Package {
             name: slug(stem),
             title: title.to_owned(),
             description: super::CAUTION,
+            provenance: None,
             resources: Vec::new(),
         }
+    }
+
+    /// Says where its tables come from: digests, seed, variations, version, as pairs.
+    pub fn stamp(&mut self, pairs: &[(String, String)]) {
+        self.provenance = Some(pairs.iter().cloned().collect());
     }
 
     /// Whether it has no tables.

@@ -92,6 +92,8 @@ impl Export {
     /// # Errors
     /// If a sheet is larger than a workbook can hold, or a file cannot be written, with its name and why.
     pub fn book(&mut self, book: &Book<'_>) -> Result<(), FolderError> {
+        // A CSV file cannot say where it comes from: what describes it does.
+        self.package.stamp(&book.stamp);
         for sheet in &book.sheets {
             self.table(sheet)?;
         }

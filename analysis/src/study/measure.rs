@@ -194,15 +194,9 @@ fn margin(id: &str, place: Option<&str>, scenario: &Scenario) -> Result<Gauge, N
     let all = || scenario.limits.iter().enumerate();
     let of_id: Vec<usize> = all().filter(|(_, info)| info.id == id).map(|(rule, _)| rule).collect();
     let Some(&first) = of_id.first() else {
-        let mut there: Vec<String> = Vec::new();
-        for (_, info) in all() {
-            if !there.contains(&info.id) {
-                there.push(info.id.clone());
-            }
-        }
         return Err(NoSuch {
             what: format!("limit `{id}`"),
-            there,
+            there: scenario.limit_ids().into_iter().map(str::to_owned).collect(),
         });
     };
     let info = &scenario.limits[first];

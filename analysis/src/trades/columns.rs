@@ -18,12 +18,7 @@ const ANY: &str = "any";
 
 /// The columns of a trade that names none: of each limit the margin that is kept and the share beyond, then that beyond any.
 pub(super) fn usual(scenario: &Scenario) -> Vec<Column> {
-    let mut ids: Vec<&str> = Vec::new();
-    for limit in &scenario.limits {
-        if !ids.contains(&limit.id.as_str()) {
-            ids.push(&limit.id);
-        }
-    }
+    let ids = scenario.limit_ids();
     let of = |id: &&str| Measure::Margin {
         limit: (*id).to_owned(),
         place: None,

@@ -29,6 +29,20 @@ pub struct Scenario {
     pub blueprint: Blueprint,
 }
 
+impl Scenario {
+    /// The ids of its limits, each once, in order: a limit that is about several people or rooms is one rule for each of them.
+    #[must_use]
+    pub fn limit_ids(&self) -> Vec<&str> {
+        let mut ids: Vec<&str> = Vec::new();
+        for limit in &self.limits {
+            if !ids.contains(&limit.id.as_str()) {
+                ids.push(&limit.id);
+            }
+        }
+        ids
+    }
+}
+
 /// Names by index.
 #[derive(Clone, Debug, Default)]
 pub struct Names {

@@ -84,23 +84,12 @@ pub struct TotalOf {
 /// What is read off each run of a scenario: the margin of each limit, then totals and times.
 #[must_use]
 pub fn gauges(scenario: &Scenario) -> Vec<Gauge> {
-    let limits = ids(scenario).into_iter().map(|id| Measure::margin(&id));
+    let limits = scenario.limit_ids().into_iter().map(Measure::margin);
     let totals = total_names(scenario).into_iter().map(Measure::Total);
     limits
         .chain(totals)
         .filter_map(|measure| measure.of(scenario).ok())
         .collect()
-}
-
-/// The ids of its limits, each once, in order.
-fn ids(scenario: &Scenario) -> Vec<String> {
-    let mut ids: Vec<String> = Vec::new();
-    for info in &scenario.limits {
-        if !ids.contains(&info.id) {
-            ids.push(info.id.clone());
-        }
-    }
-    ids
 }
 
 fn total_names(scenario: &Scenario) -> Vec<String> {
@@ -114,7 +103,7 @@ impl Side {
     pub fn of(name: String, scenario: &Scenario, file: ScenarioFile, values: Vec<Vec<f64>>) -> Self {
         let mut values = values.into_iter();
         let mut next = || values.next().unwrap_or_default();
-        let limit = |id: String| {
+        let limit = |id: &str| {
             let rules: Vec<_> = scenario.limits.iter().filter(|info| info.id == id).collect();
             LimitOf {
                 whose: rules.iter().map(|info| info.subject.clone()).collect(),
@@ -122,10 +111,10 @@ impl Side {
                 source: rules.first().map(|info| info.source.clone()).unwrap_or_default(),
                 unit: rules.first().map_or("", |info| info.unit.symbol).to_owned(),
                 margins: next(),
-                id,
+                id: id.to_owned(),
             }
         };
-        let limits = ids(scenario).into_iter().map(limit).collect();
+        let limits = scenario.limit_ids().into_iter().map(limit).collect();
         let total = |name: String| {
             let gauge = Measure::Total(name.clone()).of(scenario);
             TotalOf {

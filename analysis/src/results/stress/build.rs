@@ -16,7 +16,6 @@ use crate::results::provenance::{Provenance, ScenarioFile};
 use crate::results::summarise::from_memory;
 use crate::results::summary::{FORMAT, Gate};
 use crate::results::{caution, describe, words};
-use crate::study::stress::bench::ids;
 use crate::study::stress::look::{Cause, First, Look};
 use crate::study::stress::runs::PartRuns;
 use crate::study::stress::singles::Row;
@@ -141,7 +140,9 @@ impl Of<'_> {
             crossed(&no_fault.medians, runs, &|of| first(of, &|rule| own.contains(&rule)))
         };
         NoFaultSummary {
-            limits: ids(self.scenario)
+            limits: self
+                .scenario
+                .limit_ids()
                 .into_iter()
                 .map(|id| (id.to_owned(), group(id)))
                 .collect(),
@@ -169,7 +170,7 @@ impl Of<'_> {
             Some(Grade::Caution) => "caution",
             _ => "warning",
         };
-        let ids = ids(self.scenario).into_iter().map(str::to_owned);
+        let ids = self.scenario.limit_ids().into_iter().map(str::to_owned);
         LookSummary {
             alarm: look.alarm.map(|alarm| AlarmSummary {
                 id: words::alarm(&self.scenario.names, alarm.alarm).to_owned(),

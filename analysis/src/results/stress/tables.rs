@@ -8,7 +8,6 @@ use super::build::{cause, hours, rule_name};
 use crate::results::numbers::percent_unit;
 use crate::results::table::{Cell, Column, Table};
 use crate::results::words;
-use crate::study::stress::bench::ids;
 use crate::study::stress::look::{First, Look};
 use crate::study::stress::{Part, Stress};
 
@@ -117,7 +116,7 @@ fn of_look(scenario: &Scenario) -> Vec<Column> {
             "exact, more (the run ends before a limit is crossed), not in time, or no response (no alarm has one).",
         ),
     ];
-    for id in ids(scenario) {
+    for id in scenario.limit_ids() {
         let meaning = format!("Until the limit {id} is first crossed, by whomever it is about, without any response.");
         columns.push(Column::number(format!("to {id}"), "h", meaning));
     }
@@ -174,7 +173,7 @@ fn look_cells(look: &Look, scenario: &Scenario, responses: bool, cells: &mut Vec
         kind.into(),
     ]);
     // A run that failed has none of them.
-    let limits = ids(scenario).len();
+    let limits = scenario.limit_ids().len();
     cells.extend((0..limits).map(|id| Cell::from(look.limits.get(id).and_then(|after| hours(*after)))));
     for level in 0..EFFECT_LEVELS.len() {
         let of = look.effects.get(level);

@@ -3,7 +3,6 @@
 use super::plan::Plan;
 use crate::stats::front;
 use crate::study::measure::Measure;
-use crate::study::stress::bench::ids;
 use crate::study::trade::{CONFIDENCE, RowAnswer, RowRuns, Standing, Statistic, answers, standings};
 use crate::trades::Trade;
 
@@ -69,7 +68,7 @@ impl Answered {
             limits: trade
                 .rows
                 .iter()
-                .map(|row| row.scenario.as_ref().map_or(0, |scenario| ids(scenario).len()))
+                .map(|row| row.scenario.as_ref().map_or(0, |scenario| scenario.limit_ids().len()))
                 .collect(),
             standings: None,
             good: (Vec::new(), None),
@@ -180,7 +179,7 @@ fn not_met(trade: &Trade, plan: &Plan, row: usize, runs: Option<&RowRuns>) -> Ve
         let kept = Statistic::Kept(trade.gate).of(margins).value;
         kept.is_nan() || kept < 0.0
     };
-    let all = ids(scenario).into_iter().zip(margins);
+    let all = scenario.limit_ids().into_iter().zip(margins);
     let mut not_met: Vec<String> = all
         .filter(|(_, margins)| broken(margins))
         .map(|(id, _)| id.to_owned())

@@ -3,7 +3,6 @@
 use breathroom_sim::scenario::Scenario;
 
 use crate::study::measure::{Gauge, Measure, NoSuch};
-use crate::study::stress::bench::ids;
 use crate::study::trade::{Asked, Statistic};
 use crate::trades::{At, Trade, What};
 
@@ -57,7 +56,7 @@ impl Plan {
     /// # Errors
     /// If the row's scenario has nothing of a name.
     pub fn gauges(&self, scenario: &Scenario) -> Result<Vec<Gauge>, NoSuch> {
-        let limits = ids(scenario).into_iter().map(Measure::margin);
+        let limits = scenario.limit_ids().into_iter().map(Measure::margin);
         self.measures
             .iter()
             .cloned()

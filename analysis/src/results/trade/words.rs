@@ -33,39 +33,7 @@ pub fn sentences(trade: &Trade, plan: &Plan, answered: &Answered) -> Vec<String>
         ),
     });
     said.extend(broken(trade, answered));
-    if let Some(standings) = &answered.standings {
-        let front = of(&|row| matches!(standings[row], Standing::Front | Standing::Knee));
-        let chosen: Vec<String> = trade
-            .front
-            .iter()
-            .flat_map(|front| {
-                let name = |column: &usize| trade.columns[*column].name.clone();
-                let most = front.most.iter().map(move |column| format!("most {}", name(column)));
-                most.chain(front.least.iter().map(move |column| format!("least {}", name(column))))
-            })
-            .collect();
-        let mut sentence = format!("No row beats {} ({})", named(trade, &front), chosen.join(", "));
-        if let Some(knee) = standings.iter().position(|standing| *standing == Standing::Knee) {
-            sentence.push_str(&format!("; the knee is {}", named(trade, &[knee])));
-        }
-        said.push(sentence + ".");
-        let unkept: Vec<usize> = front
-            .iter()
-            .copied()
-            .filter(|row| answered.met(*row) == Some(false))
-            .collect();
-        if !unkept.is_empty() {
-            said.push(format!("Of these NOT within every limit: {}.", named(trade, &unkept)));
-        }
-        let (good, knee) = &answered.good;
-        if !good.is_empty() && !unkept.is_empty() {
-            let knee = knee.map_or(String::new(), |knee| format!("; the knee is {}", named(trade, &[knee])));
-            said.push(format!(
-                "Of the rows that keep every limit none beats {}{knee}.",
-                named(trade, good)
-            ));
-        }
-    }
+    said.extend(front(trade, answered));
     said.extend((0..trade.columns.len()).filter_map(|column| moved(trade, plan, answered, column)));
     for (row, state) in answered.states.iter().enumerate() {
         match state {
@@ -77,6 +45,53 @@ pub fn sentences(trade: &Trade, plan: &Plan, answered: &Answered) -> Vec<String>
             )),
             State::Refused(why) => said.push(format!("There is no such design as {}: {why}.", named(trade, &[row]))),
         }
+    }
+    said
+}
+
+/// What no row beats; of all rows, and of those that keep every limit.
+fn front(trade: &Trade, answered: &Answered) -> Vec<String> {
+    let Some(standings) = &answered.standings else {
+        return Vec::new();
+    };
+    let mut said = Vec::new();
+    let on = |row: &usize| matches!(standings[*row], Standing::Front | Standing::Knee);
+    let front: Vec<usize> = (0..trade.rows.len()).filter(on).collect();
+    let chosen: Vec<String> = trade
+        .front
+        .iter()
+        .flat_map(|front| {
+            let name = |column: &usize| trade.columns[*column].name.clone();
+            let most = front.most.iter().map(move |column| format!("most {}", name(column)));
+            most.chain(front.least.iter().map(move |column| format!("least {}", name(column))))
+        })
+        .collect();
+    if front.is_empty() {
+        return vec![format!(
+            "There is no front: in every row a chosen column ({}) has no value.",
+            chosen.join(", ")
+        )];
+    }
+    let mut sentence = format!("No row beats {} ({})", named(trade, &front), chosen.join(", "));
+    if let Some(knee) = standings.iter().position(|standing| *standing == Standing::Knee) {
+        sentence.push_str(&format!("; the knee is {}", named(trade, &[knee])));
+    }
+    said.push(sentence + ".");
+    let unkept: Vec<usize> = front
+        .iter()
+        .copied()
+        .filter(|row| answered.met(*row) == Some(false))
+        .collect();
+    if !unkept.is_empty() {
+        said.push(format!("Of these NOT within every limit: {}.", named(trade, &unkept)));
+    }
+    let (good, knee) = &answered.good;
+    if !good.is_empty() && !unkept.is_empty() {
+        let knee = knee.map_or(String::new(), |knee| format!("; the knee is {}", named(trade, &[knee])));
+        said.push(format!(
+            "Of the rows that keep every limit none beats {}{knee}.",
+            named(trade, good)
+        ));
     }
     said
 }

@@ -1,6 +1,6 @@
 //! Values that were tried, each once, and where the margin passes 0 between them.
 
-use super::{Find, Margins, SizeJob, Try1, Untried, Why};
+use super::{Find, Margins, SizeJob, TryOut, Untried, Why};
 use crate::stats::{quantile_interval, quantiles, tolerance};
 
 /// Confidence of the interval of the quantile.
@@ -20,17 +20,17 @@ pub enum Level {
 /// A value that was tried.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Point {
-    /// The value.
+    /// The value, in the quantity's unit.
     pub value: f64,
     /// Why the design is refused there; the numbers are NaN then.
     pub refused: Option<String>,
-    /// Margin kept at the gate; NaN with too few variations.
+    /// Margin kept at the gate, in the limit's unit, as all margins here; NaN with too few variations.
     pub bound: f64,
     /// Interval of the quantile that it bounds; NaN where there are too few variations for an end.
     pub quantile: [f64; 2],
     /// Median of the margin.
     pub median: f64,
-    /// Share of variations beyond the limit.
+    /// Share of variations beyond the limit, 0 to 1.
     pub beyond: f64,
     /// Variations.
     pub runs: u64,
@@ -96,14 +96,14 @@ impl Point {
 /// Values tried so far, upwards.
 pub struct Curve<'a> {
     job: &'a SizeJob,
-    of: &'a Try1<'a>,
+    of: &'a TryOut<'a>,
     points: Vec<Point>,
 }
 
 impl<'a> Curve<'a> {
     /// Nothing tried yet.
     #[must_use]
-    pub fn new(job: &'a SizeJob, of: &'a Try1<'a>) -> Self {
+    pub fn new(job: &'a SizeJob, of: &'a TryOut<'a>) -> Self {
         Self {
             job,
             of,

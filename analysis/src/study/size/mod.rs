@@ -46,7 +46,7 @@ pub enum Find {
 /// What is asked.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SizeJob {
-    /// The range, its lower end first.
+    /// The range, its lower end first, in the quantity's unit, as all values here.
     pub range: [f64; 2],
     /// Which end.
     pub find: Find,
@@ -70,7 +70,7 @@ pub enum Untried {
 /// The margins of one value.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Margins {
-    /// By variation; minus infinity for one that failed.
+    /// By variation, in the limit's unit, as all margins here; minus infinity for one that failed or was not lived through.
     pub values: Vec<f64>,
     /// Nothing is uncertain: one variation says all.
     pub exact: bool,
@@ -78,8 +78,8 @@ pub struct Margins {
     pub failure: Option<String>,
 }
 
-/// Tries a value on a seed; `more` times as many variations as usual.
-pub type Try1<'a> = dyn Fn(f64, u64, u64) -> Result<Margins, Untried> + 'a;
+/// Tries a value on a seed with so many times the variations of the search: (value, seed, times).
+pub type TryOut<'a> = dyn Fn(f64, u64, u64) -> Result<Margins, Untried> + 'a;
 
 /// What was found.
 #[derive(Clone, Debug, PartialEq)]
@@ -129,7 +129,7 @@ pub enum Why {
 ///
 /// # Errors
 /// If a study ended, or a value between two that can be tried is refused (why).
-pub fn size(job: &SizeJob, of: &Try1<'_>) -> Result<Size, Untried> {
+pub fn size(job: &SizeJob, of: &TryOut<'_>) -> Result<Size, Untried> {
     let mut curve = Curve::new(job, of);
     for value in grid(job) {
         curve.try_out(value)?;

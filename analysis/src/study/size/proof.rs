@@ -1,6 +1,6 @@
 //! An answer tried again on variations that it was not found by.
 
-use super::{Find, SizeJob, Try1, Untried, safe};
+use super::{Find, SizeJob, TryOut, Untried, safe};
 use crate::stats::{quantiles, tolerance};
 use crate::study::own_seed;
 
@@ -23,15 +23,15 @@ pub struct Proof {
 /// One value on one fresh seed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Try {
-    /// The value.
+    /// The value, in the quantity's unit.
     pub value: f64,
     /// The seed.
     pub seed: u64,
     /// Variations.
     pub runs: u64,
-    /// Margin that the gate's share keeps, with the confidence of each try; NaN with too few variations.
+    /// Margin that the gate's share keeps, in the limit's unit, with the confidence of each try; NaN with too few variations.
     pub bound: f64,
-    /// Share of variations beyond the limit.
+    /// Share of variations beyond the limit, 0 to 1.
     pub beyond: f64,
 }
 
@@ -52,7 +52,7 @@ impl Proof {
 }
 
 /// Tries the value found, and then values on the safe side of it.
-pub(super) fn prove(job: &SizeJob, of: &Try1<'_>, found: f64, interval: [Option<f64>; 2]) -> Result<Proof, Untried> {
+pub(super) fn prove(job: &SizeJob, of: &TryOut<'_>, found: f64, interval: [Option<f64>; 2]) -> Result<Proof, Untried> {
     let confidence = 1.0 - (1.0 - job.gate.confidence()) / TRIES as f64;
     let sign = match job.find {
         Find::Smallest => 1.0,

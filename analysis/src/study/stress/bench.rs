@@ -124,7 +124,7 @@ pub struct Unharmed {
 impl<'a> Bench<'a> {
     /// For a scenario whose cases have so many people. `progress` is told of every run; once `stop` is set none begins.
     pub fn new(scenario: &'a Scenario, people: usize, progress: &'a (dyn Fn() + Sync), stop: &'a AtomicBool) -> Self {
-        let ids = ids(scenario);
+        let ids = scenario.limit_ids();
         let group = |id: &str| ids.iter().position(|other| *other == id).unwrap_or(0);
         Self {
             groups: Groups {
@@ -247,18 +247,6 @@ impl<'a> Bench<'a> {
         take().push(worker);
         result
     }
-}
-
-/// The ids of a scenario's rules, each once, in order.
-#[must_use]
-pub fn ids(scenario: &Scenario) -> Vec<&str> {
-    let mut ids: Vec<&str> = Vec::new();
-    for limit in &scenario.limits {
-        if !ids.contains(&limit.id.as_str()) {
-            ids.push(&limit.id);
-        }
-    }
-    ids
 }
 
 #[cfg(test)]

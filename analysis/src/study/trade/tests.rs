@@ -104,7 +104,7 @@ fn differences_have_the_variance_of_the_difference() {
         "{}",
         seen / variance
     );
-    // Independent runs would have (1.21 + 1 + 2 * 0.25) / 12: 325 times that.
+    // Independent runs would have (1.21 + 1 + 2 * 0.25) / 12: 271 times that.
     assert!(half * half * 100.0 < 1.96 * 1.96 * (2.71 / 12.0 / n as f64));
 }
 

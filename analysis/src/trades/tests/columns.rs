@@ -85,12 +85,7 @@ fn columns_say_which_value_they_show() {
 fn without_columns_every_limit_is_shown() {
     let trade = good(OPTIONS);
     let names: Vec<&str> = trade.columns.iter().map(|c| c.name.as_str()).collect();
-    let mut ids: Vec<&str> = Vec::new();
-    for limit in &trade.base.limits {
-        if !ids.contains(&limit.id.as_str()) {
-            ids.push(&limit.id);
-        }
-    }
+    let ids = trade.base.limit_ids();
     let wanted: Vec<String> = ["margin", "beyond"]
         .iter()
         .flat_map(|word| ids.iter().map(move |id| format!("{word} {id}")))
