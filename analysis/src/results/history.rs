@@ -1,6 +1,6 @@
 //! `history.csv`: the course of one run, evenly sampled, in the units that the trade reads.
 
-use breathroom_sim::air::Species;
+use breathroom_sim::air::{Species, dew_point_k};
 use breathroom_sim::engine::{Case, Sample, Trace};
 use breathroom_sim::removal::Removal;
 use breathroom_sim::scenario::Names;
@@ -11,7 +11,7 @@ use super::table::{Cell, Column, Table};
 use super::words;
 
 /// Quantities of a compartment: name, unit, meaning. A suit has all but the last.
-const OF_COMPARTMENT: [(&str, &str, &str); 9] = [
+const OF_COMPARTMENT: [(&str, &str, &str); 11] = [
     ("co2", "mmHg", "Partial pressure of CO2"),
     ("water vapour", "kPa", "Partial pressure of water vapour"),
     ("oxygen", "kPa", "Partial pressure of oxygen"),
@@ -20,11 +20,24 @@ const OF_COMPARTMENT: [(&str, &str, &str); 9] = [
     ("humidity", "%", "Relative humidity over water at the air temperature"),
     ("temperature", "degC", "Air temperature"),
     ("liquid water", "kg", "Liquid water on surfaces and in towels"),
+    (
+        "dew point",
+        "degC",
+        "Temperature at which the vapour would condense (below 0 degC: frost)",
+    ),
+    (
+        "coldest surface",
+        "degC",
+        "Temperature of the coldest surface, or of the air where it has none",
+    ),
     ("claimed space", "m3", "Space claimed by the people who are there"),
 ];
 
+/// Below this vapour pressure, Pa, no dew point is told: it would be below -90 degC.
+const THIN_PA: f64 = 1e-2;
+
 /// Numbers of a person: name, unit, meaning.
-const OF_PERSON: [(&str, &str, &str); 5] = [
+const OF_PERSON: [(&str, &str, &str); 6] = [
     ("oxygen use", "kg/d", "Oxygen use now"),
     ("co2 output", "kg/d", "CO2 output now"),
     ("vapour output", "kg/d", "Water vapour output now"),
@@ -37,6 +50,11 @@ const OF_PERSON: [(&str, &str, &str); 5] = [
         "breathed oxygen",
         "kPa",
         "Partial pressure of oxygen in the air breathed, wherever that is; empty outside without a suit",
+    ),
+    (
+        "inspired oxygen",
+        "mmHg",
+        "Partial pressure of oxygen of that air once it is saturated at body temperature; empty outside without a suit",
     ),
 ];
 
@@ -59,6 +77,7 @@ struct Layout {
     tanks: usize,
     /// Devices that hold something, and of what: 0 CO2, 1 water.
     held: Vec<(usize, usize)>,
+    devices: usize,
 }
 
 impl Layout {
@@ -81,6 +100,7 @@ impl Layout {
             suited: (0..names.people.len()).map(has_suit).collect(),
             tanks: case.tanks.len(),
             held,
+            devices: case.devices.len(),
         }
     }
 
@@ -129,6 +149,16 @@ impl Layout {
                 ),
             ));
         }
+        for index in 0..self.devices {
+            let device = words::device(names, index);
+            for (gas, name) in [("co2", "CO2"), ("water", "water")] {
+                columns.push(Column::number(
+                    format!("{device} {gas} removed"),
+                    "kg",
+                    format!("What {device} has taken out of the air since the start, of {name}."),
+                ));
+            }
+        }
         columns
     }
 
@@ -147,6 +177,11 @@ impl Layout {
                 cells.push(units.percent.from_si(now.humidity).into());
                 cells.push(units.deg_c.from_si(now.temperature_k).into());
                 cells.push(now.liquid_water_kg.into());
+                // Nothing condenses in what is as good as a vacuum.
+                let vapour_pa = now.partial_pa[Species::Water as usize];
+                let dew = (vapour_pa > THIN_PA).then(|| units.deg_c.from_si(dew_point_k(vapour_pa)));
+                cells.push(dew.into());
+                cells.push(units.deg_c.from_si(now.coldest_k).into());
                 cells.push(now.claimed_m3.into());
             }
             cells.resize(from + many, Cell::Empty);
@@ -169,10 +204,15 @@ impl Layout {
             cells.push(rate(now.vapour_mol_s, Species::Water));
             cells.push(now.breathed_co2_pa.map(|pa| units.mmhg.from_si(pa)).into());
             cells.push(now.breathed_oxygen_pa.map(|pa| units.kpa.from_si(pa)).into());
+            cells.push(now.inspired_oxygen_pa.map(|pa| units.mmhg.from_si(pa)).into());
         }
         cells.extend((0..self.tanks).map(|tank| Cell::from(sample.tanks_kg.get(tank).copied())));
         let held = |&(device, what): &(usize, usize)| sample.devices_kg.get(device).map(|held| held[what]);
         cells.extend(self.held.iter().map(|of| Cell::from(held(of))));
+        for device in 0..self.devices {
+            let taken = sample.taken_kg.get(device);
+            cells.extend([0, 1].map(|what| Cell::from(taken.map(|taken| taken[what]))));
+        }
     }
 }
 
@@ -242,11 +282,13 @@ mod tests {
             vapour_mol_s: 0.0,
             breathed_co2_pa: None,
             breathed_oxygen_pa: None,
+            inspired_oxygen_pa: None,
         };
         let trace = Trace {
             samples: vec![Sample {
                 tanks_kg: vec![],
                 devices_kg: vec![],
+                taken_kg: vec![],
                 at: Time::from_seconds(1800.0),
                 compartments: vec![cabin],
                 people: vec![lead],
@@ -264,6 +306,9 @@ mod tests {
         assert_eq!(at("time [h]"), "0.5");
         assert!((at("cabin co2 [mmHg]").parse::<f64>().expect("a number") - 1.0).abs() < 1e-9);
         assert_eq!(at("cabin oxygen [kPa]"), "20");
+        // 1 kPa: 6.97 degC in steam tables (interpolated between 6 and 8 degC).
+        let dew: f64 = at("cabin dew point [degC]").parse().expect("a number");
+        assert!((dew - 6.97).abs() < 0.02, "{dew}");
         assert_eq!(at("lead place"), "outside");
         assert_eq!(at("lead effort"), "rest");
         assert!((at("lead co2 output [kg/d]").parse::<f64>().expect("a number") - 1.0).abs() < 1e-12);
@@ -333,6 +378,7 @@ mod tests {
             vapour_mol_s: 0.0,
             breathed_co2_pa,
             breathed_oxygen_pa: None,
+            inspired_oxygen_pa: None,
         };
         let mut trace = Trace {
             samples: vec![Sample {
@@ -344,6 +390,7 @@ mod tests {
                 ],
                 tanks_kg: vec![12.5],
                 devices_kg: vec![[0.25, 0.0]],
+                taken_kg: vec![[0.5, -0.125]],
             }],
             log: Vec::new(),
         };
@@ -356,6 +403,9 @@ mod tests {
         assert_eq!(at("tank oxygen [kg]"), Some("12.5"));
         assert_eq!(at("scrubber co2 held [kg]"), Some("0.25"));
         assert_eq!(at("scrubber water held [kg]"), None);
+        assert_eq!(at("scrubber co2 removed [kg]"), Some("0.5"));
+        assert_eq!(at("scrubber water removed [kg]"), Some("-0.125"));
+        assert_eq!(at("cabin dew point [degC]"), Some(""));
         assert_eq!((at("lead suit"), at("second suit")), (Some("pressurised"), None));
         assert!(at("lead breathed co2 [mmHg]").expect("a column").starts_with('2'));
         assert!(at("suit:lead pressure [kPa]").is_some() && at("suit:lead claimed space [m3]").is_none());
@@ -363,7 +413,7 @@ mod tests {
         // A sample that lacks something leaves its cells empty, and every row stays whole.
         let sample = &mut trace.samples[0];
         (sample.compartments, sample.people) = (Vec::new(), Vec::new());
-        (sample.tanks_kg, sample.devices_kg) = (Vec::new(), Vec::new());
+        (sample.tanks_kg, sample.devices_kg, sample.taken_kg) = (Vec::new(), Vec::new(), Vec::new());
         let empty = row_of(&trace, &names, &case);
         assert_eq!(empty.len(), row.len());
         assert!(empty[1..].iter().all(|(_, cell)| cell.is_empty()));

@@ -115,6 +115,7 @@ mod tests {
             people: Vec::new(),
             tanks_kg: Vec::new(),
             devices_kg: Vec::new(),
+            taken_kg: Vec::new(),
         };
         let trace = Trace {
             samples: [0, 100, 24_000, 24_001, 24_100].map(sample).to_vec(),

@@ -1,18 +1,25 @@
 //! The record of a run, for those who ask: even samples and first crossings. It evaluates segments and never splits them.
 
-use crate::air::{MOST, Place, Species, saturation_pa};
+use crate::air::{
+    Compartment, MOST, Place, Species, SurfaceKind, dew_point_k, inspired_oxygen_pa, oxygen_fraction, saturation_pa,
+};
 use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 use crate::timeline::Schedule;
 use crate::units::Time;
 
 use super::Case;
 use super::course::Course;
+use super::hardware::Hardware;
 use super::indices::{CO2, OXYGEN, WATER};
 use super::judge::Judge;
+use super::mode::TAKEN;
 use super::people::{Crew, Doing};
 use super::state::Stocks;
 use super::trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};
 use super::view::View;
+
+/// Dew points are told of no less vapour: a dew-point gap is kept of no less.
+const LEAST_VAPOUR_PA: f64 = 1e-3;
 
 /// Where the record has got to.
 #[derive(Debug, Default)]
@@ -48,7 +55,13 @@ impl History {
     }
 
     /// Takes the samples due in `[from, to)`.
-    pub fn sample(&mut self, view: &View, schedule: &Schedule, from: Time, to: Time, trace: &mut Trace) {
+    pub fn sample(
+        &mut self,
+        view: &View,
+        (schedule, books): (&Schedule, &Hardware),
+        (from, to): (Time, Time),
+        trace: &mut Trace,
+    ) {
         while self.next < to {
             let t = (self.next - from).seconds();
             let mut p = [[0.0; MOST]; 4];
@@ -56,10 +69,13 @@ impl History {
             let liquid = |a: usize| liquid_at(view, a, t);
             let rates = |person: usize| rates_at(&view.crew.people[person], view.case, person, t);
             let warm = |a: usize| match view.segment.heat_at(a, t) {
-                Some(warm) => warm,
+                Some([air_k, humidity, gap_k]) => {
+                    [air_k, humidity, gap_k + dew_point_k(p[WATER][a].max(LEAST_VAPOUR_PA))]
+                }
                 None => [
                     view.stocks.temperature_k[a],
                     p[WATER][a] / view.case.compartments[a].saturation_pa,
+                    coldest_k(&view.case.compartments[a], view.stocks.temperature_k[a], None),
                 ],
             };
             let mut sample = sample(view.case, view.crew, schedule, self.next, &p, liquid, warm, rates);
@@ -76,6 +92,7 @@ impl History {
                     .devices_kg
                     .push(held_kg(view.stocks.held_mol(view.case, d, held.as_ref())));
             }
+            sample.taken_kg = taken_kg(view, books, t);
             trace.samples.push(sample);
             self.next = self.next + view.case.history_every.max(Time(1));
         }
@@ -103,7 +120,7 @@ impl History {
         case: &Case,
         stocks: &Stocks,
         crew: &Crew,
-        schedule: &Schedule,
+        (schedule, books): (&Schedule, &Hardware),
         now: Time,
         trace: &mut Trace,
     ) {
@@ -117,7 +134,11 @@ impl History {
             } else {
                 compartment.saturation_pa
             };
-            [stocks.temperature_k[a], stocks.p[WATER][a] / saturation]
+            [
+                stocks.temperature_k[a],
+                stocks.p[WATER][a] / saturation,
+                coldest_k(compartment, stocks.temperature_k[a], Some(stocks.wall_k[a])),
+            ]
         };
         let liquid = |a: usize| stocks.liquid_mol(a);
         let mut sample = sample(case, crew, schedule, now, &stocks.p, liquid, warm, rates);
@@ -129,8 +150,55 @@ impl History {
         for d in 0..case.devices.len() {
             sample.devices_kg.push(held_kg(stocks.held_mol(case, d, None)));
         }
+        sample.taken_kg = books.devices.iter().map(|book| held_kg(book.taken)).collect();
         trace.samples.push(sample);
     }
+}
+
+/// The coldest surface of a compartment whose air has this temperature; its walls follow a heat balance where one is given.
+fn coldest_k(compartment: &Compartment, air_k: f64, wall_k: Option<f64>) -> f64 {
+    let walls = compartment.surfaces.iter().filter_map(|surface| match surface.kind {
+        SurfaceKind::Mist => None,
+        SurfaceKind::Wall if compartment.heat.is_some() => wall_k,
+        SurfaceKind::Wall | SurfaceKind::ColdSpot => Some(surface.temperature_k),
+    });
+    walls.fold(air_k, f64::min)
+}
+
+/// What each device has taken out of the air since the start, `t` s into the segment, kg of CO2 and of water.
+fn taken_kg(view: &View, books: &Hardware, t: f64) -> Vec<[f64; 2]> {
+    let mut integral = [[0.0; MOST]; 4];
+    view.segment.integral(t, &mut integral);
+    let taken = view
+        .case
+        .devices
+        .iter()
+        .zip(&books.devices)
+        .enumerate()
+        .map(|(d, (device, book))| {
+            let mut mol = book.taken;
+            match view.whole {
+                Some((plumbing, maker)) => {
+                    if let Some(first) = plumbing.device_tap[d] {
+                        for (k, mol) in mol.iter_mut().enumerate() {
+                            *mol += maker.amount_to(view.segment, first + k, t);
+                        }
+                    }
+                }
+                None => {
+                    let (a, factor) = (device.serves, view.mode.factor(view.case, d));
+                    for (k, species) in TAKEN.into_iter().enumerate() {
+                        if factor != 0.0 {
+                            let temperature_k = view.case.compartments[a].temperature_k;
+                            let line = device.line(species, view.mode.piece[d][k], temperature_k, factor);
+                            mol[k] += line.conductance_mol_s_pa * integral[species as usize][a] - line.offset_mol_s * t;
+                        }
+                    }
+                }
+            }
+            held_kg(mol)
+        });
+    taken.collect()
 }
 
 fn held_kg(mol: [f64; 2]) -> [f64; 2] {
@@ -156,7 +224,7 @@ fn sample(
     at: Time,
     p: &[[f64; MOST]; 4],
     liquid_mol: impl Fn(usize) -> f64,
-    warm: impl Fn(usize) -> [f64; 2],
+    warm: impl Fn(usize) -> [f64; 3],
     rates: impl Fn(usize) -> [f64; 3],
 ) -> Sample {
     let compartments = (0..case.compartments.len()).map(|a| {
@@ -168,6 +236,7 @@ fn sample(
             temperature_k: warm(a)[0],
             liquid_water_kg: Species::Water.molar_mass_kg_mol() * liquid_mol(a).max(0.0),
             claimed_m3: schedule.claimed_m3(a),
+            coldest_k: warm(a)[2],
         }
     });
     let people = crew.people.iter().enumerate().map(|(person, doing)| {
@@ -185,6 +254,16 @@ fn sample(
             vapour_mol_s,
             breathed_co2_pa: breathed(CO2).map(|pa| pa + washed_out(case, doing.air, co2_mol_s)),
             breathed_oxygen_pa: breathed(OXYGEN),
+            inspired_oxygen_pa: match doing.air {
+                Place::Compartment(a) => {
+                    let partial_pa = [0, 1, 2, 3].map(|i| p[i][a]);
+                    Some(inspired_oxygen_pa(
+                        partial_pa.iter().sum(),
+                        oxygen_fraction(&partial_pa),
+                    ))
+                }
+                Place::Outside => None,
+            },
         }
     });
     Sample {
@@ -193,6 +272,7 @@ fn sample(
         people: people.collect(),
         tanks_kg: Vec::new(),
         devices_kg: Vec::new(),
+        taken_kg: Vec::new(),
     }
 }
 

@@ -218,8 +218,14 @@ impl Engine {
                     event: Event::NotSurvivable,
                 });
             }
-            self.history
-                .last(case, &self.stocks, &self.crew, &self.schedule, now, trace);
+            self.history.last(
+                case,
+                &self.stocks,
+                &self.crew,
+                (&self.schedule, &self.ledger.hardware),
+                now,
+                trace,
+            );
         }
         self.finish(case, now, end, outcome);
         Ok(())
@@ -448,6 +454,7 @@ impl Engine {
     fn record(&mut self, case: &Case, plumbing: Option<&Plumbing>, from: Time, to: Time, trace: Option<&mut Trace>) {
         let Some(trace) = trace else { return };
         let view = view!(self, case, plumbing);
-        self.history.sample(&view, &self.schedule, from, to, trace);
+        let books = (&self.schedule, &self.ledger.hardware);
+        self.history.sample(&view, books, (from, to), trace);
     }
 }

@@ -249,11 +249,17 @@ impl Segment {
         });
     }
 
-    /// Temperature (K) and relative humidity of a compartment at `t`, where there is a heat balance.
-    pub fn heat_at(&self, a: usize, t: f64) -> Option<[f64; 2]> {
+    /// Temperature (K), relative humidity and dew-point gap (K) of a compartment at `t`, where there is a heat balance.
+    pub fn heat_at(&self, a: usize, t: f64) -> Option<[f64; 3]> {
         let heat = self.heat.get(self.steps.place_at(t)?)?;
         let (_, theta) = self.step_at(t)?;
-        (heat.humidity[a] != Poly::default()).then(|| [heat.air_k[a].at(theta), heat.humidity[a].at(theta)])
+        (heat.humidity[a] != Poly::default()).then(|| {
+            [
+                heat.air_k[a].at(theta),
+                heat.humidity[a].at(theta),
+                heat.dew_point_gap[a].at(theta),
+            ]
+        })
     }
 
     /// Integrals of the partial pressures to `t`, Pa s.

@@ -26,6 +26,8 @@ pub struct Sample {
     pub tanks_kg: Vec<f64>,
     /// What each device holds of CO2 and water, kg: in its canister or beds.
     pub devices_kg: Vec<[f64; 2]>,
+    /// What each device has taken out of the air since the start, CO2 and water, kg; below 0 for water that a sorbent gives off.
+    pub taken_kg: Vec<[f64; 2]>,
 }
 
 /// A compartment at an instant.
@@ -43,6 +45,8 @@ pub struct CompartmentSample {
     pub liquid_water_kg: f64,
     /// Space claimed by the people in it, m3.
     pub claimed_m3: f64,
+    /// Its coldest surface, K; the air itself where it has none.
+    pub coldest_k: f64,
 }
 
 /// A person at an instant.
@@ -64,6 +68,8 @@ pub struct PersonSample {
     pub breathed_co2_pa: Option<f64>,
     /// Oxygen of the air they breathe, Pa; `None` outside without a suit.
     pub breathed_oxygen_pa: Option<f64>,
+    /// Oxygen of that air once it is saturated at body temperature, Pa.
+    pub inspired_oxygen_pa: Option<f64>,
 }
 
 /// One line of the log.

@@ -410,6 +410,18 @@ impl Maker {
         sum
     }
 
+    /// What flowed through a tap up to `t` s into the segment, mol (or J).
+    pub fn amount_to(&self, segment: &Segment, tap: usize, t: f64) -> f64 {
+        let mut sum = 0.0;
+        for (index, step) in segment.steps.iter().enumerate() {
+            let theta = ((t - step.from_s) / step.length_s).min(1.0);
+            if theta > 0.0 {
+                sum += step.length_s * self.poly(index, tap).integral(theta);
+            }
+        }
+        sum
+    }
+
     fn poly(&self, index: usize, tap: usize) -> Poly {
         let at = (index * self.count + tap) * STAGES;
         TABLES.inner(std::array::from_fn(|j| self.taps[at + j]))
