@@ -5,9 +5,10 @@ use std::path::{Path, PathBuf};
 use super::console::{Console, Ended};
 use super::job::Output;
 use super::scenario_file::Read;
+use crate::report::Page;
 use crate::results::summary::Summary;
 use crate::results::table::Table;
-use crate::results::{Export, Target, Texts, answer, markdown, text};
+use crate::results::{Export, FolderError, Target, Texts, answer, markdown, text};
 
 /// Where results go unless a folder is named.
 const DEFAULT_PARENT: &str = "results";
@@ -53,7 +54,7 @@ pub fn results(
     target: Target,
     package: &str,
     summary: &Summary,
-    tables: &[Table<'_>],
+    (tables, page): (&[Table<'_>], &Page),
 ) -> Result<(), Ended> {
     let (json, markdown) = texts(summary)?;
     let mut names = Vec::new();
@@ -62,6 +63,7 @@ pub fn results(
         for table in tables {
             export.table(table)?;
         }
+        drawn(&mut export, page, output)?;
         names = export.finish(Texts {
             json: &json,
             markdown: &markdown,
@@ -70,6 +72,18 @@ pub fn results(
     };
     let folder = target.publish(fill, || console.stopped())?;
     told(console, output, summary, &json, &folder, &names)
+}
+
+/// Writes the report, and its figures as files if they are asked for.
+///
+/// # Errors
+/// If one cannot be written.
+pub fn drawn(export: &mut Export, page: &Page, output: &Output) -> Result<(), FolderError> {
+    export.page(&page.html())?;
+    if output.figures {
+        export.figures(page.figures().map(|figure| (figure.id.clone(), figure.file())))?;
+    }
+    Ok(())
 }
 
 /// `summary.json` and `summary.md`.

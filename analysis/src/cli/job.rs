@@ -203,6 +203,8 @@ pub struct Output {
     pub out: Option<PathBuf>,
     /// It may be replaced.
     pub force: bool,
+    /// The report's figures as files of their own, too.
+    pub figures: bool,
     /// summary.json alone on standard output.
     pub json: bool,
     /// No text on standard output.
@@ -333,6 +335,7 @@ pub fn output(typed: OutputArguments) -> Output {
     Output {
         out: typed.out,
         force: typed.force,
+        figures: typed.figures,
         json: typed.format == Format::Json,
         quiet: typed.quiet,
     }

@@ -40,6 +40,7 @@ pub fn merge(job: &MergeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
         stopped: None,
         drives: None,
         stem: &stem,
+        output: &job.output,
     };
     let folder = target.staging()?;
     let done = finished::results(console, of, blocks, folder.path())?;

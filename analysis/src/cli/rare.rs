@@ -13,6 +13,7 @@ use super::progress::Bar;
 use super::scenario_file;
 use super::{Code, deliver, run, vary};
 use crate::chance::Design;
+use crate::report::one_run;
 use crate::results::{rarely, words};
 use crate::study::{self, RareError, RareJob, VaryJob};
 
@@ -65,7 +66,8 @@ pub fn rare(job: &ScenarioJob, asked: &RareAsked, console: &mut Console<'_>) -> 
     let case = read.scenario.draw(&Medians).case;
     let mut summary = run::summary("vary", &job.overrides, &read, &case, &outcome);
     rarely::add(&mut summary, &found, &read.scenario, asked.seed);
-    deliver::results(console, &job.output, target, &stem, &summary, &[])?;
+    let page = one_run::in_words(&summary, &read.scenario);
+    deliver::results(console, &job.output, target, &stem, &summary, (&[], &page))?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(match (found.failed, met) {
         (1.., _) => Code::Failed,

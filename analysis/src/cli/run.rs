@@ -7,6 +7,7 @@ use super::console::{Console, Ended};
 use super::job::{OnlyJob, ScenarioJob};
 use super::scenario_file::{self, Read};
 use super::{Code, deliver};
+use crate::report::{Ran, one_run};
 use crate::results::summary::{Only, Summary};
 use crate::results::{describe, events, history, sheets, summarise};
 use crate::study;
@@ -100,7 +101,9 @@ fn finish(
         events::table(trace, &read.scenario, case, outcome),
         sheets::inputs(&read.scenario),
     ];
-    deliver::results(console, &job.output, target, stem, summary, &tables)?;
+    let ran = Ran::new(&read.scenario, case, outcome, trace);
+    let page = one_run::page(summary, &ran);
+    deliver::results(console, &job.output, target, stem, summary, (&tables, &page))?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(if met { Code::Done } else { Code::NotMet })
 }

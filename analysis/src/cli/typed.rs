@@ -166,6 +166,9 @@ pub struct OutputArguments {
     /// Replace the results folder that --out names, once the new results are complete
     #[arg(long)]
     pub force: bool,
+    /// Write the report's figures as SVG files too, sized for a page
+    #[arg(long)]
+    pub figures: bool,
     /// What is printed: text for people, or summary.json alone
     #[arg(long, value_enum, value_name = "FORMAT", default_value_t)]
     pub format: Format,

@@ -86,6 +86,7 @@ pub fn vary(job: &ScenarioJob, vary: &VaryJob, how: How, console: &mut Console<'
         stopped,
         drives,
         stem: &stem,
+        output: &job.output,
     };
     let done = finished::results(console, of, work.blocks(&(0..made.runs)), &staging)
         .map_err(|ended| left(ended, &path, &kept, vary.runs))?;

@@ -1,10 +1,12 @@
-//! `convergence.csv` and `survival.csv`: how the figures of each limit settle with the runs, and when it is crossed.
+//! `distribution.csv`, `convergence.csv` and `survival.csv`: how the margins to each limit are spread, how its figures settle
+//! with the runs, and when it is crossed.
 
 use breathroom_sim::scenario::Scenario;
 
 use super::table::{Cell, Column, Table};
 use crate::chance::Design;
 use crate::stats::convergence::Row;
+use crate::stats::histogram::Bin;
 use crate::stats::survival::{Curve, Step};
 use crate::study::Vary;
 
@@ -62,6 +64,40 @@ pub fn convergence<'a>(vary: &'a Vary, scenario: &'a Scenario) -> Table<'a> {
         cells.extend([row.probability, row.interval[0], row.interval[1]].map(Cell::from));
         let unit = scenario.limits.get(limit).map(|info| info.unit);
         cells.push(unit.map(|unit| unit.difference_from_si(row.low_margin)).into());
+        cells.push(unit.map_or(Cell::Empty, |unit| unit.symbol.into()));
+    })
+}
+
+/// How the margins to each limit are spread.
+#[must_use]
+pub fn distribution<'a>(vary: &'a Vary, scenario: &'a Scenario) -> Table<'a> {
+    let [limit, place] = whose();
+    let columns = vec![
+        limit,
+        place,
+        Column::number(
+            "from",
+            "",
+            "Lower end of a bin of margins, in the unit beside it; 0 is always the end of one.",
+        ),
+        Column::number("to", "", "Its upper end."),
+        Column::integer(
+            "variations",
+            "Variations with a margin from its lower end on and below its upper end. Failed ones, and those in which the limit never applied, are in none.",
+        ),
+        Column::text("unit", "Unit of the margin."),
+    ];
+    let limits = vary.limits.iter().enumerate();
+    let rows: Vec<(usize, Bin)> = limits
+        .flat_map(|(limit, of)| of.histogram.iter().map(move |&bin| (limit, bin)))
+        .collect();
+    let title = "How the margins to each limit are spread over the variations.";
+    Table::new("distribution", title, columns, rows.len(), move |index, cells| {
+        let (limit, bin) = rows[index];
+        let unit = scenario.limits.get(limit).map(|info| info.unit);
+        named(scenario, limit, cells);
+        cells.extend([bin.from, bin.to].map(|si| Cell::from(unit.map(|unit| unit.difference_from_si(si)))));
+        cells.push(Cell::Integer(bin.count as i64));
         cells.push(unit.map_or(Cell::Empty, |unit| unit.symbol.into()));
     })
 }

@@ -13,12 +13,19 @@ use super::folder::{FolderError, MARK};
 use super::provenance;
 use super::table::{Cell, Column, Table};
 
+/// The report.
+const REPORT: &str = "report.html";
+/// The folder of drawings.
+const FIGURES: &str = "figures";
+
 /// The files of a results folder as they are written: tables first, `summary.json` last.
 pub struct Export {
     folder: PathBuf,
     package: Package,
     /// Files of books, beside the tables.
     of_books: Vec<String>,
+    /// The report, and drawings.
+    drawn: Vec<String>,
 }
 
 /// The texts of a result.
@@ -38,6 +45,7 @@ impl Export {
             folder: folder.to_owned(),
             package: Package::new(stem, title),
             of_books: Vec::new(),
+            drawn: Vec::new(),
         }
     }
 
@@ -112,12 +120,36 @@ impl Export {
         Ok(())
     }
 
+    /// Writes the report, a page that stands for itself.
+    ///
+    /// # Errors
+    /// If it cannot be written, with its name and why.
+    pub fn page(&mut self, html: &str) -> Result<(), FolderError> {
+        self.bytes(REPORT, html.as_bytes())?;
+        self.drawn.push(REPORT.to_owned());
+        Ok(())
+    }
+
+    /// Writes drawings as files of their own, each with its name without the ending.
+    ///
+    /// # Errors
+    /// If one cannot be written, with its name and why.
+    pub fn figures(&mut self, drawings: impl Iterator<Item = (String, String)>) -> Result<(), FolderError> {
+        std::fs::create_dir(self.folder.join(FIGURES)).map_err(|error| failed(FIGURES, error))?;
+        for (name, svg) in drawings {
+            self.bytes(&format!("{FIGURES}/{name}.svg"), svg.as_bytes())?;
+        }
+        self.drawn.push(format!("{FIGURES}/"));
+        Ok(())
+    }
+
     /// Writes the rest; returns the names of all files.
     ///
     /// # Errors
     /// If one cannot be written, with its name and why.
     pub fn finish(self, texts: Texts<'_>) -> Result<Vec<String>, FolderError> {
         let mut names = vec![MARK.to_owned(), "summary.md".to_owned()];
+        names.extend(self.drawn.iter().cloned());
         if !self.package.is_empty() {
             names.extend(self.package.paths().map(str::to_owned));
             names.extend(self.of_books.iter().cloned());

@@ -7,6 +7,7 @@
 //! given: it would be of another kind of run than its neighbours.
 //! Left out: bands over whole courses: no single variation follows a line of quantiles.
 
+use breathroom_sim::engine::Trace;
 use breathroom_sim::scenario::Scenario;
 use breathroom_sim::units::Unit;
 
@@ -15,7 +16,7 @@ use super::numbers;
 use super::parts::CoursePlace;
 use super::table::{Cell, Column, Table};
 use crate::stats::quantiles;
-use crate::study::courses::{POINTS, Quantity, series, spacing};
+use crate::study::courses::{self, POINTS, Quantity, series, spacing};
 
 /// The quantiles that are given.
 pub const QUANTILES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
@@ -73,6 +74,42 @@ pub fn table<'a>(scenario: &Scenario, courses: &[CoursePlace]) -> Result<Table<'
         POINTS,
         move |index, cells| cells.extend(rows[index].iter().map(|&value| Cell::Number(value))),
     ))
+}
+
+/// `worst.csv`: the courses of single variations, one after the other.
+#[must_use]
+pub fn worst<'a>(scenario: &Scenario, runs: &[(u64, Trace)]) -> Table<'a> {
+    let mut columns = vec![
+        Column::integer(
+            "variation",
+            "Which: `vary --only` with the same seed runs it again alone.",
+        ),
+        Column::number("time", "h", "Time since the start of the run, as in fans.csv."),
+    ];
+    let all = series(&scenario.names);
+    let mut units = Vec::new();
+    for &what in &all {
+        let (name, unit, meaning) = describe(what, scenario);
+        columns.push(Column::number(name, unit.symbol, format!("{meaning}.")));
+        units.push(unit);
+    }
+    let mut rows = Vec::new();
+    for (k, trace) in runs {
+        for sample in &trace.samples {
+            let values = courses::values(sample, &all);
+            let values = values
+                .iter()
+                .zip(&units)
+                .map(|(&si, unit)| Cell::Number(unit.from_si(si)));
+            let mut row = vec![Cell::Integer(*k as i64), Cell::Number(sample.at.hours())];
+            row.extend(values);
+            rows.push(row);
+        }
+    }
+    let title = "How the air went in the variations with the least margin to the tightest limits.";
+    Table::new("worst", title, columns, rows.len(), move |index, cells| {
+        cells.extend(rows[index].iter().cloned())
+    })
 }
 
 /// Name, unit and meaning, as in `history.csv`.

@@ -6,6 +6,7 @@ use breathroom_sim::scenario::Scenario;
 use super::export::{Export, Stream};
 use super::fans;
 use super::folder::FolderError;
+use super::frame::Frame;
 use super::parts::Blocks;
 use super::table::{Cell, Column};
 use super::variations::{self, Layout};
@@ -23,7 +24,7 @@ pub fn tables(
     (scenario, case): (&Scenario, &Case),
     (runs, design): (u64, Design),
     stopped: &dyn Fn() -> bool,
-) -> Result<Tally, FolderError> {
+) -> Result<(Tally, Option<Frame>), FolderError> {
     let shape = blocks.shape();
     let mut tally = Tally::new(shape, runs, design);
     let layout = Layout::new(scenario, case);
@@ -51,11 +52,13 @@ pub fn tables(
     if let Some(list) = failures {
         export.end(list)?;
     }
+    let mut course = None;
     if shape.series > 0 {
         let fans = fans::table(scenario, blocks.courses())?;
         export.table(&fans)?;
+        course = Some(Frame::of(&fans));
     }
-    Ok(tally)
+    Ok((tally, course))
 }
 
 fn failures_begun(export: &Export) -> Result<Stream, FolderError> {

@@ -25,6 +25,7 @@ pub mod fans;
 pub mod figures;
 pub mod finish;
 mod folder;
+pub mod frame;
 pub mod history;
 pub mod holds;
 pub mod json;

@@ -82,6 +82,15 @@ pub(super) fn lay(trace: &Trace, spacing: Time, series: &[Quantity], course: &mu
     }
 }
 
+/// The quantities of a history at one of its points, SI; NaN where there is none.
+#[must_use]
+pub fn values(sample: &Sample, series: &[Quantity]) -> Vec<f64> {
+    series
+        .iter()
+        .map(|&what| value(sample, what).unwrap_or(f64::NAN))
+        .collect()
+}
+
 fn value(sample: &Sample, what: Quantity) -> Option<f64> {
     let place = |index: usize| sample.compartments.get(index);
     let person = |index: usize| sample.people.get(index);

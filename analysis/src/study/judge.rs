@@ -12,6 +12,7 @@ use super::tally::{CONFIDENCE, LimitTally, Tally};
 use super::{Gate, Joint};
 use crate::chance::Design;
 use crate::stats::convergence::Row;
+use crate::stats::histogram::{Bin, histogram};
 use crate::stats::rank;
 use crate::stats::sample::{Gathering, Sample};
 use crate::stats::survival::{CrossingTime, Curve};
@@ -49,6 +50,8 @@ pub struct LimitStatistics {
     pub margin_quantiles: [f64; QUANTILES.len()],
     /// Their two-sided 95 % intervals, whatever the distribution; `None` where there are too few runs.
     pub margin_quantiles_95: [Option<[f64; 2]>; QUANTILES.len()],
+    /// How the margins are spread; those that are not finite are left out.
+    pub histogram: Vec<Bin>,
     /// The share of runs that has not crossed it yet, over the time.
     pub uncrossed: Curve,
     /// When the shares [`CROSSED`] had crossed it, with 95 % intervals.
@@ -184,6 +187,7 @@ fn judge(
         gate_bound,
         margin_quantiles: QUANTILES.map(|p| method::quantile(&margins, p)),
         margin_quantiles_95: quantiles.of(&margins),
+        histogram: histogram(&margins),
         crossed: CROSSED.map(|share| uncrossed.crossing_time(share)),
         uncrossed,
         convergence,

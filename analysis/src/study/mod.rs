@@ -46,5 +46,5 @@ pub use simulate::Simulate;
 pub use stream::{Running, pool, stream};
 pub use tally::{DRIVER_RUNS, Failed, Tally};
 pub use upsets::{AlarmStatistics, Responded, ResponseStatistics, Share, Times, UpsetStatistics};
-pub use vary::{MOST_RUNS, Only, Vary, VaryJob, draws, medians, only, vary, vary_with};
+pub use vary::{MOST_RUNS, Only, Vary, VaryJob, again, draws, medians, only, vary, vary_with};
 pub use watch::{Stopped, Watch};

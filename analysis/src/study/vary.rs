@@ -200,6 +200,26 @@ pub struct Only {
     pub draws: Draws,
 }
 
+/// Runs variations of a study again, one after the other, with courses on the grid of [`super::courses`]. Those that fail are left
+/// out.
+///
+/// # Errors
+/// If there is no such study.
+pub fn again(scenario: &Scenario, job: &VaryJob, which: &[u64]) -> Result<Vec<(u64, Trace)>, StudyError> {
+    let draws = draws(scenario, job.seed, job.design, job.runs)?;
+    let mut engine = Engine::new();
+    let mut out = Vec::new();
+    for &k in which {
+        let mut case = scenario.draw(&draws.variation(k)).case;
+        case.history_every = super::courses::spacing(scenario);
+        let mut trace = Trace::default();
+        if engine.run(&case, Some(&mut trace)).is_ok() {
+            out.push((k, trace));
+        }
+    }
+    Ok(out)
+}
+
 /// Runs variation `k` (from 0) of a seed and a design again, with its full history: the same bits as in [`vary`]. The number
 /// of runs of the whole study changes the draws of a Latin hypercube alone, and is needed there.
 ///

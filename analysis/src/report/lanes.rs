@@ -1,0 +1,238 @@
+//! Who does what, and what is open, on or wrong, over time: one lane below the other, on the axis of the curves.
+
+use super::figure::{Across, Along, Data, Figure, Key, LEFT, RIGHT, width_of};
+use super::plot::bottom_axis;
+use super::svg::{escaped, px, value};
+
+/// Height of a lane's words and of its boxes, px.
+const WORDS: f64 = 12.0;
+const BOX: f64 = 16.0;
+const GAP: f64 = 5.0;
+const ABOVE: f64 = 4.0;
+const BELOW: f64 = 34.0;
+
+/// How a box looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Look {
+    /// What someone does, by how much CO2 they make: 0 least to 3 most; and whether they are outside.
+    Doing(usize, bool),
+    /// Open, on, worn.
+    State,
+    /// Closed, off.
+    Rests,
+    /// Waits for something.
+    Waits,
+    /// A fault, an alarm, a time beyond a limit.
+    Wrong,
+    /// A part of a scale from 0, plenty, to 4, nothing left.
+    Heat(usize),
+    /// Nothing is known, or nothing comes.
+    Blank,
+}
+
+impl Look {
+    fn class(self) -> &'static str {
+        match self {
+            Self::Doing(0, _) => "box load0",
+            Self::Doing(1, _) => "box load1",
+            Self::Doing(2, _) => "box load2",
+            Self::Doing(..) => "box load3",
+            Self::State => "box state",
+            Self::Rests => "box rests",
+            Self::Waits => "box waits",
+            Self::Wrong => "box wrong",
+            Self::Heat(0) => "cell heat0",
+            Self::Heat(1) => "cell heat1",
+            Self::Heat(2) => "cell heat2",
+            Self::Heat(3) => "cell heat3",
+            Self::Heat(_) => "cell heat4",
+            Self::Blank => "cell heat-none",
+        }
+    }
+}
+
+/// A stretch of time in a lane.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stretch {
+    /// From, h.
+    pub from: f64,
+    /// To, h.
+    pub to: f64,
+    /// Short words, shown where they fit.
+    pub name: String,
+    /// What it is in full.
+    pub says: String,
+    /// Its look.
+    pub look: Look,
+}
+
+/// A lane.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Lane {
+    /// Whom or what it is of.
+    pub name: String,
+    /// Its stretches, in order of time.
+    pub stretches: Vec<Stretch>,
+    /// Instants: when, and what happened.
+    pub pins: Vec<(f64, String)>,
+}
+
+/// Draws lanes from the start to `end_h`.
+#[must_use]
+pub fn figure(id: &str, title: &str, says: &str, lanes: &[Lane], end_h: f64) -> Figure {
+    let across = Across::new(Along::Time, 0.0, end_h);
+    let (mut scaled, mut placed, mut fixed) = (String::new(), String::new(), String::new());
+    let mut top = ABOVE;
+    for lane in lanes {
+        let y = top + WORDS;
+        fixed.push_str(&format!(
+            "<text class=\"lane-name\" x=\"{}\" y=\"{}\">{}</text>",
+            px(LEFT),
+            px(y - 2.5),
+            escaped(&lane.name)
+        ));
+        scaled.push_str(&format!(
+            "<g class=\"lane\" data-name=\"{}\"><rect class=\"track\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BOX}\"/>",
+            escaped(&lane.name), px(LEFT), px(y), px(RIGHT - LEFT)
+        ));
+        for stretch in &lane.stretches {
+            boxed(stretch, across, y, &mut scaled, &mut placed);
+        }
+        scaled.push_str("</g>");
+        for (at, says) in &lane.pins {
+            let x = px(across.at(*at));
+            let y = px(y);
+            placed.push_str(&format!(
+                "<g class=\"at\" data-x=\"{x}\" data-y=\"{y}\" transform=\"translate({x},{y})\"><path class=\"pin\" data-at=\"{}\" \
+                 data-lane=\"{}\" d=\"M0,{BOX}L-3.5,9H3.5Z\"><title>{}</title></path></g>",
+                value(*at),
+                escaped(&lane.name),
+                escaped(says)
+            ));
+        }
+        top = y + BOX + GAP;
+    }
+    let clip = format!("{id}-clip");
+    let body = format!(
+        "<clipPath id=\"{clip}\"><rect class=\"stretch\" x=\"{0}\" y=\"0\" width=\"{1}\" height=\"{2}\"/></clipPath>\
+         <g class=\"lanes\"><g clip-path=\"url(#{clip})\"><g class=\"scaled\">{scaled}</g><g class=\"placed\">{placed}</g></g>{fixed}</g>{3}",
+        px(LEFT),
+        px(RIGHT - LEFT),
+        px(top),
+        bottom_axis(across, "hours from the start", top)
+    );
+    Figure {
+        id: id.to_owned(),
+        title: title.to_owned(),
+        says: says.to_owned(),
+        keys: keys(lanes),
+        height: top + BELOW,
+        across: Some(across),
+        body,
+        data: data(lanes),
+    }
+}
+
+fn boxed(stretch: &Stretch, across: Across, y: f64, scaled: &mut String, placed: &mut String) {
+    let (left, right) = (across.at(stretch.from), across.at(stretch.to));
+    let rect = |class: &str, of: &str| {
+        format!(
+            "<rect class=\"{class}\"{of} x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BOX}\"/>",
+            px(left),
+            px(y),
+            px((right - left).max(0.0))
+        )
+    };
+    let of = format!(
+        " data-from=\"{}\" data-to=\"{}\" data-says=\"{}\"",
+        value(stretch.from),
+        value(stretch.to),
+        escaped(&stretch.says)
+    );
+    scaled.push_str(&rect(stretch.look.class(), &of));
+    if matches!(stretch.look, Look::Doing(_, true)) {
+        scaled.push_str(&rect("away", ""));
+    }
+    if stretch.name.is_empty() {
+        return;
+    }
+    let fits = width_of(&stretch.name) + 4.0 <= right - left;
+    let dark = matches!(stretch.look, Look::Doing(3, false) | Look::State | Look::Heat(3..));
+    placed.push_str(&format!(
+        "<text class=\"within{}\" data-x=\"{}\" data-x1=\"{}\" x=\"{}\" y=\"{}\"{}>{}</text>",
+        if dark { " on-dark" } else { "" },
+        px(left),
+        px(right),
+        px(left + 3.0),
+        px(y + 12.0),
+        if fits { "" } else { " visibility=\"hidden\"" },
+        escaped(&stretch.name)
+    ));
+}
+
+fn keys(lanes: &[Lane]) -> Vec<Key> {
+    let has = |is: &dyn Fn(Look) -> bool| lanes.iter().any(|lane| lane.stretches.iter().any(|of| is(of.look)));
+    let mut keys = Vec::new();
+    let mut add = |there: bool, name: &str, class: &str| {
+        if there {
+            keys.push(Key {
+                name: name.to_owned(),
+                class: class.to_owned(),
+                area: true,
+            });
+        }
+    };
+    add(
+        has(&|look| matches!(look, Look::Doing(0, _))),
+        "makes least CO2",
+        "box load0",
+    );
+    add(
+        has(&|look| matches!(look, Look::Doing(3, _))),
+        "makes most CO2",
+        "box load3",
+    );
+    add(has(&|look| matches!(look, Look::Doing(_, true))), "outside", "away");
+    add(has(&|look| look == Look::State), "open, on, worn", "box state");
+    add(has(&|look| look == Look::Waits), "waits", "box waits");
+    add(
+        has(&|look| look == Look::Wrong),
+        "fault, alarm or beyond a limit",
+        "box wrong",
+    );
+    keys
+}
+
+/// Most rows of the table behind lanes.
+const MOST_ROWS: usize = 400;
+
+fn data(lanes: &[Lane]) -> Data {
+    let mut rows: Vec<(f64, Vec<String>)> = Vec::new();
+    for lane in lanes {
+        for of in &lane.stretches {
+            rows.push((
+                of.from,
+                vec![clock(of.from), clock(of.to), lane.name.clone(), of.says.clone()],
+            ));
+        }
+        for (at, says) in &lane.pins {
+            rows.push((*at, vec![clock(*at), String::new(), lane.name.clone(), says.clone()]));
+        }
+    }
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let all = rows.len();
+    rows.truncate(MOST_ROWS);
+    Data {
+        headers: ["from", "to", "who or what", "what"].map(str::to_owned).to_vec(),
+        note: if all > MOST_ROWS {
+            format!("The first {MOST_ROWS} of {all}; events.csv has all.")
+        } else {
+            "events.csv has each event.".to_owned()
+        },
+        rows: rows.into_iter().map(|(_, row)| row).collect(),
+    }
+}
+
+fn clock(hours: f64) -> String {
+    crate::results::numbers::clock(hours)
+}

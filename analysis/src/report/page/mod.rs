@@ -1,0 +1,301 @@
+//! A page: what a report says first, then its evidence, in one file that needs nothing else.
+
+mod markdown;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::figure::{self, Data, Figure, Key, PATTERNS, STYLE};
+use super::svg::escaped;
+
+const PAGE_STYLE: &str = include_str!("style.css");
+const FIGURES_SCRIPT: &str = include_str!("figures.js");
+const TABLES_SCRIPT: &str = include_str!("tables.js");
+
+/// Style sheet of pages and of drawings, in variables.
+#[must_use]
+pub fn style() -> String {
+    format!("{PAGE_STYLE}{STYLE}")
+}
+
+/// The script that stretches, links and tells drawings.
+#[must_use]
+pub fn figures_script() -> &'static str {
+    FIGURES_SCRIPT
+}
+
+/// The hatches that drawings use: once in a page.
+#[must_use]
+pub fn patterns() -> String {
+    format!("<svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\">{PATTERNS}</svg>")
+}
+
+/// A page.
+#[derive(Clone, Debug, Default)]
+pub struct Page {
+    /// What it is of: "vary, 1000 variations, seed 1".
+    pub kind: String,
+    /// Its title.
+    pub title: String,
+    /// The answer, the most important first.
+    pub answer: Vec<String>,
+    /// Whether what was asked is met; `None` where nothing was judged.
+    pub met: Option<bool>,
+    /// Sentences that stand after the first picture.
+    pub notes: Vec<String>,
+    /// What stands on the first screen below the answer.
+    pub first: Option<Figure>,
+    /// The caution.
+    pub caution: String,
+    /// The evidence.
+    pub sections: Vec<Section>,
+}
+
+/// A section of a page.
+#[derive(Clone, Debug, Default)]
+pub struct Section {
+    /// Its title; also, in lower case with hyphens, where it is found.
+    pub title: String,
+    /// What it is about.
+    pub about: String,
+    /// What stands in it.
+    pub parts: Vec<Part>,
+}
+
+/// A part of a section.
+#[derive(Clone, Debug)]
+pub enum Part {
+    /// A figure.
+    Figure(Figure),
+    /// Figures beside each other where there is room.
+    Pair(Vec<Figure>),
+    /// A table.
+    Table(Sheet),
+    /// Names with what belongs to them.
+    Pairs(Vec<(String, String)>),
+    /// Sentences, one to a line.
+    List(Vec<String>),
+    /// A part of `summary.md`: its title, and HTML.
+    Written(String, String),
+}
+
+/// The sections of a `summary.md`, under one heading.
+#[must_use]
+pub fn in_tables(markdown: &str) -> Section {
+    let parts = markdown::sections(markdown)
+        .into_iter()
+        .map(|(title, html)| Part::Written(title, html));
+    Section::new("In tables", "What summary.md has.", parts.collect())
+}
+
+/// A table in a page.
+#[derive(Clone, Debug, Default)]
+pub struct Sheet {
+    /// Names it within the page.
+    pub id: String,
+    /// What it is.
+    pub caption: String,
+    /// Headers; whether the column is of numbers; what it means.
+    pub headers: Vec<(String, bool, String)>,
+    /// Cells: words, what they are sorted by if that is something else, and a class.
+    pub rows: Vec<Vec<(String, Option<String>, &'static str)>>,
+    /// It can be sorted and filtered.
+    pub sorts: bool,
+    /// It stays closed until it is asked for.
+    pub closed: bool,
+}
+
+impl Page {
+    /// All figures in order.
+    pub fn figures(&self) -> impl Iterator<Item = &Figure> {
+        let parts = self.sections.iter().flat_map(|section| &section.parts);
+        self.first.iter().chain(parts.flat_map(|part| match part {
+            Part::Figure(figure) => std::slice::from_ref(figure),
+            Part::Pair(figures) => figures.as_slice(),
+            _ => &[],
+        }))
+    }
+
+    /// The page as HTML.
+    #[must_use]
+    pub fn html(&self) -> String {
+        let sections: Vec<&Section> = self
+            .sections
+            .iter()
+            .filter(|section| !section.parts.is_empty())
+            .collect();
+        let met = match self.met {
+            Some(true) => "met",
+            Some(false) => "not-met",
+            None => "",
+        };
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
+                    title { (self.title) " \u{2013} " (self.kind) }
+                    link rel="icon" href="data:,";
+                    style { (PreEscaped(style())) }
+                }
+                body {
+                    (PreEscaped(patterns()))
+                    header.top {
+                        p.kind { "Breathroom \u{b7} " (self.kind) }
+                        h1 { (self.title) }
+                        div.answer {
+                            div class=(met) {
+                                @for sentence in &self.answer { p { (sentence) } }
+                            }
+                        }
+                    }
+                    nav aria-label="Parts of this report" {
+                        ul {
+                            @for section in &sections { li { a href={ "#" (section.anchor()) } { (section.title) } } }
+                        }
+                    }
+                    main {
+                        @if let Some(figure) = &self.first { (drawn(figure)) }
+                        aside.caution aria-label="Caution" { p { strong { "Caution. " } (self.caution.trim_start_matches("Caution: ")) } }
+                        @for note in &self.notes { p { (note) } }
+                        @for section in &sections { (section.markup()) }
+                    }
+                    footer { p { "Made by Breathroom " (env!("CARGO_PKG_VERSION")) ". Figures come from the files beside this page; datapackage.json says what each column is." } }
+                    div.zoomed hidden role="status" { output {} button type="button" { "Whole run" } }
+                    script { (PreEscaped(FIGURES_SCRIPT)) }
+                    script { (PreEscaped(TABLES_SCRIPT)) }
+                }
+            }
+        };
+        page.into_string()
+    }
+}
+
+impl Section {
+    /// A section.
+    #[must_use]
+    pub fn new(title: &str, about: &str, parts: Vec<Part>) -> Self {
+        Self {
+            title: title.to_owned(),
+            about: about.to_owned(),
+            parts,
+        }
+    }
+
+    fn anchor(&self) -> String {
+        self.title
+            .to_lowercase()
+            .replace(|c: char| !c.is_ascii_alphanumeric(), "-")
+    }
+
+    fn markup(&self) -> Markup {
+        html! {
+            section aria-labelledby=(self.anchor()) {
+                h2 id=(self.anchor()) { (self.title) }
+                @if !self.about.is_empty() { p { (self.about) } }
+                @for part in &self.parts {
+                    @match part {
+                        Part::Figure(figure) => (drawn(figure)),
+                        Part::Pair(figures) => div.pair { @for figure in figures { (drawn(figure)) } },
+                        Part::Table(sheet) => (sheet.markup()),
+                        Part::Pairs(pairs) => dl.pairs { @for (name, value) in pairs { dt { (name) } dd { (value) } } },
+                        Part::Written(title, html) => div.written { h3 { (title) } (PreEscaped(html)) },
+                        Part::List(lines) => ul { @for line in lines { li { (line) } } },
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A figure with its title, words, keys, drawing, readout and numbers.
+#[must_use]
+pub fn drawn(figure: &Figure) -> Markup {
+    let timed = figure.across.is_some_and(|across| across.along == figure::Along::Time);
+    html! {
+        figure id=(figure.id) {
+            figcaption {
+                h3 { (figure.title) }
+                p { (figure.says) }
+                @if !figure.keys.is_empty() {
+                    ul.keys { @for key in &figure.keys { li { (PreEscaped(swatch(key))) (key.name) } } }
+                }
+            }
+            (PreEscaped(figure.svg()))
+            @if timed { p.readout { "Point at it, or focus it and use the arrow keys; drag, or + and \u{2212}, to zoom all times together; 0 shows the whole run." } }
+            @if !figure.data.rows.is_empty() { (numbers(&figure.data)) }
+        }
+    }
+}
+
+fn swatch(key: &Key) -> String {
+    format!(
+        "<svg viewBox=\"0 0 24 11\" aria-hidden=\"true\"><g class=\"drawing\">{}</g></svg>",
+        figure::sample(key, 1.0, 5.5)
+    )
+}
+
+fn numbers(data: &Data) -> Markup {
+    html! {
+        details {
+            summary { "Numbers" }
+            div.wide {
+                table {
+                    caption { (data.note) }
+                    thead { tr { @for header in &data.headers { th scope="col" { (header) } } } }
+                    tbody { @for row in &data.rows { tr { @for cell in row { td { (cell) } } } } }
+                }
+            }
+        }
+    }
+}
+
+impl Sheet {
+    fn markup(&self) -> Markup {
+        let table = html! {
+            @if self.sorts {
+                p.filter {
+                    label for={ (self.id) "-filter" } { "Show rows with" }
+                    input type="search" id={ (self.id) "-filter" } data-filters=(self.id) autocomplete="off";
+                    output data-counts=(self.id) {}
+                }
+            }
+            div.wide {
+                table id=(self.id) class=(if self.sorts { "sorts" } else { "" }) {
+                    caption { (self.caption) }
+                    thead { tr { @for (header, number, meaning) in &self.headers { th scope="col" class=(if *number { "n" } else { "" }) title=(meaning) { (header) } } } }
+                    tbody {
+                        @for row in &self.rows {
+                            tr {
+                                @for (at, (cell, value, class)) in row.iter().enumerate() {
+                                    @let number = self.headers.get(at).is_some_and(|header| header.1);
+                                    td class=(class_of(number, class)) data-value=[value.as_deref()] { (cell) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        };
+        if self.closed {
+            html! { details class="printed" { summary { (self.caption) } (table) } }
+        } else {
+            table
+        }
+    }
+}
+
+fn class_of(number: bool, class: &str) -> String {
+    match (number, class) {
+        (true, "") => "n".to_owned(),
+        (true, class) => format!("n {class}"),
+        (false, class) => class.to_owned(),
+    }
+}
+
+/// Words for a place in HTML that is made without [`maud`].
+#[must_use]
+pub fn text(words: &str) -> String {
+    escaped(words)
+}
