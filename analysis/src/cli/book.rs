@@ -5,7 +5,9 @@ use std::path::Path;
 use super::console::{Console, Ended};
 use super::deliver;
 use super::job::Output;
+use crate::report::Page;
 use crate::results::book::{self, Book};
+use crate::results::frame::Frame;
 use crate::results::table::Table;
 use crate::results::{Export, ScenarioFile, Target, Texts, text};
 
@@ -32,7 +34,13 @@ pub fn stamp(files: &[&ScenarioFile], (seed, runs): (u64, u64), date: Option<&st
     stamp
 }
 
-/// Writes the book, further tables and `summary.json`, and says the answer and where they are.
+/// The sheets of a book in memory, by name.
+#[must_use]
+pub fn frames<'a>(of: &Book<'a>) -> Vec<(&'a str, Frame)> {
+    of.sheets.iter().map(|sheet| (sheet.name, Frame::of(sheet))).collect()
+}
+
+/// Writes the book, its report if it has one, further tables and `summary.json`, and says the answer and where they are.
 ///
 /// # Errors
 /// If something cannot be written, or the job was interrupted; nothing is left half-written.
@@ -40,7 +48,7 @@ pub fn deliver(
     console: &mut Console<'_>,
     output: &Output,
     (target, stem): (Target, &str),
-    (of, more): (&Book<'_>, &[Table<'_>]),
+    (of, more, page): (&Book<'_>, &[Table<'_>], Option<&Page>),
     (json, warnings): (&str, &[String]),
 ) -> Result<(), Ended> {
     let markdown = book::markdown(of);
@@ -50,6 +58,9 @@ pub fn deliver(
         export.book(of)?;
         for table in more {
             export.table(table)?;
+        }
+        if let Some(page) = page {
+            deliver::drawn(&mut export, page, output)?;
         }
         names = export.finish(Texts {
             json,

@@ -13,6 +13,7 @@ use super::job::{ScenarioJob, SizeAsked};
 use super::progress::{Bar, Counter};
 use super::scenario_file::{self, Opened, Read};
 use super::{Code, book, deliver};
+use crate::report::sized;
 use crate::results::book::Book;
 use crate::results::size::{self as told, Asked, SizeSummary, Sized};
 use crate::results::{Target, caution, describe, sheets};
@@ -135,11 +136,12 @@ fn written(
         sheets: sheet,
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
+    let page = sized::page(&summary, &book::frames(&book), &crate::results::book::markdown(&book));
     book::deliver(
         console,
         &job.output,
         (target, stem),
-        (&book, &[]),
+        (&book, &[], Some(&page)),
         (&json, &summary.warnings),
     )?;
     Ok(summary)

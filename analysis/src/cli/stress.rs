@@ -11,6 +11,8 @@ use super::job::{ScenarioJob, StressAsked};
 use super::progress::Bar;
 use super::scenario_file;
 use super::{Code, deliver, run};
+use crate::report::{Page, stressed};
+use crate::results::frame::Frame;
 use crate::results::stress as told;
 use crate::results::stress::StressSummary;
 use crate::results::table::Table;
@@ -63,7 +65,16 @@ pub fn stress(job: &ScenarioJob, asked: &StressAsked, console: &mut Console<'_>)
     let mut tables = vec![told::looks(&found, &read.scenario)];
     tables.extend(told::runs(&found, &read.scenario));
     tables.extend(told::faults(&found, &read.scenario));
-    results(console, job, (target, &stem), &summary, &tables)?;
+    let frames: Vec<(&str, Frame)> = tables.iter().map(|table| (table.name, Frame::of(table))).collect();
+    let of = |name: &str| frames.iter().find(|(other, _)| *other == name).map(|(_, frame)| frame);
+    let empty = Frame::default();
+    let page = stressed::page(
+        &summary,
+        of("stress").unwrap_or(&empty),
+        of("faults"),
+        (&read.scenario, case.duration.hours()),
+    );
+    results(console, job, (target, &stem), &summary, (&tables, &page))?;
     Ok(match (found.failed, summary.gate_met) {
         (1.., _) => Code::Failed,
         (0, Some(false)) => Code::NotMet,
@@ -108,7 +119,7 @@ fn results(
     job: &ScenarioJob,
     (target, stem): (crate::results::Target, &str),
     summary: &StressSummary,
-    tables: &[Table<'_>],
+    (tables, page): (&[Table<'_>], &Page),
 ) -> Result<(), Ended> {
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
     let markdown = told::markdown(summary);
@@ -119,6 +130,7 @@ fn results(
             for table in tables {
                 export.table(table)?;
             }
+            deliver::drawn(&mut export, page, &job.output)?;
             names = export.finish(Texts {
                 json: &json,
                 markdown: &markdown,

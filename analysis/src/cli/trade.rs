@@ -14,6 +14,7 @@ use super::job::TradeJob;
 use super::progress::{Bar, Counter};
 use super::scenario_file::{self, Opened};
 use super::{Code, book, deliver, input};
+use crate::report::traded::{self, Objective};
 use crate::results::book::Book;
 use crate::results::parts::{Begun, KeptRows};
 use crate::results::trade::{self as told, Answered, Plan};
@@ -231,6 +232,22 @@ fn unfinished(ended: Ended, rows: &KeptRows, kept: &AtomicU64, all: usize, resum
     }
 }
 
+/// What the front is asked for, by the headers of its columns.
+fn objectives(trade: &Trade) -> Vec<Objective> {
+    let of = |columns: &[usize], most: bool| {
+        let header = |&at: &usize| Objective {
+            header: told::header(trade, at),
+            most,
+        };
+        columns.iter().map(header).collect::<Vec<_>>()
+    };
+    trade.front.as_ref().map_or_else(Vec::new, |front| {
+        let mut all = of(&front.most, true);
+        all.extend(of(&front.least, false));
+        all
+    })
+}
+
 fn deliver(
     job: &TradeJob,
     (read, plan): (&ReadTrade, &Plan),
@@ -285,11 +302,13 @@ fn deliver(
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
     let more = [told::runs(trade, plan, ran)];
+    let markdown = crate::results::book::markdown(&book);
+    let page = traded::page(&summary, &book::frames(&book), &objectives(trade), &markdown);
     book::deliver(
         console,
         &job.output,
         (target, &read.stem),
-        (&book, &more),
+        (&book, &more, Some(&page)),
         (&json, &summary.warnings),
     )
 }

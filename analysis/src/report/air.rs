@@ -124,6 +124,8 @@ fn plot(
         unit: unit.to_owned(),
         along: (Along::Time, "hours from the start".to_owned()),
         across: Some([0.0, ran.end_h()]),
+        // Humidity has limits above each other.
+        height: if id == "humidity" { 190.0 } else { 150.0 },
         marks,
         data: data(ran, &all),
         ..Plot::default()
@@ -275,7 +277,7 @@ fn dew_point(ran: &Ran<'_>, rooms: &[&str]) -> Option<Figure> {
         if let Removal::Condenser { coil_temperature_k, .. } = device.removal {
             let at = numbers::deg_c().from_si(coil_temperature_k);
             marks.push(Mark::Level {
-                name: format!("{}: coil", words::device(&ran.scenario.names, index)),
+                name: format!("coil of {}", words::device(&ran.scenario.names, index)),
                 at,
             });
         }

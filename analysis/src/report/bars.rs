@@ -1,7 +1,7 @@
 //! Bars that lie: one row to a thing, its words above its bar, about a common line of nought.
 
 use super::figure::{Across, Along, Data, Figure, Key, RIGHT};
-use super::svg::{escaped, px, value};
+use super::svg::{escaped, px, shortened, value};
 
 /// Height of a row's words and of its bar, px.
 const WORDS: f64 = 14.0;
@@ -18,6 +18,8 @@ pub struct Row {
     pub name: String,
     /// Its figures in words.
     pub figures: String,
+    /// The same where there is little room; empty: no other.
+    pub in_short: String,
     /// It is beyond.
     pub beyond: bool,
     /// From and to, of the soft bar.
@@ -28,8 +30,8 @@ pub struct Row {
     pub middle: Option<f64>,
     /// A bracket: a bound.
     pub bound: Option<f64>,
-    /// Words at the left and right end of its own scale.
-    pub ends: Option<[String; 2]>,
+    /// What 1 is, in the row's own unit.
+    pub scale: f64,
 }
 
 /// Rows about a line of nought that stands at `nought` of the width (0 to 1); `left` and `right` say what is on either side.
@@ -52,13 +54,15 @@ pub fn figure(
         let y = top + WORDS;
         let class = if row.beyond { "broken" } else { "kept" };
         fixed.push_str(&format!(
-            "<text x=\"{0}\" y=\"{1}\" class=\"row-name\">{2}{3}</text><g class=\"right\"><text x=\"{4}\" y=\"{1}\" text-anchor=\"end\"{5}>{6}</text></g>",
+            "<text x=\"{0}\" y=\"{1}\" class=\"row-name\">{2}{3}</text><g class=\"right\"><text x=\"{4}\" y=\"{1}\" text-anchor=\"end\"{5}{7}>{6}</text></g>",
             px(FROM), px(y - 3.0), if row.beyond { "\u{25b2} " } else { "" }, escaped(&row.name), px(RIGHT),
-            if row.beyond { " class=\"limit-word\"" } else { "" }, escaped(&row.figures)
+            if row.beyond { " class=\"limit-word\"" } else { "" }, escaped(&row.figures),
+            shortened(&row.in_short)
         ));
         scaled.push_str(&format!(
-            "<g class=\"row\" data-name=\"{}\"><rect class=\"track\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BAR}\"/>",
+            "<g class=\"row\" data-name=\"{}\" data-scale=\"{}\"><rect class=\"track\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BAR}\"/>",
             escaped(&row.name),
+            value(row.scale),
             px(FROM),
             px(y),
             px(RIGHT - FROM)
@@ -89,22 +93,14 @@ pub fn figure(
             ));
         }
         scaled.push_str("</g>");
-        if let Some([left, right]) = &row.ends {
-            fixed.push_str(&format!(
-                "<text class=\"tick\" x=\"{}\" y=\"{}\">{}</text><g class=\"right\"><text class=\"tick\" x=\"{}\" y=\"{1}\" text-anchor=\"end\">{}</text></g>",
-                px(FROM), px(y + BAR + 10.0), escaped(left), px(RIGHT), escaped(right)
-            ));
-            top = y + BAR + GAP + 9.0;
-        } else {
-            top = y + BAR + GAP;
-        }
+        scaled.push_str(&format!(
+            "<path class=\"zero\" d=\"M{},{}V{}\"/>",
+            px(zero),
+            px(y - 1.5),
+            px(y + BAR + 1.5)
+        ));
+        top = y + BAR + GAP;
     }
-    scaled.push_str(&format!(
-        "<path class=\"zero\" d=\"M{},{}V{}\"/>",
-        px(zero),
-        px(ABOVE + 10.0),
-        px(top)
-    ));
     let [left, right] = sides.map(escaped);
     let side = |words: &str, x: f64, anchor: &str| {
         format!(

@@ -27,16 +27,23 @@ pub struct Tables {
 /// The figures of the tightest limits, limit by limit.
 #[must_use]
 pub fn by_limit(summary: &Summary, tables: &Tables, end_h: f64) -> Vec<Vec<Figure>> {
-    let of = |standing: &Standing<'_>| {
+    let of = |(index, standing): (usize, &Standing<'_>)| -> Vec<Figure> {
+        let first = index == 0;
         let all = [
             distribution(standing, &tables.distribution),
             drivers(standing, summary),
-            convergence(standing, &tables.convergence),
+            convergence(standing, &tables.convergence, first),
             survival(standing, &tables.survival, end_h),
         ];
         all.into_iter().flatten().collect()
     };
-    standings(summary).iter().take(MOST).map(of).collect()
+    let figures = standings(summary)
+        .iter()
+        .take(MOST)
+        .enumerate()
+        .map(of)
+        .collect::<Vec<_>>();
+    figures.into_iter().filter(|figures| !figures.is_empty()).collect()
 }
 
 /// "co2-1h (crew:lead)", and the same for ids.
@@ -94,7 +101,8 @@ fn distribution(standing: &Standing<'_>, frame: &Frame) -> Option<Figure> {
         pick(frame, "to", &rows),
         pick(frame, "variations", &rows),
     );
-    if rows.is_empty() {
+    // Of one value there is nothing to draw.
+    if rows.len() < 2 {
         return None;
     }
     let (name, id) = whose(standing);
@@ -104,12 +112,19 @@ fn distribution(standing: &Standing<'_>, frame: &Frame) -> Option<Figure> {
         hue: 0,
         bars: (0..rows.len()).map(|i| [from[i], to[i], count[i]]).collect(),
     }];
-    marks.push(Mark::Upright {
-        name: "the limit".to_owned(),
-        at: 0.0,
-        beyond: Some(Beyond::Below),
-    });
     let mut says = format!("How many variations have which margin to {}.", standing.limit.words);
+    let (lo, hi) = (from[0], to[rows.len() - 1]);
+    // The limit is in the picture unless the bars would then be too small to read.
+    if lo - 3.0 * (hi - lo) <= 0.0 && hi + 3.0 * (hi - lo) >= 0.0 {
+        marks.push(Mark::Upright {
+            name: "the limit".to_owned(),
+            at: 0.0,
+            beyond: Some(Beyond::Below),
+        });
+    } else {
+        let side = if lo > 0.0 { "left" } else { "right" };
+        says.push_str(&format!(" The limit lies out of the picture, to the {side}."));
+    }
     if let Some(kept) = standing
         .limit
         .statistics
@@ -139,13 +154,14 @@ fn distribution(standing: &Standing<'_>, frame: &Frame) -> Option<Figure> {
     .figure()
 }
 
-fn convergence(standing: &Standing<'_>, frame: &Frame) -> Option<Figure> {
+fn convergence(standing: &Standing<'_>, frame: &Frame, shows_none: bool) -> Option<Figure> {
     let rows = rows_of(standing, frame);
     let of = |header: &str| pick(frame, header, &rows);
     let runs = of("runs");
     let scaled = |header: &str| -> Vec<f64> { of(header).iter().map(|share| 100.0 * share).collect() };
     let share = scaled("probability");
-    if rows.len() < 2 {
+    // Where no variation is beyond, all limits have the same curve: the tightest shows it.
+    if rows.len() < 2 || (!shows_none && share.iter().all(|&share| share == 0.0)) {
         return None;
     }
     let (name, id) = whose(standing);
@@ -237,10 +253,11 @@ fn drivers(standing: &Standing<'_>, summary: &Summary) -> Option<Figure> {
         .filter(|driver| !indices || driver.kind == "total")
         .take(8)
         .collect();
-    if shown.is_empty() {
+    let noise = summary.variations.as_ref().map_or(0.0, |of| of.driver_noise);
+    // Correlations that are no more than chance would only mislead.
+    if shown.is_empty() || (!indices && shown.iter().all(|driver| driver.index.abs() < noise)) {
         return None;
     }
-    let noise = summary.variations.as_ref().map_or(0.0, |of| of.driver_noise);
     let row = |driver: &&crate::results::summary::Driver| {
         let first = statistics
             .drivers
@@ -268,6 +285,7 @@ fn drivers(standing: &Standing<'_>, summary: &Summary) -> Option<Figure> {
                 },
             ]),
             middle: indices.then_some(driver.index),
+            scale: 1.0,
             ..Row::default()
         }
     };

@@ -5,7 +5,7 @@ use breathroom_sim::limits::Quantity;
 use super::figure::{Along, Data, Figure};
 use super::mark::{Mark, Weight};
 use super::plot::Plot;
-use super::ran::{Ran, limits};
+use super::ran::{Ran, limits, windows};
 use crate::results::frame::Frame;
 use crate::results::numbers::{self, short};
 
@@ -22,19 +22,20 @@ const OF: [(&str, &str, &str, Quantity, bool); 7] = [
 /// Rows of the table behind a fan.
 const EVERY: usize = 6;
 
-/// The figures: one for each compartment and person and quantity. `worst` has the courses of the worst variations, as
+/// The figures, quantity by quantity: one for each compartment or person. `worst` has the courses of the worst variations, as
 /// `worst.csv` has them.
 #[must_use]
-pub fn figures(ran: &Ran<'_>, fans: &Frame, worst: Option<&Frame>) -> Vec<Figure> {
+pub fn figures(ran: &Ran<'_>, fans: &Frame, worst: Option<&Frame>) -> Vec<Vec<Figure>> {
     let rooms = super::air::rooms(ran);
     let people: Vec<&str> = ran.scenario.names.people.iter().map(String::as_str).collect();
-    let mut out = Vec::new();
-    for (what, unit, title, quantity, of_people) in OF {
-        for name in if of_people { &people } else { &rooms } {
-            out.extend(figure(ran, (fans, worst), (what, unit, title, quantity), name));
-        }
-    }
-    out
+    let of = |(what, unit, title, quantity, of_people): (&str, &'static str, &str, Quantity, bool)| -> Vec<Figure> {
+        let names = if of_people { &people } else { &rooms };
+        let drawn = names
+            .iter()
+            .filter_map(|name| figure(ran, (fans, worst), (what, unit, title, quantity), name));
+        drawn.collect()
+    };
+    OF.into_iter().map(of).filter(|figures| !figures.is_empty()).collect()
 }
 
 fn figure(
@@ -79,7 +80,7 @@ fn figure(
         .unwrap_or_default()
     {
         marks.push(Mark::Line {
-            name: format!("variation {k}, one of the worst"),
+            name: format!("variation {k}"),
             hue: 5,
             weight: Weight::Faint,
             points: course,
@@ -103,8 +104,8 @@ fn figure(
         .replace([' ', '_', ':'], "-")
         .to_lowercase();
     let mut says = "Quantiles at each instant over the first variations: no single run follows them.".to_owned();
-    if windows_of(ran, quantity) {
-        says.push_str(" The limit is on a mean over time: a peak above it is no violation by itself.");
+    if !windows(ran, quantity).is_empty() {
+        says.push_str(" A limit on a mean over time: a peak above it is no violation by itself.");
     }
     Plot {
         id,
@@ -113,15 +114,12 @@ fn figure(
         unit: unit.to_owned(),
         along: (Along::Time, "hours from the start".to_owned()),
         across: Some([0.0, ran.end_h()]),
+        height: if quantity == Quantity::Humidity { 190.0 } else { 130.0 },
         marks,
         data: table(fans, &[5, 25, 50, 75, 95].map(header)),
         ..Plot::default()
     }
     .figure()
-}
-
-fn windows_of(ran: &Ran<'_>, quantity: Quantity) -> bool {
-    !super::ran::windows(ran, quantity).is_empty()
 }
 
 /// The courses of a column, by variation.

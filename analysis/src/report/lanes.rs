@@ -170,6 +170,20 @@ fn boxed(stretch: &Stretch, across: Across, y: f64, scaled: &mut String, placed:
     ));
 }
 
+/// Keys of a scale from plenty to nothing: the last is hatched.
+#[must_use]
+pub fn scale_keys(words: &[&str]) -> Vec<Key> {
+    let classes = ["cell heat0", "cell heat1", "cell heat2", "cell heat3", "box wrong"];
+    let pairs = words.iter().zip(classes);
+    pairs
+        .map(|(name, class)| Key {
+            name: (*name).to_owned(),
+            class: class.to_owned(),
+            area: true,
+        })
+        .collect()
+}
+
 fn keys(lanes: &[Lane]) -> Vec<Key> {
     let has = |is: &dyn Fn(Look) -> bool| lanes.iter().any(|lane| lane.stretches.iter().any(|of| is(of.look)));
     let mut keys = Vec::new();

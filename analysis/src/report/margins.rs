@@ -2,7 +2,7 @@
 
 use super::bars::{self, Row};
 use super::figure::{Data, Figure, Key};
-use crate::results::numbers::{percent, short, with_unit};
+use crate::results::numbers::{percent, with_unit};
 use crate::results::standing::{Standing, bound_of, standings};
 use crate::results::summary::Summary;
 
@@ -62,7 +62,9 @@ fn of_one_run(all: &[&Standing<'_>]) -> Figure {
                 with_unit(limit.limit, limit.unit)
             ),
             beyond: limit.margin < 0.0,
+            in_short: with_unit(limit.margin, limit.unit),
             solid: fraction(standing).map(|fraction| [0.0, fraction.clamp(-1.0, 1.0)]),
+            scale: limit.limit.abs(),
             ..Row::default()
         }
     };
@@ -126,21 +128,22 @@ fn over_variations(all: &[&Standing<'_>]) -> Figure {
         };
         let to = |value: Option<f64>| value.map(|value| value / scale);
         let solid = low.zip(high).map(|(low, high)| [low / scale, high / scale]);
-        let right = scale;
-        let left = -scale * nought / (1.0 - nought);
         Row {
             name: name(standing),
             figures,
             beyond: !standing.met,
-            soft: None,
+            in_short: kept.map_or_else(String::new, |kept| format!("keeps {}", with_unit(kept, limit.unit))),
+            // What is kept, or lacks.
+            soft: to(kept.or(low)).map(|part| [0.0, part]),
             solid,
+            scale,
             middle: to(middle),
             bound: to(kept),
-            ends: Some([short(left), with_unit(right, limit.unit)]),
+            ..Row::default()
         }
     };
     let rows: Vec<Row> = all.iter().zip(&scales).map(row).collect();
-    let says = "Bar: the margin's 5 to 95 % range over the variations, each row on its own scale with the limit at the line; stroke: its median; bracket: \
+    let says = "Bar: the margin's 5 to 95 % range over the variations, each row on its own scale with the limit at the line; stroke: its median; bracket and pale bar: \
                 the margin that is kept at the gate (95 % of variations with 95 % confidence unless another was asked for). Whoever has least is named, +N others have more. \
                 \u{25b2}: not shown to be met.";
     let keys = [

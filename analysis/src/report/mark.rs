@@ -124,6 +124,20 @@ impl Mark {
             Self::Points { name, hue, .. } => (name, format!("point h{}", hue % HUES), true),
             Self::Limit { .. } | Self::Level { .. } | Self::Upright { .. } => return None,
         };
+        if matches!(
+            self,
+            Self::Line {
+                weight: Weight::Faint,
+                ..
+            }
+        ) {
+            // Single runs: one entry for all of them.
+            return Some(Key {
+                name: "single variations among the worst".to_owned(),
+                class,
+                area,
+            });
+        }
         (!name.is_empty()).then(|| Key {
             name: name.clone(),
             class,

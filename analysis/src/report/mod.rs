@@ -24,8 +24,11 @@ pub mod page;
 pub mod plot;
 pub mod ran;
 pub mod sheet;
+pub mod sized;
+pub mod stressed;
 pub mod svg;
 mod ticks;
+pub mod traded;
 pub mod variations;
 pub mod who;
 

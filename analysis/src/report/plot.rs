@@ -2,11 +2,13 @@
 
 use super::figure::{Across, Along, Data, Figure, LEFT, RIGHT, width_of};
 use super::mark::{Beyond, HUES, Mark, band_class, line_class};
-use super::svg::{escaped, line, px, thinned, value};
+use super::svg::{escaped, line, px, shortened, thinned, value};
 use super::ticks;
 
-/// How far beyond the data, as a part of their span, a limit still has its place in the picture.
+/// How far beyond the data, in their spans, every limit still has its place in the picture; and how far the nearest has it, where
+/// there would be none on its side.
 const REACH: f64 = 1.3;
+const FAR: f64 = 7.0;
 /// Room above the plot and below it, px: for the words of its unit, and for the axis.
 const ABOVE: f64 = 18.0;
 const BELOW: f64 = 34.0;
@@ -30,6 +32,8 @@ pub struct Plot {
     pub across: Option<[f64; 2]>,
     /// The upright axis begins at 0.
     pub from_zero: bool,
+    /// Points have their names beside them: the first word of what they say.
+    pub names_points: bool,
     /// Height of the plot itself, px.
     pub height: f64,
     /// What is drawn, the first at the back.
@@ -48,6 +52,7 @@ impl Default for Plot {
             along: (Along::Time, "hours from the start".to_owned()),
             across: None,
             from_zero: false,
+            names_points: false,
             height: 150.0,
             marks: Vec::new(),
             data: Data::default(),
@@ -85,6 +90,18 @@ impl Up {
 }
 
 impl Plot {
+    /// The same with room at both ends of its width: for clouds of points.
+    #[must_use]
+    pub fn padded(mut self) -> Self {
+        if self.across.is_none() {
+            if let Some([lo, hi]) = range(self.marks.iter().flat_map(|mark| mark.values(0))) {
+                let pad = 0.07 * (hi - lo).max(1e-9 * hi.abs());
+                self.across = Some([lo - pad, hi + pad]);
+            }
+        }
+        self
+    }
+
     /// Draws it. `None` if there is nothing to draw.
     #[must_use]
     pub fn figure(self) -> Option<Figure> {
@@ -94,7 +111,7 @@ impl Plot {
         };
         let across = Across::new(self.along.0, x0, x1);
         let data = range(self.marks.iter().flat_map(|mark| mark.values(1)))?;
-        let (lo, hi, off) = self.ends(data);
+        let (lo, hi) = self.ends(data);
         let up = Up {
             lo,
             hi,
@@ -139,14 +156,10 @@ impl Plot {
             self.upright(up),
             bottom_axis(across, &self.along.1, up.bottom)
         );
-        let mut says = self.says;
-        if !off.is_empty() {
-            says.push_str(&format!(" Beyond the scale: {}.", off.join("; ")));
-        }
         Some(Figure {
             id: self.id,
             title: self.title,
-            says,
+            says: self.says,
             keys,
             height: up.bottom + BELOW,
             across: Some(across),
@@ -155,59 +168,99 @@ impl Plot {
         })
     }
 
-    /// The ends of the upright axis, and the limits that have no place there.
-    fn ends(&self, [mut lo, mut hi]: [f64; 2]) -> (f64, f64, Vec<String>) {
+    /// The ends of the upright axis.
+    fn ends(&self, [mut lo, mut hi]: [f64; 2]) -> (f64, f64) {
         let span = (hi - lo).max(0.02 * hi.abs().max(lo.abs())).max(1e-9);
-        let (reach_lo, reach_hi) = (lo - REACH * span, hi + REACH * span);
-        let mut off = Vec::new();
-        for mark in &self.marks {
-            if let Mark::Limit { name, at, .. } = mark {
-                if (reach_lo..=reach_hi).contains(at) {
-                    (lo, hi) = (lo.min(*at), hi.max(*at));
-                } else {
-                    off.push(name.clone());
-                }
+        let (data_lo, data_hi) = (lo, hi);
+        let limits = || {
+            self.marks.iter().filter_map(|mark| match mark {
+                Mark::Limit { at, beyond, .. } => Some((*at, *beyond)),
+                _ => None,
+            })
+        };
+        for (at, _) in limits() {
+            if (data_lo - REACH * span..=data_hi + REACH * span).contains(&at) {
+                (lo, hi) = (lo.min(at), hi.max(at));
             }
         }
-        if self.from_zero && lo >= 0.0 {
-            lo = 0.0;
+        for side in [Beyond::Above, Beyond::Below] {
+            let of_side = || limits().filter(|(_, beyond)| *beyond == side).map(|(at, _)| at);
+            if of_side().any(|at| (lo..=hi).contains(&at)) {
+                continue;
+            }
+            if side == Beyond::Above {
+                let nearest = of_side().filter(|&at| at > hi).fold(f64::INFINITY, f64::min);
+                hi = if nearest <= data_hi + FAR * span { nearest } else { hi };
+            } else {
+                let nearest = of_side().filter(|&at| at < lo).fold(f64::NEG_INFINITY, f64::max);
+                lo = if nearest >= data_lo - FAR * span { nearest } else { lo };
+            }
         }
+        let from_zero = self.from_zero && lo >= 0.0;
+        let lo = if from_zero { 0.0 } else { lo };
         let pad = 0.06 * (hi - lo).max(span);
-        (if self.from_zero && lo == 0.0 { 0.0 } else { lo - pad }, hi + pad, off)
+        (if from_zero { 0.0 } else { lo - pad }, hi + pad)
+    }
+
+    /// Limits at one place, as one: where, their bad side, their names in full and in short.
+    fn limits_by_place(&self) -> Vec<(f64, Beyond, String, String)> {
+        let mut out: Vec<(f64, Beyond, String, String)> = Vec::new();
+        for mark in &self.marks {
+            let Mark::Limit { name, at, beyond } = mark else {
+                continue;
+            };
+            let short = name.split(':').next().unwrap_or(name);
+            match out.iter_mut().find(|(other, side, ..)| other == at && side == beyond) {
+                Some((.., names, shorts)) => {
+                    names.push_str(&format!("; {name}"));
+                    shorts.push_str(&format!("; {short}"));
+                }
+                None => out.push((*at, *beyond, name.clone(), short.to_owned())),
+            }
+        }
+        out
     }
 
     /// Limits and levels: a line, for a limit with a hatched edge on its bad side, and its words, which give way to each other.
     fn limits(&self, across: Across, up: Up, (scaled, fixed, placed): (&mut String, &mut String, &mut String)) {
         let mut taken: Vec<(f64, bool)> = Vec::new();
+        for (at, beyond, name, short) in self.limits_by_place() {
+            if !up.holds(at) {
+                // Beyond the picture: said at its edge.
+                let (arrow, y) = if at > up.hi {
+                    ("\u{2191}", up.top + 9.0)
+                } else {
+                    ("\u{2193}", up.bottom - 4.0)
+                };
+                words_at(
+                    [&format!("{arrow} {name}"), &format!("{arrow} {short}")],
+                    y,
+                    "word limit-word",
+                    &mut taken,
+                    fixed,
+                );
+                continue;
+            }
+            let y = up.at(at);
+            let edge = if beyond == Beyond::Above { y - EDGE } else { y };
+            scaled.push_str(&format!(
+                "<rect class=\"edge\" x=\"{0}\" y=\"{1}\" width=\"{2}\" height=\"{EDGE}\"/>\
+                 <path class=\"limit\" data-name=\"{3}\" data-at=\"{4}\" d=\"M{0},{5}H{6}\"/>",
+                px(LEFT),
+                px(edge),
+                px(RIGHT - LEFT),
+                escaped(&name),
+                value(at),
+                px(y),
+                px(RIGHT)
+            ));
+            let words = if beyond == Beyond::Above { y - 2.5 } else { y + 10.5 };
+            let words = words.clamp(up.top + 9.0, up.bottom - 3.0);
+            words_at([&name, &short], words, "word limit-word", &mut taken, fixed);
+        }
+        let mut rows = 0;
         for mark in &self.marks {
             match mark {
-                Mark::Limit { name, at, beyond } if up.holds(*at) => {
-                    let y = up.at(*at);
-                    let edge = if *beyond == Beyond::Above { y - EDGE } else { y };
-                    scaled.push_str(&format!(
-                        "<rect class=\"edge\" x=\"{0}\" y=\"{1}\" width=\"{2}\" height=\"{EDGE}\"/>\
-                         <path class=\"limit\" data-name=\"{3}\" data-at=\"{4}\" d=\"M{0},{5}H{6}\"/>",
-                        px(LEFT),
-                        px(edge),
-                        px(RIGHT - LEFT),
-                        escaped(name),
-                        value(*at),
-                        px(y),
-                        px(RIGHT)
-                    ));
-                    let words = if *beyond == Beyond::Above {
-                        y - EDGE - 3.0
-                    } else {
-                        y + EDGE + 10.0
-                    };
-                    words_at(
-                        name,
-                        words.clamp(up.top + 9.0, up.bottom - 3.0),
-                        "word limit-word",
-                        &mut taken,
-                        fixed,
-                    );
-                }
                 Mark::Level { name, at } => {
                     let y = up.at(*at);
                     scaled.push_str(&format!(
@@ -216,35 +269,13 @@ impl Plot {
                         px(y),
                         px(RIGHT)
                     ));
-                    words_at(name, (y - 3.0).max(up.top + 9.0), "word", &mut taken, fixed);
+                    if !name.is_empty() {
+                        words_at([name, ""], (y - 3.0).max(up.top + 9.0), "word", &mut taken, fixed);
+                    }
                 }
                 Mark::Upright { name, at, beyond } => {
-                    let x = across.at(*at);
-                    let class = if beyond.is_some() { "limit" } else { "upright" };
-                    if let Some(side) = beyond {
-                        let edge = if *side == Beyond::Above { x } else { x - EDGE };
-                        placed.push_str(&format!(
-                            "<g class=\"at\" data-x=\"{0}\" transform=\"translate({0},0)\"><rect class=\"edge\" x=\"{1}\" y=\"{2}\" \
-                             width=\"{EDGE}\" height=\"{3}\"/></g>",
-                            px(x), px(edge - x), px(up.top), px(up.bottom - up.top)
-                        ));
-                    }
-                    scaled.push_str(&format!(
-                        "<path class=\"{class}\" d=\"M{},{}V{}\"/>",
-                        px(x),
-                        px(up.top),
-                        px(up.bottom)
-                    ));
-                    let right = x > (LEFT + RIGHT) / 2.0;
-                    placed.push_str(&format!(
-                        "<g class=\"at\" data-x=\"{0}\" transform=\"translate({0},0)\"><text class=\"word\" x=\"{1}\" y=\"{2}\"{3}>{4}</text></g>",
-                        px(x),
-                        if right { "-4" } else { "4" },
-                        px(up.top + 11.0 + 13.0 * taken.len() as f64),
-                        if right { " text-anchor=\"end\"" } else { "" },
-                        escaped(name)
-                    ));
-                    taken.push((f64::NEG_INFINITY, false));
+                    upright_at(name, across.at(*at), *beyond, (up, rows), scaled, placed);
+                    rows += 1;
                 }
                 _ => {}
             }
@@ -302,10 +333,11 @@ impl Plot {
                     if x.is_finite() && y.is_finite() {
                         placed.push_str(&format!(
                             "<g class=\"at\" data-x=\"{0}\" transform=\"translate({0},{1})\" data-y=\"{1}\"><path class=\"point h{2}{3}\" \
-                             tabindex=\"-1\" d=\"{4}\"><title>{5}</title></path></g>",
+                             d=\"{4}\"><title>{5}</title></path>{6}</g>",
                             px(across.at(*x)), px(up.at(*y)), hue % HUES,
                             if *stands_out { " chosen" } else { "" },
-                            SHAPES[hue % HUES], escaped(words)
+                            SHAPES[hue % HUES], escaped(words),
+                            if self.names_points { point_name(words, *x > (across.from + across.to) / 2.0) } else { String::new() }
                         ));
                     }
                 }
@@ -347,23 +379,65 @@ const SHAPES: [&str; HUES] = [
     "M-5,-1.6H-1.6V-5H1.6V-1.6H5V1.6H1.6V5H-1.6V1.6H-5Z",
 ];
 
-/// Words at the right end, or at the left if others stand there.
-fn words_at(words: &str, y: f64, class: &str, taken: &mut Vec<(f64, bool)>, out: &mut String) {
-    let is_free = |right: bool| !taken.iter().any(|&(at, side)| side == right && (at - y).abs() < 11.0);
-    let right = is_free(true) || !is_free(false);
+/// The name of a point beside it: what it says up to the first colon.
+fn point_name(words: &str, to_the_left: bool) -> String {
+    let name = escaped(words.split(':').next().unwrap_or(words));
+    let (x, anchor) = if to_the_left {
+        ("-8", " text-anchor=\"end\"")
+    } else {
+        ("8", "")
+    };
+    format!("<text class=\"tick\" x=\"{x}\" y=\"3.5\"{anchor}>{name}</text>")
+}
+
+/// A place along the width, with its words, each row lower than the one before.
+fn upright_at(
+    name: &str,
+    x: f64,
+    beyond: Option<Beyond>,
+    (up, row): (Up, u32),
+    scaled: &mut String,
+    placed: &mut String,
+) {
+    let class = if beyond.is_some() { "limit" } else { "upright" };
+    let at = px(x);
+    if let Some(side) = beyond {
+        placed.push_str(&format!(
+            "<g class=\"at\" data-x=\"{at}\" transform=\"translate({at},0)\"><rect class=\"edge\" x=\"{}\" y=\"{}\" width=\"{EDGE}\" height=\"{}\"/></g>",
+            px(if side == Beyond::Above { 0.0 } else { -EDGE }),
+            px(up.top),
+            px(up.bottom - up.top)
+        ));
+    }
+    scaled.push_str(&format!(
+        "<path class=\"{class}\" d=\"M{at},{}V{}\"/>",
+        px(up.top),
+        px(up.bottom)
+    ));
+    let (dx, anchor) = if x > (LEFT + RIGHT) / 2.0 {
+        ("-4", " text-anchor=\"end\"")
+    } else {
+        ("4", "")
+    };
+    placed.push_str(&format!(
+        "<g class=\"at\" data-x=\"{at}\" transform=\"translate({at},0)\"><text class=\"word\" x=\"{dx}\" y=\"{}\"{anchor}>{}</text></g>",
+        px(up.top + 11.0 + 13.0 * f64::from(row)),
+        escaped(name)
+    ));
+}
+
+/// Words at the right end, or at the left if others stand there, in full and in short.
+fn words_at([words, short]: [&str; 2], y: f64, class: &str, taken: &mut Vec<(f64, bool)>, out: &mut String) {
+    let is_free = |right: bool, y: f64| !taken.iter().any(|&(at, side)| side == right && (at - y).abs() < 11.0);
+    let right = is_free(true, y) || !is_free(false, y);
     taken.push((y, right));
     let y = px(y);
-    let text = escaped(words);
+    let (text, short) = (escaped(words), shortened(short));
     out.push_str(&if right {
-        format!(
-            "<g class=\"right\"><text class=\"{class}\" x=\"{}\" y=\"{y}\" text-anchor=\"end\">{text}</text></g>",
-            px(RIGHT - 4.0)
-        )
+        let x = px(RIGHT - 4.0);
+        format!("<g class=\"right\"><text class=\"{class}\" x=\"{x}\" y=\"{y}\" text-anchor=\"end\"{short}>{text}</text></g>")
     } else {
-        format!(
-            "<text class=\"{class}\" x=\"{}\" y=\"{y}\">{text}</text>",
-            px(LEFT + 4.0)
-        )
+        format!("<text class=\"{class}\" x=\"{}\" y=\"{y}\"{short}>{text}</text>", px(LEFT + 4.0))
     });
 }
 

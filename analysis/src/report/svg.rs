@@ -40,6 +40,16 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
+/// An attribute with what words become where there is little room; nothing if they stay as they are.
+#[must_use]
+pub fn shortened(words: &str) -> String {
+    if words.is_empty() {
+        String::new()
+    } else {
+        format!(" data-short=\"{}\"", escaped(words))
+    }
+}
+
 /// A path's `d` through points; where one is missing the line is broken.
 #[must_use]
 pub fn line(points: &[[f64; 2]]) -> String {

@@ -2,6 +2,7 @@
 
 use super::chances::{self, Tables};
 use super::fans;
+use super::figure::Figure;
 use super::one_run::{begun, inputs, source};
 use super::page::{self, Page, Part, Section};
 use super::ran::Ran;
@@ -28,15 +29,13 @@ pub fn page(summary: &Summary, medians: &Ran<'_>, drawn: &Drawn<'_>, met: bool) 
         |of| format!("{} variations, seed {}, {} design", of.runs, of.seed, of.design),
     );
     let mut page = begun(summary, kind, met);
-    let mut course: Vec<Part> = drawn
+    let fans = drawn
         .fans
         .map(|of| fans::figures(medians, of, drawn.worst))
-        .unwrap_or_default()
-        .into_iter()
-        .map(Part::Figure)
-        .collect();
-    let people = medians.case.people.len();
-    course.insert(course.len().min(people), Part::Figure(who::figure(medians)));
+        .unwrap_or_default();
+    let mut course: Vec<Part> = fans.into_iter().map(beside).collect();
+    // Lanes right below the first curves: it is there that one looks for why.
+    course.insert(course.len().min(1), Part::Figure(who::figure(medians)));
     let about = "Fans over the variations; the lanes are those of the run on the medians.";
     let on_medians = air::figures(medians).into_iter().map(Part::Figure).collect();
     page.sections = vec![
@@ -46,7 +45,7 @@ pub fn page(summary: &Summary, medians: &Ran<'_>, drawn: &Drawn<'_>, met: bool) 
             "The tightest limits, one after the other; the tables beside this page have all.",
             chances::by_limit(summary, drawn.tables, medians.end_h())
                 .into_iter()
-                .map(Part::Pair)
+                .map(beside)
                 .collect(),
         ),
         Section::new(
@@ -59,4 +58,16 @@ pub fn page(summary: &Summary, medians: &Ran<'_>, drawn: &Drawn<'_>, met: bool) 
         inputs(medians.scenario),
     ];
     page
+}
+
+/// Figures beside each other; one alone has the whole width.
+fn beside(mut figures: Vec<Figure>) -> Part {
+    match figures.pop() {
+        Some(only) if figures.is_empty() => Part::Figure(only),
+        Some(last) => {
+            figures.push(last);
+            Part::Pair(figures)
+        }
+        None => Part::Pair(figures),
+    }
 }

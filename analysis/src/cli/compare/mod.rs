@@ -108,7 +108,7 @@ pub fn compare(job: &CompareJob, console: &mut Console<'_>) -> Result<Code, Ende
         console,
         &job.output,
         (target, &stem),
-        (&book, &[]),
+        (&book, &[], None),
         (&json, &summary.warnings),
     )?;
     Ok(if of.has_failed() { Code::Failed } else { Code::Done })

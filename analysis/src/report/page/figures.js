@@ -78,6 +78,11 @@
         text.setAttribute("x", x + 3);
         text.setAttribute("visibility", 6.3 * text.textContent.length + 4 <= end - x ? "visible" : "hidden");
       }
+      const narrow = width < 480 && !printed;
+      for (const text of this.svg.querySelectorAll("text[data-short]")) {
+        if (!text.dataset.full) text.dataset.full = text.textContent;
+        text.textContent = narrow ? text.dataset.short : text.dataset.full;
+      }
       if (this.svg.querySelector(".ticks")) this.ticks(right);
       this.mark();
     }

@@ -146,10 +146,11 @@ impl Page {
                         h1 { (self.title) }
                         div.answer {
                             div class=(met) {
-                                @for sentence in &self.answer { p { (sentence) } }
+                                @for sentence in &self.answer { p { (prose(sentence)) } }
                             }
                         }
                     }
+                    div.wrap { aside.caution aria-label="Caution" { p { (self.caution) } } }
                     nav aria-label="Parts of this report" {
                         ul {
                             @for section in &sections { li { a href={ "#" (section.anchor()) } { (section.title) } } }
@@ -157,8 +158,7 @@ impl Page {
                     }
                     main {
                         @if let Some(figure) = &self.first { (drawn(figure)) }
-                        aside.caution aria-label="Caution" { p { strong { "Caution. " } (self.caution.trim_start_matches("Caution: ")) } }
-                        @for note in &self.notes { p { (note) } }
+                        @for note in &self.notes { p { (prose(note)) } }
                         @for section in &sections { (section.markup()) }
                     }
                     footer { p { "Made by Breathroom " (env!("CARGO_PKG_VERSION")) ". Figures come from the files beside this page; datapackage.json says what each column is." } }
@@ -183,6 +183,17 @@ impl Section {
         }
     }
 
+    /// Whether it has the first figures over time: those that a word is said about.
+    fn has_times(&self) -> bool {
+        let is_timed = |figure: &Figure| figure.across.is_some_and(|across| across.along == figure::Along::Time);
+        self.title.contains("timeline")
+            && self.parts.iter().any(|part| match part {
+                Part::Figure(figure) => is_timed(figure),
+                Part::Pair(figures) => figures.iter().any(is_timed),
+                _ => false,
+            })
+    }
+
     fn anchor(&self) -> String {
         self.title
             .to_lowercase()
@@ -194,6 +205,12 @@ impl Section {
             section aria-labelledby=(self.anchor()) {
                 h2 id=(self.anchor()) { (self.title) }
                 @if !self.about.is_empty() { p { (self.about) } }
+                @if self.has_times() {
+                    p.hint {
+                        "Point at a curve, or focus it and use the arrow keys, for its values and what goes on then. Drag across it, or press + and \u{2212}, to zoom all \
+                         times together; a double click or 0 shows the whole run."
+                    }
+                }
                 @for part in &self.parts {
                     @match part {
                         Part::Figure(figure) => (drawn(figure)),
@@ -205,6 +222,15 @@ impl Section {
                     }
                 }
             }
+        }
+    }
+}
+
+/// A sentence in which what is to be typed stands between backticks.
+fn prose(sentence: &str) -> Markup {
+    html! {
+        @for (index, part) in sentence.split('`').enumerate() {
+            @if index % 2 == 1 { code { (part) } } @else { (part) }
         }
     }
 }
@@ -223,7 +249,7 @@ pub fn drawn(figure: &Figure) -> Markup {
                 }
             }
             (PreEscaped(figure.svg()))
-            @if timed { p.readout { "Point at it, or focus it and use the arrow keys; drag, or + and \u{2212}, to zoom all times together; 0 shows the whole run." } }
+            @if timed { p.readout {} }
             @if !figure.data.rows.is_empty() { (numbers(&figure.data)) }
         }
     }

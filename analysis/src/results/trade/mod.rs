@@ -14,5 +14,5 @@ mod words;
 pub use answered::{Answered, State};
 pub use plan::Plan;
 pub use summary::{TradeSummary, build};
-pub use tables::{differences, factors, rows, runs};
+pub use tables::{differences, factors, header, rows, runs};
 pub use words::sentences;

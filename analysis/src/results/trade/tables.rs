@@ -6,6 +6,15 @@ use crate::results::table::{Cell, Column, Mark, Table};
 use crate::study::trade::{Known, RowRuns, Standing, Verdict};
 use crate::trades::{At, Trade, What};
 
+/// The header of a column of a trade, as [`rows`] has it.
+#[must_use]
+pub fn header(trade: &Trade, at: usize) -> String {
+    let (unit, meaning) = describe(trade, at);
+    Column::number(trade.columns[at].name.clone(), "", meaning)
+        .in_unit(unit)
+        .header()
+}
+
 /// One row to a design: what it is, what it gives, whether limits are met, how it stands.
 #[must_use]
 pub fn rows<'a>(trade: &'a Trade, plan: &'a Plan, answered: &'a Answered) -> Table<'a> {
