@@ -67,10 +67,12 @@ pub struct Console<'a> {
     pub progress: bool,
     /// Set from outside to interrupt the job.
     pub stop: &'static AtomicBool,
+    /// Characters beyond ASCII can be shown.
+    pub utf8: bool,
 }
 
 impl<'a> Console<'a> {
-    /// A console.
+    /// A console that shows ASCII alone.
     pub fn new(out: &'a mut dyn Write, err: &'a mut dyn Write, progress: bool, stop: &'static AtomicBool) -> Self {
         Self {
             out,
@@ -78,10 +80,17 @@ impl<'a> Console<'a> {
             progress,
             stop,
         }
+            utf8: false,
     }
 
     /// Whether the job is to end.
     #[must_use]
+    /// Says whether characters beyond ASCII can be shown.
+    #[must_use]
+    pub fn with_utf8(self, utf8: bool) -> Self {
+        Self { utf8, ..self }
+    }
+
     pub fn stopped(&self) -> bool {
         self.stop.load(Ordering::SeqCst)
     }

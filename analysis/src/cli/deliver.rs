@@ -12,7 +12,7 @@ use crate::results::{Export, Target, Texts, answer, markdown, text};
 /// Where results go unless a folder is named.
 const DEFAULT_PARENT: &str = "results";
 
-/// The place for the results, tried before any simulation.
+/// The place for the results, tried before any simulation, as is whether there is something to print them with.
 ///
 /// # Errors
 /// If it is taken or cannot be written to.
@@ -43,7 +43,7 @@ pub fn unencoded(error: &serde_json::Error) -> Ended {
     Ended::Wrong(format!("cannot write the summary: {error}"))
 }
 
-/// Writes a summary and its tables into their folder and says what they say.
+/// Writes a summary and its tables into their folder and says what they say; `course` is a sparkline, or nothing.
 ///
 /// # Errors
 /// If something cannot be written, or the job was interrupted; nothing is left half-written.
@@ -52,7 +52,7 @@ pub fn results(
     output: &Output,
     target: Target,
     package: &str,
-    summary: &Summary,
+    (summary, course): (&Summary, &str),
     tables: &[Table<'_>],
 ) -> Result<(), Ended> {
     let (json, markdown) = texts(summary)?;
@@ -69,7 +69,7 @@ pub fn results(
         Ok(())
     };
     let folder = target.publish(fill, || console.stopped())?;
-    told(console, output, summary, &json, &folder, &names)
+    told(console, output, (summary, course), &json, &folder, &names)
 }
 
 /// `summary.json` and `summary.md`.
@@ -88,15 +88,16 @@ pub fn texts(summary: &Summary) -> Result<(String, String), Ended> {
 pub fn told(
     console: &mut Console<'_>,
     output: &Output,
-    summary: &Summary,
+    (summary, course): (&Summary, &str),
     json: &str,
     folder: &Path,
     names: &[String],
 ) -> Result<(), Ended> {
-    said(console, output, json, &|place| spoken(summary, place), (folder, names))
+    let spoken = |place: &str| spoken(summary, course, place);
+    said(console, output, json, &spoken, (folder, names))
 }
 
-/// Says summary.json or a text that ends with where the results are, as asked for.
+/// Says summary.json or a text that ends with where the results are, as asked for; then prints the report, if asked for.
 ///
 /// # Errors
 /// If it cannot be said; a reader that has gone is no error.
@@ -120,14 +121,13 @@ pub fn said(
         Ok(())
     };
     match said {
-        // The results are there, and the exit code still says whether limits are met.
         Err(Ended::Unread) => Ok(()),
         other => other,
     }
 }
 
-/// The answer, the margins, where the files are, and the caution.
-fn spoken(summary: &Summary, place: &str) -> String {
+/// The answer, the margins, the course of CO2, where the files are, and the caution.
+fn spoken(summary: &Summary, course: &str, place: &str) -> String {
     let mut said = String::new();
     let title = if summary.scenario.title.is_empty() {
         &summary.scenario.file
@@ -155,3 +155,6 @@ fn spoken(summary: &Summary, place: &str) -> String {
     ));
     said
 }
+    if !course.is_empty() {
+        said.push_str(&format!("\n{course}"));
+    }

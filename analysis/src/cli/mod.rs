@@ -11,6 +11,7 @@ mod book;
 mod check;
 mod compare;
 mod console;
+mod course;
 mod deliver;
 mod devices;
 mod drivers;
@@ -78,14 +79,13 @@ pub fn main() -> ExitCode {
     let _usual = ctrlc::set_handler(handler);
     let (mut out, mut err) = (std::io::stdout(), std::io::stderr());
     let progress = err.is_terminal();
-    ExitCode::from(called(
-        std::env::args_os(),
-        Console::new(&mut out, &mut err, progress, &STOP),
-    ))
+    let utf8 = course::utf8(&|name| std::env::var_os(name));
+    let console = Console::new(&mut out, &mut err, progress, &STOP).with_utf8(utf8);
+    ExitCode::from(called(std::env::args_os(), console))
 }
 
 /// The command line as a function: the words (the program's name first), standard output, standard error; gives the exit
-/// code. Draws no progress bar.
+/// code. Draws no progress bar, and writes ASCII where it draws.
 pub fn main_with<I>(words: I, out: &mut dyn Write, err: &mut dyn Write) -> u8
 where
     I: IntoIterator,

@@ -65,7 +65,7 @@ pub fn rare(job: &ScenarioJob, asked: &RareAsked, console: &mut Console<'_>) -> 
     let case = read.scenario.draw(&Medians).case;
     let mut summary = run::summary("vary", &job.overrides, &read, &case, &outcome);
     rarely::add(&mut summary, &found, &read.scenario, asked.seed);
-    deliver::results(console, &job.output, target, &stem, &summary, &[])?;
+    deliver::results(console, &job.output, target, &stem, (&summary, ""), &[])?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(match (found.failed, met) {
         (1.., _) => Code::Failed,

@@ -6,7 +6,7 @@ use breathroom_sim::scenario::Medians;
 use super::console::{Console, Ended};
 use super::job::{OnlyJob, ScenarioJob};
 use super::scenario_file::{self, Read};
-use super::{Code, deliver};
+use super::{Code, course, deliver};
 use crate::results::summary::{Only, Summary};
 use crate::results::{describe, events, history, sheets, summarise};
 use crate::study;
@@ -100,7 +100,8 @@ fn finish(
         events::table(trace, &read.scenario, case, outcome),
         sheets::inputs(&read.scenario),
     ];
-    deliver::results(console, &job.output, target, stem, summary, &tables)?;
+    let course = course::of_run(console, &job.output, summary, (&read.scenario, case, trace));
+    deliver::results(console, &job.output, target, stem, (summary, &course), &tables)?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(if met { Code::Done } else { Code::NotMet })
 }

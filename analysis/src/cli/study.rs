@@ -10,7 +10,7 @@ use breathroom_sim::scenario::Medians;
 use super::console::{Console, Ended};
 use super::job::Output;
 use super::scenario_file::Read;
-use super::{Code, deliver, run};
+use super::{Code, course, deliver, run};
 use crate::results::parts::Blocks;
 use crate::results::summary::Summary;
 use crate::results::{Export, FolderError, Texts, curves, finish, holds, judged, sheets};
@@ -36,6 +36,7 @@ pub struct Studied<'a> {
 
 /// Results that are written, but not in their place.
 pub struct Done {
+    read: Arc<Read>,
     summary: Summary,
     json: String,
     names: Vec<String>,
@@ -98,6 +99,7 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
         Code::NotMet
     };
     Ok(Done {
+        read,
         summary,
         json,
         names,
@@ -111,7 +113,9 @@ impl Done {
     /// # Errors
     /// If it cannot be said.
     pub fn tell(self, console: &mut Console<'_>, output: &Output, placed: &Path) -> Result<Code, Ended> {
-        deliver::told(console, output, &self.summary, &self.json, placed, &self.names)?;
+        let course = course::of_medians(console, output, &self.summary, &self.read);
+        let told = (&self.summary, course.as_str());
+        deliver::told(console, output, told, &self.json, placed, &self.names)?;
         Ok(self.code)
     }
 }

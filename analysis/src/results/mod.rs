@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! Outcome + Scenario --summarise--> Summary --> summary.json, summary.md, text
-//! Trace --> history.csv, events.csv        variations --> variations.csv      every table --> datapackage.json
+//! Trace --> history.csv, events.csv, sparkline        variations --> variations.csv      every table --> datapackage.json
 //! Book (an answer in tables) --> workbook, Markdown, LaTeX, JSON, and every table as above
 //! ```
 //!
@@ -13,6 +13,7 @@ pub mod answer;
 pub mod book;
 pub mod caution;
 mod cluster;
+pub mod co2_course;
 pub mod compare;
 pub mod csv_file;
 pub mod curves;
@@ -42,6 +43,7 @@ mod sample;
 pub mod sheets;
 pub mod size;
 pub mod standing;
+pub mod sparkline;
 pub mod stress;
 pub mod summarise;
 pub mod summary;
