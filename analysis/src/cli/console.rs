@@ -20,6 +20,8 @@ pub enum Ended {
     Wrong(String),
     /// The arguments make no sense together (exit code 2).
     Usage(String),
+    /// The results are in place, and what was asked for beside them could not be made: what to say of it (exit code 1).
+    Unprinted(String),
     /// Interrupted (exit code 130).
     Interrupted,
     /// Interrupted, and what is left of the work (exit code 130).
@@ -65,10 +67,10 @@ pub struct Console<'a> {
     err: &'a mut dyn Write,
     /// A progress bar may be drawn on the process's standard error.
     pub progress: bool,
-    /// Set from outside to interrupt the job.
-    pub stop: &'static AtomicBool,
     /// Characters beyond ASCII can be shown.
     pub utf8: bool,
+    /// Set from outside to interrupt the job.
+    pub stop: &'static AtomicBool,
 }
 
 impl<'a> Console<'a> {
@@ -78,19 +80,19 @@ impl<'a> Console<'a> {
             out,
             err,
             progress,
+            utf8: false,
             stop,
         }
-            utf8: false,
     }
 
-    /// Whether the job is to end.
-    #[must_use]
     /// Says whether characters beyond ASCII can be shown.
     #[must_use]
     pub fn with_utf8(self, utf8: bool) -> Self {
         Self { utf8, ..self }
     }
 
+    /// Whether the job is to end.
+    #[must_use]
     pub fn stopped(&self) -> bool {
         self.stop.load(Ordering::SeqCst)
     }

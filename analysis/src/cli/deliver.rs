@@ -4,10 +4,11 @@ use std::path::{Path, PathBuf};
 
 use super::console::{Console, Ended};
 use super::job::Output;
+use super::pdf::Browser;
 use super::scenario_file::Read;
 use crate::results::summary::Summary;
 use crate::results::table::Table;
-use crate::results::{Export, Target, Texts, answer, markdown, text};
+use crate::results::{Export, PDF, Target, Texts, answer, markdown, text};
 
 /// Where results go unless a folder is named.
 const DEFAULT_PARENT: &str = "results";
@@ -15,8 +16,11 @@ const DEFAULT_PARENT: &str = "results";
 /// The place for the results, tried before any simulation, as is whether there is something to print them with.
 ///
 /// # Errors
-/// If it is taken or cannot be written to.
+/// If it is taken or cannot be written to, or there is no browser for a PDF that is asked for.
 pub fn target(output: &Output, stem: &str) -> Result<Target, Ended> {
+    if output.pdf {
+        Browser::find()?;
+    }
     Ok(match &output.out {
         Some(path) => Target::named(path, output.force)?,
         None => Target::numbered(Path::new(DEFAULT_PARENT), stem)?,
@@ -100,7 +104,7 @@ pub fn told(
 /// Says summary.json or a text that ends with where the results are, as asked for; then prints the report, if asked for.
 ///
 /// # Errors
-/// If it cannot be said; a reader that has gone is no error.
+/// If it cannot be said (a reader that has gone is no error) or the report cannot be printed.
 pub fn said(
     console: &mut Console<'_>,
     output: &Output,
@@ -120,6 +124,22 @@ pub fn said(
     } else {
         Ok(())
     };
+    read_or_not(said)?;
+    if !output.pdf {
+        return Ok(());
+    }
+    Browser::find()?.print(folder, console)?;
+    let said = format!("Printed to {}\n", folder.join(PDF).display());
+    match (output.quiet, output.json) {
+        (true, _) => {}
+        (false, true) => console.tell(&said),
+        (false, false) => read_or_not(console.say(&said))?,
+    }
+    Ok(())
+}
+
+/// A reader that has gone is no error: the results are there, and the exit code still says whether limits are met.
+fn read_or_not(said: Result<(), Ended>) -> Result<(), Ended> {
     match said {
         Err(Ended::Unread) => Ok(()),
         other => other,
@@ -142,6 +162,9 @@ fn spoken(summary: &Summary, course: &str, place: &str) -> String {
     if !margins.is_empty() {
         said.push_str(&format!("\n{margins}{}\n", text::wrap(&text::legend(summary))));
     }
+    if !course.is_empty() {
+        said.push_str(&format!("\n{course}"));
+    }
     for warning in &summary.warnings {
         said.push_str(&format!("\n{}", text::wrap(&format!("Warning: {warning}"))));
     }
@@ -155,6 +178,3 @@ fn spoken(summary: &Summary, course: &str, place: &str) -> String {
     ));
     said
 }
-    if !course.is_empty() {
-        said.push_str(&format!("\n{course}"));
-    }

@@ -6,7 +6,7 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::slurm::SlurmJob;
-use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use super::typed::{Command, Format, OutputArguments, PdfArguments, ScenarioArguments, Typed};
 use super::values::Over;
 use crate::chance::Design;
 use crate::results::parts::Share;
@@ -207,13 +207,18 @@ pub struct Output {
     pub json: bool,
     /// No text on standard output.
     pub quiet: bool,
+    /// The report as a PDF too.
+    pub pdf: bool,
 }
 
 impl From<Typed> for Job {
     fn from(typed: Typed) -> Self {
         match typed.command {
-            Command::Check(arguments) => Self::Check(scenario(arguments.scenario, arguments.output)),
-            Command::Run(arguments) => Self::Run(scenario(arguments.scenario, arguments.output)),
+            Command::Check(arguments) => Self::Check(scenario(arguments.scenario, output(arguments.output))),
+            Command::Run(arguments) => {
+                let output = printed(arguments.output, arguments.pdf);
+                Self::Run(scenario(arguments.scenario, output))
+            }
             Command::Vary(arguments) => {
                 let arguments = *arguments;
                 let seed = arguments.seed;
@@ -223,7 +228,7 @@ impl From<Typed> for Job {
                 } else {
                     VaryJob::default().runs
                 };
-                let job = scenario(arguments.scenario, arguments.output);
+                let job = scenario(arguments.scenario, printed(arguments.output, arguments.pdf));
                 if let Some(limit) = arguments.rare {
                     let runs = arguments.rare_runs;
                     return Self::Rare(
@@ -271,7 +276,8 @@ impl From<Typed> for Job {
                     gate: arguments.gate,
                     threads: usize::from(arguments.output.threads.unwrap_or(0)),
                 };
-                Self::Stress(scenario(arguments.scenario, arguments.output), asked)
+                let output = printed(arguments.output, arguments.pdf);
+                Self::Stress(scenario(arguments.scenario, output), asked)
             }
             Command::Trade(arguments) => Self::Trade(TradeJob {
                 file: arguments.file,
@@ -280,7 +286,7 @@ impl From<Typed> for Job {
                 resume: arguments.resume,
                 date: arguments.date,
                 threads: usize::from(arguments.output.threads.unwrap_or(0)),
-                output: output(arguments.output),
+                output: printed(arguments.output, arguments.pdf),
             }),
             Command::Size(arguments) => {
                 let arguments = *arguments;
@@ -298,7 +304,8 @@ impl From<Typed> for Job {
                     date: arguments.date,
                     threads: usize::from(arguments.output.threads.unwrap_or(0)),
                 };
-                Self::Size(scenario(arguments.scenario, arguments.output), asked)
+                let output = printed(arguments.output, arguments.pdf);
+                Self::Size(scenario(arguments.scenario, output), asked)
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Merge(arguments) => Self::Merge(MergeJob {
@@ -320,11 +327,11 @@ impl From<Typed> for Job {
     }
 }
 
-fn scenario(typed: ScenarioArguments, to: OutputArguments) -> ScenarioJob {
+fn scenario(typed: ScenarioArguments, output: Output) -> ScenarioJob {
     ScenarioJob {
         file: typed.file,
         overrides: typed.overrides,
-        output: output(to),
+        output,
     }
 }
 
@@ -335,6 +342,15 @@ pub fn output(typed: OutputArguments) -> Output {
         force: typed.force,
         json: typed.format == Format::Json,
         quiet: typed.quiet,
+        pdf: false,
+    }
+}
+
+/// The same where the report may be asked for as a PDF.
+fn printed(typed: OutputArguments, pdf: PdfArguments) -> Output {
+    Output {
+        pdf: pdf.pdf,
+        ..output(typed)
     }
 }
 

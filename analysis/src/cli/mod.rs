@@ -21,6 +21,7 @@ mod limits;
 mod loads;
 mod merge;
 mod on_paper;
+mod pdf;
 mod progress;
 mod rare;
 mod run;
@@ -109,7 +110,7 @@ where
         Err(said) => console.say(&said.render().to_string()).map(|()| Code::Done),
     };
     let code = result.unwrap_or_else(|ended| match ended {
-        Ended::Wrong(what) => {
+        Ended::Wrong(what) | Ended::Unprinted(what) => {
             console.tell(&line(&what));
             Code::Failed
         }
