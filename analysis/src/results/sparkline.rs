@@ -3,7 +3,8 @@
 //! What a column shows is the value nearest to the bad side of the limit among those that fall into it (the highest, or the
 //! lowest of what must not be too low), so that no peak is lost; a column without a value of its own lies on the straight line
 //! between its neighbours. Heights are linear from 0. The limit is a row of its own between two rows, so it is exactly where it
-//! is drawn; what is above it breaks through it.
+//! is drawn; what is above it breaks through it. Only where it is more than three times what is highest it is not at its height:
+//! the rows then end at what is highest, and it is dashed and said to be further up, since nothing of the course could be read else.
 //! Valid for values from 0 on. A value that is no number is a gap.
 
 use super::numbers::{clock, narrow_clock, short, with_unit};
@@ -104,6 +105,12 @@ fn said(course: &Course<'_>, (value, at): (f64, f64), frame: &Frame, column_h: f
         with_unit(column_h, "h")
     };
     said.push_str(&format!(". A column is the {which} of {step}."));
+    if frame.far {
+        said.push_str(&format!(
+            " The {} is further up than drawn.",
+            frame.mark.map_or("limit", |mark| mark.word)
+        ));
+    }
     if frame.cut {
         said.push_str(&format!(" What is above {} is cut off.", with_unit(frame.top, unit)));
     }
@@ -174,6 +181,8 @@ struct Frame {
     top: f64,
     /// Something is above that.
     cut: bool,
+    /// The mark is further up than it is drawn.
+    far: bool,
     mark: Option<Mark>,
 }
 
@@ -188,9 +197,21 @@ impl Frame {
                 above: 0,
                 top: highest,
                 cut: false,
+                far: false,
                 mark: None,
             };
         };
+        if highest > 0.0 && highest < level / ROWS as f64 {
+            return Self {
+                row: highest / ROWS as f64,
+                below: ROWS,
+                above: 0,
+                top: highest,
+                cut: false,
+                far: true,
+                mark,
+            };
+        }
         if highest <= level {
             return Self {
                 row: level / ROWS as f64,
@@ -198,6 +219,7 @@ impl Frame {
                 above: 0,
                 top: level,
                 cut: false,
+                far: false,
                 mark,
             };
         }
@@ -212,6 +234,7 @@ impl Frame {
             above: MOST_ROWS - below,
             top: ends_at(below),
             cut: highest > ends_at(below),
+            far: false,
             mark,
         }
     }
@@ -227,10 +250,16 @@ impl Frame {
         let rows = self.below + self.above;
         for row in (0..rows).rev() {
             if let Some(mark) = self.mark.filter(|_| row + 1 == self.below) {
-                let through = |&value: &f64| if value > mark.at { full } else { line };
-                put(&short(mark.at), wall, columns.iter().map(through).collect(), mark.word);
+                let across = |(column, &value): (usize, &f64)| match (value > mark.at, self.far, utf8) {
+                    (true, ..) => full,
+                    (false, false, _) => line,
+                    (false, true, true) => '┄',
+                    (false, true, false) => [line, ' '][column % 2],
+                };
+                let cells = columns.iter().enumerate().map(across).collect();
+                put(&short(mark.at), wall, cells, mark.word);
             }
-            let label = if row + 1 == rows && (self.above > 0 || self.mark.is_none()) {
+            let label = if row + 1 == rows && (self.above > 0 || self.far || self.mark.is_none()) {
                 short(self.top)
             } else {
                 String::new()

@@ -77,6 +77,21 @@ fn far_beyond_there_are_fewer_rows_below_the_limit_and_then_it_is_cut_off_and_sa
 }
 
 #[test]
+fn a_limit_that_is_far_above_is_dashed_and_leaves_the_rows_to_the_course() {
+    let values = [0.1, 0.3, 0.6, 0.9, 0.3, 0.3];
+    let times = hours(&values);
+    let course = course(&times, &values, Some(AT_MOST));
+    let text = draw(&course, 5, true);
+    assert!(
+        text.contains("\n      3│┄┄┄┄┄ limit\n    0.9│   █\n       │  ██\n       │▃████\n      0└─────\n"),
+        "{text}"
+    );
+    assert!(text.ends_with(" The\nlimit is further up than drawn.\n"), "{text}");
+    let text = draw(&course, 5, false);
+    assert!(text.contains("\n      3|- - - limit\n    0.9|   #\n"), "{text}");
+}
+
+#[test]
 fn without_utf8_there_is_ascii_alone() {
     let values = [0.2, 1.5, 2.0, 3.5, 2.5, f64::NAN, 1.0, 1.0];
     let text = draw(&course(&hours(&values), &values, Some(AT_MOST)), 7, false);
