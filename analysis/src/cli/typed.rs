@@ -178,7 +178,7 @@ pub struct OutputArguments {
 }
 
 /// The report as a PDF, of commands that write one.
-#[derive(Debug, Args)]
+#[derive(Clone, Copy, Debug, Args)]
 pub struct PdfArguments {
     /// Print the report to report.pdf too, with an installed Chromium or what the variable BREATHROOM_BROWSER names. A
     /// PDF holds the date, so this file alone differs from run to run
