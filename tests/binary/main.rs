@@ -240,6 +240,78 @@ fn a_killed_trade_goes_on_and_ends_with_the_same_bytes() {
     }
 }
 
+/// Results are told in what the locale can show.
+#[test]
+fn a_course_is_drawn_in_blocks_where_the_locale_is_utf8_and_in_ascii_elsewhere() {
+    let folder = with_room();
+    let said = |locale: &str| {
+        let said = breathroom(folder.path())
+            .args(["run", "room.toml"])
+            .env("LC_ALL", locale)
+            .output()
+            .expect("started");
+        String::from_utf8(said.stdout).expect("text")
+    };
+    let blocks = said("C.UTF-8");
+    assert!(blocks.contains("     20│┄┄┄┄") && blocks.contains("│▁"), "{blocks}");
+    let ascii = said("C");
+    assert!(ascii.is_ascii() && ascii.contains("     20|- - "), "{ascii}");
+}
+
+/// Before any simulation, so that nobody waits in vain.
+#[cfg(unix)]
+#[test]
+fn a_pdf_without_a_browser_is_1_before_anything_is_run() {
+    let folder = with_room();
+    let trade = "format = 1\ntitle = \"Rooms\"\nscenario = \"room.toml\"\nruns = 60000\n[factors.volume]\n\
+                 path = \"compartments.room.free_volume\"\nlevels = [\"26 m3\", \"28 m3\"]\n";
+    fs::write(folder.path().join("rooms.toml"), trade).expect("written");
+    let size = "size room.toml --what compartments.room.free_volume --keep co2-ceiling --runs 60000 --pdf";
+    for words in [
+        "run room.toml --pdf",
+        "vary room.toml --runs 4000000000 --pdf",
+        "trade rooms.toml --pdf",
+        size,
+    ] {
+        let said = breathroom(folder.path())
+            .args(words.split(' '))
+            .env("PATH", folder.path())
+            .env_remove("BREATHROOM_BROWSER")
+            .output()
+            .expect("started");
+        let err = String::from_utf8_lossy(&said.stderr);
+        assert_eq!(said.status.code(), Some(1), "{words}: {err}");
+        assert!(err.contains("--pdf needs a browser to print with"), "{words}: {err}");
+        assert_eq!(names(folder.path()), ["room.toml", "rooms.toml"]);
+    }
+}
+
+/// What was simulated is not lost with it.
+#[cfg(unix)]
+#[test]
+fn a_browser_that_fails_is_1_and_the_results_are_there() {
+    let folder = with_room();
+    let said = breathroom(folder.path())
+        .args(["run", "room.toml", "--out", "out", "--pdf"])
+        // Ends at once and says nothing.
+        .env("BREATHROOM_BROWSER", "false")
+        .output()
+        .expect("started");
+    let err = String::from_utf8_lossy(&said.stderr);
+    assert_eq!(said.status.code(), Some(1), "{err}");
+    assert!(
+        err.contains("the results are in out, but report.pdf could not be printed: "),
+        "{err}"
+    );
+    assert!(String::from_utf8_lossy(&said.stdout).contains("Results in out: "));
+    assert_eq!(names(folder.path()), ["out", "room.toml"]);
+    let there = names(&folder.path().join("out"));
+    assert!(
+        there.contains(&"summary.json".to_owned()) && !there.contains(&"report.pdf".to_owned()),
+        "{there:?}"
+    );
+}
+
 /// The shell limits how large a file may become, and has the signal for it ignored, so that writing fails as it does on a
 /// full disk.
 #[cfg(unix)]

@@ -105,6 +105,90 @@ fn what_is_said_fits_80_columns_leads_with_the_answer_and_carries_the_caution() 
     );
 }
 
+/// The words of a text, one space between them.
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_course_of_co2_against_its_tightest_limit_stands_below_the_margins() {
+    let place = Place::new();
+    let file = place.file("room.toml", ROOM);
+    let heading =
+        "CO2 breathed by lead [mmHg], limit co2-ceiling: CO2 partial pressure, at every instant, at most 20 mmHg";
+    let run = place.job("run", &file, "run", &[]);
+    assert!(flat(&run.out).contains(heading), "{}", run.out);
+    // The peak is that of the history.
+    let mut history = csv::Reader::from_path(place.path("run").join("history.csv")).expect("there");
+    let headers = history.headers().expect("headers").clone();
+    let column = headers
+        .iter()
+        .position(|name| name == "lead breathed co2 [mmHg]")
+        .expect("a column");
+    let values = history
+        .records()
+        .map(|row| row.expect("whole")[column].parse::<f64>().expect("a number"));
+    let peak = values.fold(0.0, f64::max);
+    let said = format!("Peak {} mmHg at ", breathroom_analysis::results::numbers::short(peak));
+    assert!(run.out.contains(&said), "no {said} in {}", run.out);
+    let vary = place.job("vary", &file, "vary", &[]);
+    assert!(
+        flat(&vary.out).contains(&format!("On the medians: {heading}")),
+        "{}",
+        vary.out
+    );
+    for said in [&run.out, &vary.out] {
+        let lines: Vec<&str> = said.lines().collect();
+        let at = |what: &str| {
+            lines
+                .iter()
+                .position(|line| line.contains(what))
+                .unwrap_or_else(|| panic!("no {what}: {said}"))
+        };
+        let limit = at("     20|- - - ");
+        assert!(lines[limit].ends_with("-  limit") && lines[limit].len() == 78, "{said}");
+        assert!(
+            at("Negative is beyond the limit") < limit && limit < at("Results in"),
+            "{said}"
+        );
+        assert!(lines[limit + 3].ends_with('#'), "{said}");
+        assert!(lines[limit + 5].ends_with(" 6:00"), "{said}");
+    }
+}
+
+#[test]
+fn a_mean_and_no_limit_at_all_are_told_of_with_the_course_and_nobody_who_wants_json_sees_it() {
+    let place = Place::new();
+    let by_set = place.file(
+        "set.toml",
+        ROOM.replace(
+            "[[limits.rule]]",
+            "[limits]\nuse = [\"surface-sortie\"]\n\n[[limits.rule]]",
+        ),
+    );
+    let run = place.job("run", &by_set, "set", &[]);
+    let said = flat(&run.out);
+    assert!(
+        said.contains("The limit is on the mean over 1 h, the curve is the value at each moment."),
+        "{}",
+        run.out
+    );
+    let (before, _) = ROOM.split_once("[[limits.rule]]").expect("a limit");
+    let without = place.file("without.toml", before);
+    let run = place.job("run", &without, "without", &[]);
+    assert!(
+        run.out.contains("CO2 in room [mmHg]; no limit is set on CO2"),
+        "{}",
+        run.out
+    );
+    for (command, out) in [("run", "run"), ("vary", "vary")] {
+        let said = place.job(command, &by_set, out, &["--format", "json"]);
+        let summary = fs::read_to_string(place.path(out).join("summary.json")).expect("a summary");
+        assert_eq!(said.out, summary);
+        assert!(!said.err.contains("Peak"), "{}", said.err);
+    }
+}
+
 #[test]
 fn check_tells_every_value_its_source_and_its_spread() {
     let place = Place::new();

@@ -20,6 +20,8 @@ pub enum Ended {
     Wrong(String),
     /// The arguments make no sense together (exit code 2).
     Usage(String),
+    /// The results are in place, and what was asked for beside them could not be made: what to say of it (exit code 1).
+    Unprinted(String),
     /// Interrupted (exit code 130).
     Interrupted,
     /// Interrupted, and what is left of the work (exit code 130).
@@ -65,19 +67,28 @@ pub struct Console<'a> {
     err: &'a mut dyn Write,
     /// A progress bar may be drawn on the process's standard error.
     pub progress: bool,
+    /// Characters beyond ASCII can be shown.
+    pub utf8: bool,
     /// Set from outside to interrupt the job.
     pub stop: &'static AtomicBool,
 }
 
 impl<'a> Console<'a> {
-    /// A console.
+    /// A console that shows ASCII alone.
     pub fn new(out: &'a mut dyn Write, err: &'a mut dyn Write, progress: bool, stop: &'static AtomicBool) -> Self {
         Self {
             out,
             err,
             progress,
+            utf8: false,
             stop,
         }
+    }
+
+    /// Says whether characters beyond ASCII can be shown.
+    #[must_use]
+    pub fn with_utf8(self, utf8: bool) -> Self {
+        Self { utf8, ..self }
     }
 
     /// Whether the job is to end.

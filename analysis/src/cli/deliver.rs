@@ -4,20 +4,24 @@ use std::path::{Path, PathBuf};
 
 use super::console::{Console, Ended};
 use super::job::Output;
+use super::pdf::Browser;
 use super::scenario_file::Read;
 use crate::report::Page;
 use crate::results::summary::Summary;
 use crate::results::table::Table;
-use crate::results::{Export, FolderError, Target, Texts, answer, markdown, text};
+use crate::results::{Export, FolderError, PDF, Target, Texts, answer, markdown, text};
 
 /// Where results go unless a folder is named.
 const DEFAULT_PARENT: &str = "results";
 
-/// The place for the results, tried before any simulation.
+/// The place for the results, tried before any simulation, as is whether there is something to print them with.
 ///
 /// # Errors
-/// If it is taken or cannot be written to.
+/// If it is taken or cannot be written to, or there is no browser for a PDF that is asked for.
 pub fn target(output: &Output, stem: &str) -> Result<Target, Ended> {
+    if output.pdf {
+        Browser::find()?;
+    }
     Ok(match &output.out {
         Some(path) => Target::named(path, output.force)?,
         None => Target::numbered(Path::new(DEFAULT_PARENT), stem)?,
@@ -44,7 +48,7 @@ pub fn unencoded(error: &serde_json::Error) -> Ended {
     Ended::Wrong(format!("cannot write the summary: {error}"))
 }
 
-/// Writes a summary and its tables into their folder and says what they say.
+/// Writes a summary and its tables into their folder and says what they say; `course` is a sparkline, or nothing.
 ///
 /// # Errors
 /// If something cannot be written, or the job was interrupted; nothing is left half-written.
@@ -53,7 +57,7 @@ pub fn results(
     output: &Output,
     target: Target,
     package: &str,
-    summary: &Summary,
+    (summary, course): (&Summary, &str),
     (tables, page): (&[Table<'_>], &Page),
 ) -> Result<(), Ended> {
     let (json, markdown) = texts(summary)?;
@@ -71,7 +75,7 @@ pub fn results(
         Ok(())
     };
     let folder = target.publish(fill, || console.stopped())?;
-    told(console, output, summary, &json, &folder, &names)
+    told(console, output, (summary, course), &json, &folder, &names)
 }
 
 /// Writes the report, and its figures as files if they are asked for.
@@ -102,18 +106,19 @@ pub fn texts(summary: &Summary) -> Result<(String, String), Ended> {
 pub fn told(
     console: &mut Console<'_>,
     output: &Output,
-    summary: &Summary,
+    (summary, course): (&Summary, &str),
     json: &str,
     folder: &Path,
     names: &[String],
 ) -> Result<(), Ended> {
-    said(console, output, json, &|place| spoken(summary, place), (folder, names))
+    let spoken = |place: &str| spoken(summary, course, place);
+    said(console, output, json, &spoken, (folder, names))
 }
 
-/// Says summary.json or a text that ends with where the results are, as asked for.
+/// Says summary.json or a text that ends with where the results are, as asked for; then prints the report, if asked for.
 ///
 /// # Errors
-/// If it cannot be said; a reader that has gone is no error.
+/// If it cannot be said (a reader that has gone is no error) or the report cannot be printed.
 pub fn said(
     console: &mut Console<'_>,
     output: &Output,
@@ -133,15 +138,30 @@ pub fn said(
     } else {
         Ok(())
     };
+    read_or_not(said)?;
+    if !output.pdf {
+        return Ok(());
+    }
+    Browser::find()?.print(folder, console)?;
+    let said = format!("Printed to {}\n", folder.join(PDF).display());
+    match (output.quiet, output.json) {
+        (true, _) => {}
+        (false, true) => console.tell(&said),
+        (false, false) => read_or_not(console.say(&said))?,
+    }
+    Ok(())
+}
+
+/// A reader that has gone is no error: the results are there, and the exit code still says whether limits are met.
+fn read_or_not(said: Result<(), Ended>) -> Result<(), Ended> {
     match said {
-        // The results are there, and the exit code still says whether limits are met.
         Err(Ended::Unread) => Ok(()),
         other => other,
     }
 }
 
-/// The answer, the margins, where the files are, and the caution.
-fn spoken(summary: &Summary, place: &str) -> String {
+/// The answer, the margins, the course of CO2, where the files are, and the caution.
+fn spoken(summary: &Summary, course: &str, place: &str) -> String {
     let mut said = String::new();
     let title = if summary.scenario.title.is_empty() {
         &summary.scenario.file
@@ -155,6 +175,9 @@ fn spoken(summary: &Summary, place: &str) -> String {
     let margins = text::margins(summary);
     if !margins.is_empty() {
         said.push_str(&format!("\n{margins}{}\n", text::wrap(&text::legend(summary))));
+    }
+    if !course.is_empty() {
+        said.push_str(&format!("\n{course}"));
     }
     for warning in &summary.warnings {
         said.push_str(&format!("\n{}", text::wrap(&format!("Warning: {warning}"))));

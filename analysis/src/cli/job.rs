@@ -6,7 +6,7 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::slurm::SlurmJob;
-use super::typed::{Command, Format, OutputArguments, ScenarioArguments, Typed};
+use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
 use crate::chance::Design;
 use crate::results::parts::Share;
@@ -209,13 +209,18 @@ pub struct Output {
     pub json: bool,
     /// No text on standard output.
     pub quiet: bool,
+    /// The report as a PDF too.
+    pub pdf: bool,
 }
 
 impl From<Typed> for Job {
     fn from(typed: Typed) -> Self {
         match typed.command {
-            Command::Check(arguments) => Self::Check(scenario(arguments.scenario, arguments.output)),
-            Command::Run(arguments) => Self::Run(scenario(arguments.scenario, arguments.output)),
+            Command::Check(arguments) => Self::Check(scenario(arguments.scenario, output(arguments.output))),
+            Command::Run(arguments) => {
+                let output = printed(arguments.output, arguments.report);
+                Self::Run(scenario(arguments.scenario, output))
+            }
             Command::Vary(arguments) => {
                 let arguments = *arguments;
                 let seed = arguments.seed;
@@ -225,7 +230,7 @@ impl From<Typed> for Job {
                 } else {
                     VaryJob::default().runs
                 };
-                let job = scenario(arguments.scenario, arguments.output);
+                let job = scenario(arguments.scenario, printed(arguments.output, arguments.report));
                 if let Some(limit) = arguments.rare {
                     let runs = arguments.rare_runs;
                     return Self::Rare(
@@ -273,7 +278,8 @@ impl From<Typed> for Job {
                     gate: arguments.gate,
                     threads: usize::from(arguments.output.threads.unwrap_or(0)),
                 };
-                Self::Stress(scenario(arguments.scenario, arguments.output), asked)
+                let output = printed(arguments.output, arguments.report);
+                Self::Stress(scenario(arguments.scenario, output), asked)
             }
             Command::Trade(arguments) => Self::Trade(TradeJob {
                 file: arguments.file,
@@ -282,7 +288,7 @@ impl From<Typed> for Job {
                 resume: arguments.resume,
                 date: arguments.date,
                 threads: usize::from(arguments.output.threads.unwrap_or(0)),
-                output: output(arguments.output),
+                output: printed(arguments.output, arguments.report),
             }),
             Command::Size(arguments) => {
                 let arguments = *arguments;
@@ -300,14 +306,15 @@ impl From<Typed> for Job {
                     date: arguments.date,
                     threads: usize::from(arguments.output.threads.unwrap_or(0)),
                 };
-                Self::Size(scenario(arguments.scenario, arguments.output), asked)
+                let output = printed(arguments.output, arguments.report);
+                Self::Size(scenario(arguments.scenario, output), asked)
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
                 gate: arguments.gate,
                 threads: usize::from(arguments.output.threads.unwrap_or(0)),
-                output: output(arguments.output),
+                output: printed(arguments.output, arguments.report),
             }),
             Command::Limits(arguments) => Self::Limits(arguments.set, output(arguments.output)),
             Command::New(arguments) => Self::New {
@@ -322,11 +329,11 @@ impl From<Typed> for Job {
     }
 }
 
-fn scenario(typed: ScenarioArguments, to: OutputArguments) -> ScenarioJob {
+fn scenario(typed: ScenarioArguments, output: Output) -> ScenarioJob {
     ScenarioJob {
         file: typed.file,
         overrides: typed.overrides,
-        output: output(to),
+        output,
     }
 }
 
@@ -335,9 +342,19 @@ pub fn output(typed: OutputArguments) -> Output {
     Output {
         out: typed.out,
         force: typed.force,
-        figures: typed.figures,
+        figures: false,
         json: typed.format == Format::Json,
         quiet: typed.quiet,
+        pdf: false,
+    }
+}
+
+/// The same where the report may be asked for as a PDF.
+fn printed(typed: OutputArguments, report: ReportArguments) -> Output {
+    Output {
+        pdf: report.pdf,
+        figures: report.figures,
+        ..output(typed)
     }
 }
 

@@ -11,6 +11,7 @@ mod book;
 mod check;
 mod compare;
 mod console;
+mod course;
 mod deliver;
 mod devices;
 mod drivers;
@@ -20,6 +21,7 @@ mod limits;
 mod loads;
 mod merge;
 mod on_paper;
+mod pdf;
 mod progress;
 mod rare;
 mod run;
@@ -78,14 +80,13 @@ pub fn main() -> ExitCode {
     let _usual = ctrlc::set_handler(handler);
     let (mut out, mut err) = (std::io::stdout(), std::io::stderr());
     let progress = err.is_terminal();
-    ExitCode::from(called(
-        std::env::args_os(),
-        Console::new(&mut out, &mut err, progress, &STOP),
-    ))
+    let utf8 = course::utf8(&|name| std::env::var_os(name));
+    let console = Console::new(&mut out, &mut err, progress, &STOP).with_utf8(utf8);
+    ExitCode::from(called(std::env::args_os(), console))
 }
 
 /// The command line as a function: the words (the program's name first), standard output, standard error; gives the exit
-/// code. Draws no progress bar.
+/// code. Draws no progress bar, and writes ASCII where it draws.
 pub fn main_with<I>(words: I, out: &mut dyn Write, err: &mut dyn Write) -> u8
 where
     I: IntoIterator,
@@ -109,7 +110,7 @@ where
         Err(said) => console.say(&said.render().to_string()).map(|()| Code::Done),
     };
     let code = result.unwrap_or_else(|ended| match ended {
-        Ended::Wrong(what) => {
+        Ended::Wrong(what) | Ended::Unprinted(what) => {
             console.tell(&line(&what));
             Code::Failed
         }

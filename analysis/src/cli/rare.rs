@@ -67,7 +67,7 @@ pub fn rare(job: &ScenarioJob, asked: &RareAsked, console: &mut Console<'_>) -> 
     let mut summary = run::summary("vary", &job.overrides, &read, &case, &outcome);
     rarely::add(&mut summary, &found, &read.scenario, asked.seed);
     let page = one_run::in_words(&summary, &read.scenario);
-    deliver::results(console, &job.output, target, &stem, &summary, (&[], &page))?;
+    deliver::results(console, &job.output, target, &stem, (&summary, ""), (&[], &page))?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(match (found.failed, met) {
         (1.., _) => Code::Failed,

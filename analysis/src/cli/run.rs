@@ -6,7 +6,7 @@ use breathroom_sim::scenario::Medians;
 use super::console::{Console, Ended};
 use super::job::{OnlyJob, ScenarioJob};
 use super::scenario_file::{self, Read};
-use super::{Code, deliver};
+use super::{Code, course, deliver};
 use crate::report::{Ran, one_run};
 use crate::results::summary::{Only, Summary};
 use crate::results::{describe, events, history, sheets, summarise};
@@ -103,7 +103,8 @@ fn finish(
     ];
     let ran = Ran::new(&read.scenario, case, outcome, trace);
     let page = one_run::page(summary, &ran);
-    deliver::results(console, &job.output, target, stem, summary, (&tables, &page))?;
+    let course = course::told(console, &job.output, summary, (&read.scenario, case, trace), "");
+    deliver::results(console, &job.output, target, stem, (summary, &course), (&tables, &page))?;
     let met = summary.end.completed && summary.limits.iter().all(|limit| limit.met);
     Ok(if met { Code::Done } else { Code::NotMet })
 }

@@ -10,7 +10,7 @@ use breathroom_sim::scenario::Medians;
 use super::console::{Console, Ended};
 use super::job::Output;
 use super::scenario_file::Read;
-use super::{Code, deliver, run};
+use super::{Code, course, deliver, run};
 use crate::report::Ran;
 use crate::report::chances::Tables;
 use crate::report::variations::{self, Drawn};
@@ -48,6 +48,7 @@ const MOST_WORST: usize = 4;
 /// Results that are written, but not in their place.
 pub struct Done {
     summary: Summary,
+    course: String,
     json: String,
     names: Vec<String>,
     code: Code,
@@ -115,6 +116,13 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
         &variations::page(&summary, &medians, &evidence, met),
         output,
     )?;
+    let course = course::told(
+        console,
+        output,
+        &summary,
+        (&read.scenario, &case, &trace),
+        "On the medians",
+    );
     let (json, markdown) = deliver::texts(&summary)?;
     let texts = Texts {
         json: &json,
@@ -133,6 +141,7 @@ pub fn results(console: &Console<'_>, of: Studied<'_>, mut blocks: Blocks, folde
     };
     Ok(Done {
         summary,
+        course,
         json,
         names,
         code,
@@ -172,7 +181,8 @@ impl Done {
     /// # Errors
     /// If it cannot be said.
     pub fn tell(self, console: &mut Console<'_>, output: &Output, placed: &Path) -> Result<Code, Ended> {
-        deliver::told(console, output, &self.summary, &self.json, placed, &self.names)?;
+        let told = (&self.summary, self.course.as_str());
+        deliver::told(console, output, told, &self.json, placed, &self.names)?;
         Ok(self.code)
     }
 }

@@ -73,11 +73,13 @@ pub fn trade(job: &TradeJob, console: &mut Console<'_>) -> Result<Code, Ended> {
         Ok(done) => done,
         Err(ended) => return Err(unfinished(ended, &kept_rows, &kept, trade.rows.len(), resumed)),
     };
-    deliver(job, (&read, &plan), (&ran, &answered), target, console)?;
+    let delivered = deliver(job, (&read, &plan), (&ran, &answered), target, console);
+    let in_place = matches!(delivered, Ok(()) | Err(Ended::Unprinted(_) | Ended::Kept(_)));
     // The results are there: a folder that cannot be taken away is clutter.
-    if let Ok(rows) = Arc::try_unwrap(kept_rows) {
+    if let (true, Ok(rows)) = (in_place, Arc::try_unwrap(kept_rows)) {
         let _clutter_at_worst = rows.remove();
     }
+    delivered?;
     let ran_all = answered.states.iter().all(|state| *state == told::State::Ran);
     Ok(if ran_all { Code::Done } else { Code::Failed })
 }

@@ -166,9 +166,6 @@ pub struct OutputArguments {
     /// Replace the results folder that --out names, once the new results are complete
     #[arg(long)]
     pub force: bool,
-    /// Write the report's figures as SVG files too, sized for a page
-    #[arg(long)]
-    pub figures: bool,
     /// What is printed: text for people, or summary.json alone
     #[arg(long, value_enum, value_name = "FORMAT", default_value_t)]
     pub format: Format,
@@ -178,6 +175,18 @@ pub struct OutputArguments {
     /// Threads to use; by default one for each core. Changes no bit of the results
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
+}
+
+/// What else is made of the report, by commands that write one.
+#[derive(Clone, Copy, Debug, Args)]
+pub struct ReportArguments {
+    /// Print the report to report.pdf too, with an installed Chromium or what the variable BREATHROOM_BROWSER names. A
+    /// PDF holds the date, so this file alone differs from run to run
+    #[arg(long)]
+    pub pdf: bool,
+    /// Write the report's figures as SVG files too, each sized in mm for a page
+    #[arg(long)]
+    pub figures: bool,
 }
 
 /// Which scenario, and how it is changed.
@@ -205,6 +214,8 @@ pub struct CheckArguments {
 pub struct RunArguments {
     #[command(flatten)]
     pub(super) scenario: ScenarioArguments,
+    #[command(flatten)]
+    pub(super) report: ReportArguments,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }
@@ -238,14 +249,14 @@ pub struct VaryArguments {
     #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
     pub gate: Gate,
     /// Run only the K-th of N shares (whole blocks of 1024 variations) and leave a part for `breathroom merge`
-    #[arg(long, value_name = "K/N", value_parser = share, conflicts_with_all = ["gate", "only"])]
+    #[arg(long, value_name = "K/N", value_parser = share, conflicts_with_all = ["gate", "only", "pdf", "figures"])]
     pub shard: Option<Share>,
     /// Go on with a run of the same job that was interrupted or killed; where there is none, begin anew
     #[arg(long, conflicts_with = "only")]
     pub resume: bool,
     /// Write a folder for a Slurm cluster instead of running: a job array of --shards, a merge that waits for it, and what
     /// both need. Submit it there by its submit.sh. --threads is then how many each task uses, 1 unless given
-    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume", "until", "drivers", "rare"])]
+    #[arg(long, value_name = "FOLDER", value_parser = folder, requires = "shards", conflicts_with_all = ["out", "force", "only", "format", "shard", "resume", "until", "drivers", "rare", "pdf", "figures"])]
     pub slurm: Option<PathBuf>,
     /// How many shards --slurm cuts the variations into; more than one to each 1024 of them have nothing to do
     #[arg(long, value_name = "N", requires = "slurm", value_parser = clap::value_parser!(u64).range(1..=1 << 32))]
@@ -260,6 +271,8 @@ pub struct VaryArguments {
     /// Runs in each level of --rare; each level goes about ten times rarer
     #[arg(long, value_name = "N", default_value_t = 1000, requires = "rare", value_parser = clap::value_parser!(u64).range(LEAST_RUNS..=MOST_RUNS))]
     pub rare_runs: u64,
+    #[command(flatten)]
+    pub(super) report: ReportArguments,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }
@@ -291,6 +304,8 @@ pub struct StressArguments {
     #[arg(long, value_name = "COVERAGE/CONFIDENCE", requires = "runs", value_parser = gate)]
     pub gate: Option<Gate>,
     #[command(flatten)]
+    pub(super) report: ReportArguments,
+    #[command(flatten)]
     pub(super) output: OutputArguments,
 }
 
@@ -312,6 +327,8 @@ pub struct TradeArguments {
     /// A date that is to stand on the tables, as you write it; without it there is none
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
+    #[command(flatten)]
+    pub(super) report: ReportArguments,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }
@@ -355,6 +372,8 @@ pub struct SizeArguments {
     #[arg(long, value_name = "DATE")]
     pub date: Option<String>,
     #[command(flatten)]
+    pub(super) report: ReportArguments,
+    #[command(flatten)]
     pub(super) output: OutputArguments,
 }
 
@@ -367,6 +386,8 @@ pub struct MergeArguments {
     /// Coverage and confidence, in percent, that every margin must have
     #[arg(long, value_name = "COVERAGE/CONFIDENCE", default_value = "95/95", value_parser = gate)]
     pub gate: Gate,
+    #[command(flatten)]
+    pub(super) report: ReportArguments,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }

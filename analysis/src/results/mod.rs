@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! Outcome + Scenario --summarise--> Summary --> summary.json, summary.md, text
-//! Trace --> history.csv, events.csv        variations --> variations.csv      every table --> datapackage.json
+//! Trace --> history.csv, events.csv, sparkline        variations --> variations.csv      every table --> datapackage.json
 //! Book (an answer in tables) --> workbook, Markdown, LaTeX, JSON, and every table as above
 //! ```
 //!
@@ -13,6 +13,7 @@ pub mod answer;
 pub mod book;
 pub mod caution;
 mod cluster;
+pub mod co2_course;
 pub mod compare;
 pub mod csv_file;
 pub mod curves;
@@ -36,12 +37,14 @@ mod notices;
 pub mod numbers;
 mod ordered;
 pub mod parts;
+mod printed;
 mod provenance;
 pub mod rarely;
 #[cfg(test)]
 mod sample;
 pub mod sheets;
 pub mod size;
+pub mod sparkline;
 pub mod standing;
 pub mod stress;
 pub mod summarise;
@@ -64,5 +67,6 @@ pub use export::{Export, Stream, Texts};
 pub use folder::{FolderError, MARK, PART_MARK, Target, reason};
 pub use new_file::new_file;
 pub use ordered::Ordered;
+pub use printed::{PDF, Printed, REPORT};
 pub use provenance::{FileDigest, InputRecord, Provenance, ScenarioFile, sha256_hex};
 pub use summarise::summarise;
