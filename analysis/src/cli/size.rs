@@ -136,7 +136,7 @@ fn written(
         sheets: sheet,
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
-    let page = sized::page(&summary, &book::frames(&book), &crate::results::book::markdown(&book));
+    let page = sized::page(&summary, &book::frames(&book), &book.stamp);
     book::deliver(
         console,
         &job.output,

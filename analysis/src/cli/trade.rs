@@ -304,8 +304,7 @@ fn deliver(
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
     let more = [told::runs(trade, plan, ran)];
-    let markdown = crate::results::book::markdown(&book);
-    let page = traded::page(&summary, &book::frames(&book), &objectives(trade), &markdown);
+    let page = traded::page(&summary, &book::frames(&book), &objectives(trade), &book.stamp);
     book::deliver(
         console,
         &job.output,

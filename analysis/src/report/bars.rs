@@ -112,7 +112,12 @@ pub fn figure(
     };
     let body = format!(
         "<g class=\"scaled\">{scaled}</g><g class=\"placed\">{}{}</g>{fixed}",
-        side(&left, -6.0, "end"),
+        // Where there is no room for it, nothing lies there.
+        if zero > FROM + 6.0 * left.len() as f64 {
+            side(&left, -6.0, "end")
+        } else {
+            String::new()
+        },
         side(&right, 6.0, "start")
     );
     Figure {

@@ -1,9 +1,10 @@
 //! Of each limit over the variations: how its margin is spread, how its figures settle, when it is crossed, and what drives it.
 
 use super::bars::{self, Row};
-use super::figure::{Along, Data, Figure, Key};
+use super::figure::{Along, Data, Drawn, Figure, Key};
 use super::mark::{Beyond, Mark, Weight};
 use super::plot::Plot;
+use super::sheet::words;
 use crate::results::frame::Frame;
 use crate::results::numbers::{percent, short, with_unit};
 use crate::results::standing::{Standing, bound_of, standings};
@@ -72,11 +73,6 @@ fn pick(frame: &Frame, header: &str, rows: &[usize]) -> Vec<f64> {
 
 /// The rows of a table as words, without the first two columns, which name the limit.
 fn data(frame: &Frame, rows: &[usize], file: &str) -> Data {
-    let words = |cell: &Cell| match cell {
-        Cell::Text(text) => text.clone(),
-        Cell::Integer(number) => number.to_string(),
-        other => other.number().map_or_else(String::new, short),
-    };
     let step = rows.len().div_ceil(48).max(1);
     let picked: Vec<usize> = rows.iter().copied().step_by(step).collect();
     Data {
@@ -101,8 +97,9 @@ fn distribution(standing: &Standing<'_>, frame: &Frame) -> Option<Figure> {
         pick(frame, "to", &rows),
         pick(frame, "variations", &rows),
     );
-    // Of one value there is nothing to draw.
-    if rows.len() < 2 {
+    // Of one value, but for rounding, there is nothing to draw.
+    let (lo, hi) = (from.first().copied()?, to.last().copied()?);
+    if rows.len() < 2 || hi - lo < 1e-6 * hi.abs().max(lo.abs()) {
         return None;
     }
     let (name, id) = whose(standing);
@@ -113,7 +110,6 @@ fn distribution(standing: &Standing<'_>, frame: &Frame) -> Option<Figure> {
         bars: (0..rows.len()).map(|i| [from[i], to[i], count[i]]).collect(),
     }];
     let mut says = format!("How many variations have which margin to {}.", standing.limit.words);
-    let (lo, hi) = (from[0], to[rows.len() - 1]);
     // The limit is in the picture unless the bars would then be too small to read.
     if lo - 3.0 * (hi - lo) <= 0.0 && hi + 3.0 * (hi - lo) >= 0.0 {
         marks.push(Mark::Upright {
@@ -323,12 +319,12 @@ fn drivers(standing: &Standing<'_>, summary: &Summary) -> Option<Figure> {
             Key {
                 name: "alone".to_owned(),
                 class: "kept".to_owned(),
-                area: true,
+                drawn: Drawn::Area,
             },
             Key {
                 name: "with all it takes part in".to_owned(),
                 class: "middle".to_owned(),
-                area: false,
+                drawn: Drawn::Line,
             },
         ]
     } else {

@@ -103,9 +103,9 @@ fn figure(
     let id = format!("fan-{name}-{what}")
         .replace([' ', '_', ':'], "-")
         .to_lowercase();
-    let mut says = "Quantiles at each instant over the first variations: no single run follows them.".to_owned();
+    let mut says = "Quantiles at each instant.".to_owned();
     if !windows(ran, quantity).is_empty() {
-        says.push_str(" A limit on a mean over time: a peak above it is no violation by itself.");
+        says.push_str(" The limit is on a mean: a peak above it is no violation by itself.");
     }
     Plot {
         id,

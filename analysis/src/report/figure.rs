@@ -3,6 +3,7 @@
 //! The same drawing stands in a page, where `figures.js` stretches it to the width there is and zooms it, and in a file of
 //! its own for a paper, with its title, keys and looks inside.
 
+use super::mark::shape;
 use super::svg::{escaped, px, value};
 
 /// Width of every figure, px: 174.6 mm, the text width of an A4 page.
@@ -84,8 +85,19 @@ pub struct Key {
     pub name: String,
     /// Classes of its look.
     pub class: String,
-    /// It is an area, not a line.
-    pub area: bool,
+    /// What its sample is.
+    pub drawn: Drawn,
+}
+
+/// What the sample of a key is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawn {
+    /// A stroke.
+    Line,
+    /// A rectangle.
+    Area,
+    /// The shape of points of a hue.
+    Point(usize),
 }
 
 /// Numbers behind a figure, as words.
@@ -215,21 +227,22 @@ pub const PATTERNS: &str = "<defs><pattern id=\"hatch-beyond\" width=\"5\" heigh
 /// A sample of how a key is drawn, from `x` on, with its middle at `y`.
 #[must_use]
 pub fn sample(key: &Key, x: f64, y: f64) -> String {
-    if key.area {
-        format!(
-            "<rect class=\"{}\" x=\"{}\" y=\"{}\" width=\"22\" height=\"9\"/>",
-            key.class,
+    let class = &key.class;
+    match key.drawn {
+        Drawn::Line => format!("<path class=\"{class}\" d=\"M{},{}H{}\"/>", px(x), px(y), px(x + 22.0)),
+        Drawn::Area => format!(
+            "<rect class=\"{class}\" x=\"{}\" y=\"{}\" width=\"22\" height=\"9\"/>",
             px(x),
             px(y - 4.5)
-        )
-    } else {
-        format!(
-            "<path class=\"{}\" d=\"M{},{}H{}\"/>",
-            key.class,
-            px(x),
-            px(y),
-            px(x + 22.0)
-        )
+        ),
+        Drawn::Point(hue) => {
+            let shape = shape(hue);
+            format!(
+                "<path class=\"{class}\" transform=\"translate({},{})\" d=\"{shape}\"/>",
+                px(x + 11.0),
+                px(y)
+            )
+        }
     }
 }
 
@@ -253,7 +266,7 @@ mod tests {
                 .map(|k| Key {
                     name: format!("a key of some length {k}"),
                     class: "line".into(),
-                    area: k % 2 == 0,
+                    drawn: if k % 2 == 0 { Drawn::Area } else { Drawn::Line },
                 })
                 .collect(),
             height: 100.0,

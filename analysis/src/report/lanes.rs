@@ -1,6 +1,6 @@
 //! Who does what, and what is open, on or wrong, over time: one lane below the other, on the axis of the curves.
 
-use super::figure::{Across, Along, Data, Figure, Key, LEFT, RIGHT, width_of};
+use super::figure::{Across, Along, Data, Drawn, Figure, Key, LEFT, RIGHT, width_of};
 use super::plot::bottom_axis;
 use super::svg::{escaped, px, value};
 
@@ -179,7 +179,7 @@ pub fn scale_keys(words: &[&str]) -> Vec<Key> {
         .map(|(name, class)| Key {
             name: (*name).to_owned(),
             class: class.to_owned(),
-            area: true,
+            drawn: Drawn::Area,
         })
         .collect()
 }
@@ -192,7 +192,7 @@ fn keys(lanes: &[Lane]) -> Vec<Key> {
             keys.push(Key {
                 name: name.to_owned(),
                 class: class.to_owned(),
-                area: true,
+                drawn: Drawn::Area,
             });
         }
     };

@@ -1,7 +1,7 @@
 //! The margin of each limit as a bar: of one run its value, over variations its range.
 
 use super::bars::{self, Row};
-use super::figure::{Data, Figure, Key};
+use super::figure::{Data, Drawn, Figure, Key};
 use crate::results::numbers::{percent, with_unit};
 use crate::results::standing::{Standing, bound_of, standings};
 use crate::results::summary::Summary;
@@ -147,15 +147,15 @@ fn over_variations(all: &[&Standing<'_>]) -> Figure {
                 the margin that is kept at the gate (95 % of variations with 95 % confidence unless another was asked for). Whoever has least is named, +N others have more. \
                 \u{25b2}: not shown to be met.";
     let keys = [
-        ("5 to 95 % of the margin", "kept", true),
-        ("the same, not shown to be met", "broken", true),
-        ("median", "middle", false),
-        ("kept at the gate", "bound", false),
+        ("5 to 95 % of the margin", "kept", Drawn::Area),
+        ("the same, not shown to be met", "broken", Drawn::Area),
+        ("median", "middle", Drawn::Line),
+        ("kept at the gate", "bound", Drawn::Line),
     ];
-    let keys = keys.map(|(name, class, area)| Key {
+    let keys = keys.map(|(name, class, drawn)| Key {
         name: name.to_owned(),
         class: class.to_owned(),
-        area,
+        drawn,
     });
     bars::figure(
         ("margins", "Margin to each limit, the tightest first", says),

@@ -1,6 +1,6 @@
 //! What a plot is made of: lines, bands, limits, bars, points.
 
-use super::figure::Key;
+use super::figure::{Drawn, Key};
 
 /// Hues there are; each has a dash of its own too, so that no line is told by its colour alone.
 pub const HUES: usize = 6;
@@ -117,11 +117,11 @@ impl Mark {
 
     /// Its entry in the keys.
     pub(super) fn key(&self) -> Option<Key> {
-        let (name, class, area) = match self {
-            Self::Line { name, hue, weight, .. } => (name, line_class(*hue, *weight), false),
-            Self::Band { name, hue, inner, .. } => (name, band_class(*hue, *inner), true),
-            Self::Bars { name, hue, .. } => (name, format!("bar h{}", hue % HUES), true),
-            Self::Points { name, hue, .. } => (name, format!("point h{}", hue % HUES), true),
+        let (name, class, drawn) = match self {
+            Self::Line { name, hue, weight, .. } => (name, line_class(*hue, *weight), Drawn::Line),
+            Self::Band { name, hue, inner, .. } => (name, band_class(*hue, *inner), Drawn::Area),
+            Self::Bars { name, hue, .. } => (name, format!("bar h{}", hue % HUES), Drawn::Area),
+            Self::Points { name, hue, .. } => (name, format!("point h{}", hue % HUES), Drawn::Point(*hue)),
             Self::Limit { .. } | Self::Level { .. } | Self::Upright { .. } => return None,
         };
         if matches!(
@@ -135,13 +135,13 @@ impl Mark {
             return Some(Key {
                 name: "single variations among the worst".to_owned(),
                 class,
-                area,
+                drawn,
             });
         }
         (!name.is_empty()).then(|| Key {
             name: name.clone(),
             class,
-            area,
+            drawn,
         })
     }
 }
@@ -160,4 +160,20 @@ pub(super) fn line_class(hue: usize, weight: Weight) -> String {
 /// Classes of a band.
 pub(super) fn band_class(hue: usize, inner: bool) -> String {
     format!("band h{}{}", hue % HUES, if inner { " inner" } else { "" })
+}
+
+/// Shapes of points, by hue, about the origin.
+const SHAPES: [&str; HUES] = [
+    "M-4,0A4,4 0 1,0 4,0A4,4 0 1,0 -4,0Z",
+    "M-4,-4H4V4H-4Z",
+    "M0,-5L5,4H-5Z",
+    "M0,-5.5L5.5,0L0,5.5L-5.5,0Z",
+    "M0,5L5,-4H-5Z",
+    "M-5,-1.6H-1.6V-5H1.6V-1.6H5V1.6H1.6V5H-1.6V1.6H-5Z",
+];
+
+/// The shape of points of a hue, as the `d` of a path about the origin.
+#[must_use]
+pub fn shape(hue: usize) -> &'static str {
+    SHAPES[hue % HUES]
 }

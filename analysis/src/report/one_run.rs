@@ -2,7 +2,7 @@
 
 use breathroom_sim::scenario::Scenario;
 
-use super::page::{self, Page, Part, Section};
+use super::page::{self, Page, Part, Section, Sheet};
 use super::ran::Ran;
 use super::{air, loads, margins, sheet, who};
 use crate::results::frame::Frame;
@@ -73,11 +73,9 @@ pub fn source(ran: &Ran<'_>) -> Section {
 #[must_use]
 pub fn inputs(scenario: &Scenario) -> Section {
     let table = |id: &str, caption: &str, of: &crate::results::table::Table<'_>| {
-        let mut sheet = sheet::sheet(id, caption, &Frame::of(of));
-        sheet.closed = true;
-        Part::Table(sheet)
+        sheet::sheet(id, caption, &Frame::of(of)).map(|sheet| Part::Table(Sheet { closed: true, ..sheet }))
     };
-    let parts = vec![
+    let parts = [
         table(
             "inputs",
             "Every value that was given, with its spread and where it stands.",
@@ -90,5 +88,9 @@ pub fn inputs(scenario: &Scenario) -> Section {
         ),
         table("limits", "Every limit, with its source.", &sheets::limits(scenario)),
     ];
-    Section::new("What went in", "Rows can be sorted and filtered once opened.", parts)
+    Section::new(
+        "What went in",
+        "Rows can be sorted and filtered once opened.",
+        parts.into_iter().flatten().collect(),
+    )
 }

@@ -1,7 +1,7 @@
 //! Lines, bands, bars and points over one pair of axes, against their limits.
 
 use super::figure::{Across, Along, Data, Figure, LEFT, RIGHT, width_of};
-use super::mark::{Beyond, HUES, Mark, band_class, line_class};
+use super::mark::{Beyond, HUES, Mark, band_class, line_class, shape};
 use super::svg::{escaped, line, px, shortened, thinned, value};
 use super::ticks;
 
@@ -336,7 +336,7 @@ impl Plot {
                              d=\"{4}\"><title>{5}</title></path>{6}</g>",
                             px(across.at(*x)), px(up.at(*y)), hue % HUES,
                             if *stands_out { " chosen" } else { "" },
-                            SHAPES[hue % HUES], escaped(words),
+                            shape(*hue), escaped(words),
                             if self.names_points { point_name(words, *x > (across.from + across.to) / 2.0) } else { String::new() }
                         ));
                     }
@@ -368,16 +368,6 @@ impl Plot {
         out
     }
 }
-
-/// Shapes of points, by hue, about the origin.
-const SHAPES: [&str; HUES] = [
-    "M-4,0A4,4 0 1,0 4,0A4,4 0 1,0 -4,0Z",
-    "M-4,-4H4V4H-4Z",
-    "M0,-5L5,4H-5Z",
-    "M0,-5.5L5.5,0L0,5.5L-5.5,0Z",
-    "M0,5L5,-4H-5Z",
-    "M-5,-1.6H-1.6V-5H1.6V-1.6H5V1.6H1.6V5H-1.6V1.6H-5Z",
-];
 
 /// The name of a point beside it: what it says up to the first colon.
 fn point_name(words: &str, to_the_left: bool) -> String {

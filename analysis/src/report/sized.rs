@@ -2,7 +2,7 @@
 
 use super::figure::{Along, Data, Figure};
 use super::mark::{Beyond, Mark, Weight};
-use super::page::{self, Page, Part, Section};
+use super::page::{Page, Part, Section, Sheet};
 use super::plot::Plot;
 use super::sheet::sheet;
 use crate::results::frame::Frame;
@@ -12,9 +12,9 @@ use crate::results::size::SizeSummary;
 /// Curves that are drawn over a second quantity.
 const MOST_CURVES: usize = 6;
 
-/// The page; `frames` are the sheets of the book by name, `markdown` is `summary.md`.
+/// The page; `frames` are the sheets of the book by name, `stamp` says where it comes from.
 #[must_use]
-pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], markdown: &str) -> Page {
+pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], stamp: &[(String, String)]) -> Page {
     let mut answer = summary.answer.clone();
     let notes = answer.split_off(answer.len().min(3));
     let of = |name: &str| frames.iter().find(|(other, _)| *other == name).map(|(_, frame)| frame);
@@ -36,11 +36,8 @@ pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], markdown: &str) -> 
         ("assumptions", "Every value that was not given.", true),
         ("limits", "Every limit, with its source.", true),
     ] {
-        if let Some(frame) = of(name) {
-            let mut sheet = sheet(name, caption, frame);
-            sheet.closed = closed;
-            parts.push(Part::Table(sheet));
-        }
+        let sheet = of(name).and_then(|frame| sheet(name, caption, frame));
+        parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
     }
     Page {
         kind: format!("{} {} that keeps {}", summary.find, summary.what, summary.keep),
@@ -53,7 +50,7 @@ pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], markdown: &str) -> 
         sections: vec![
             Section::new("The margin over the value", "", figures.map(Part::Figure).collect()),
             Section::new("In full", "", parts),
-            page::in_tables(markdown),
+            Section::new("Where it comes from", "", vec![Part::Pairs(stamp.to_vec())]),
         ],
     }
 }
@@ -192,7 +189,7 @@ fn curve(
     Plot {
         id: format!("margin-over-value-{}", index + 1),
         title: format!("Margin of {} over {}{at}", summary.keep, summary.what),
-        says: format!("All values on the same variations. {}.", summary.keep_words),
+        says: format!("All values on the same variations. {}", summary.keep_words),
         unit: unit.to_owned(),
         along: (Along::Number, header),
         height: 190.0,

@@ -52,11 +52,14 @@ pub fn page(
     ];
     if let Some(faults) = faults {
         let mut parts: Vec<Part> = singles(faults).into_iter().map(Part::Figure).collect();
-        parts.push(Part::Table(sheet(
-            "faults",
-            "Each fault alone, and in pairs if they were asked for.",
-            faults,
-        )));
+        parts.extend(
+            sheet(
+                "faults",
+                "Each fault alone, and in pairs if they were asked for.",
+                faults,
+            )
+            .map(Part::Table),
+        );
         sections.push(Section::new("Each fault", "", parts));
     }
     sections.push(page::in_tables(&markdown(summary)));
@@ -174,7 +177,12 @@ impl Looks {
             }
         };
         let lanes: Vec<Lane> = self.parts(device).iter().map(lane).collect();
-        if lanes.iter().all(|lane| lane.stretches.is_empty()) {
+        // Where no loss of it matters, words say so.
+        if lanes
+            .iter()
+            .flat_map(|lane| &lane.stretches)
+            .all(|of| of.look == Look::Blank)
+        {
             return None;
         }
         let what = if responses {

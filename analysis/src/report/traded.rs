@@ -1,9 +1,9 @@
 //! The page of `trade`: its rows as a table that sorts and filters, the front, and how each row stands.
 
 use super::bars::{self, Row};
-use super::figure::{Along, Data, Figure, Key};
+use super::figure::{Along, Data, Drawn, Figure, Key};
 use super::mark::{Mark, Weight};
-use super::page::{self, Page, Part, Section};
+use super::page::{Page, Part, Section, Sheet};
 use super::plot::Plot;
 use super::sheet::sheet;
 use crate::results::frame::Frame;
@@ -24,72 +24,58 @@ const MOST_PAIRS: usize = 3;
 /// Points up to which each has its name beside it.
 const NAMED: usize = 20;
 
-/// The page; `frames` are the sheets of the book by name, `markdown` is `summary.md`.
+/// The page; `frames` are the sheets of the book by name, `stamp` says where it comes from.
 #[must_use]
-pub fn page(summary: &TradeSummary, frames: &[(&str, Frame)], objectives: &[Objective], markdown: &str) -> Page {
+pub fn page(
+    summary: &TradeSummary,
+    frames: &[(&str, Frame)],
+    objectives: &[Objective],
+    stamp: &[(String, String)],
+) -> Page {
     let mut answer = summary.answer.clone();
-    let mut notes = answer.split_off(answer.len().min(3));
-    if !summary.question.is_empty() {
-        notes.insert(0, format!("Asked: {}", summary.question));
-    }
+    let notes = answer.split_off(answer.len().min(3));
     let of = |name: &str| frames.iter().find(|(other, _)| *other == name).map(|(_, frame)| frame);
     let mut sections = Vec::new();
     let mut first = None;
-    if let Some(rows) = of("trade") {
-        let mut drawn = scatters(summary, rows, objectives).into_iter();
-        first = drawn.next();
-        sections.push(Section::new(
-            "Designs",
-            "One row to a design. Rows can be sorted by a column and filtered by words.",
-            vec![Part::Table(sheet("designs", &rows_caption(summary), rows))],
-        ));
-        sections.push(Section::new(
-            "Other pairs of the front",
-            "",
-            drawn.map(Part::Figure).collect(),
-        ));
-        sections.push(Section::new(
-            "Margins of each design",
-            "",
-            margins(summary, rows).into_iter().map(Part::Figure).collect(),
-        ));
-    }
-    let mut table = |name: &str, title: &str, caption: &str, closed: bool| {
-        if let Some(frame) = of(name) {
-            let mut sheet = sheet(name, caption, frame);
-            sheet.closed = closed;
-            sections.push(Section::new(title, "", vec![Part::Table(sheet)]));
-        }
+    let closed = |name: &str, caption: &str, closed: bool| {
+        let sheet = of(name).and_then(|frame| sheet(name, caption, frame));
+        sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet }))
     };
-    table(
+    if let Some(rows) = of("trade") {
+        let pairs = scatters(summary, rows, objectives);
+        // Without a front, the margins come first.
+        let mut drawn = pairs.into_iter().chain(margins(summary, rows));
+        first = drawn.next();
+        let table = sheet("designs", &rows_caption(summary), rows).map(Part::Table);
+        let about = "One row to a design. Rows can be sorted by a column and filtered by words.";
+        sections.push(Section::new("Designs", about, table.into_iter().collect()));
+        sections.push(Section::new("Side by side", "", drawn.map(Part::Figure).collect()));
+    }
+    let differences = closed(
         "differences",
-        "Against the baseline",
         "Each row less the baseline, on the same luck, with an interval.",
         false,
     );
-    table(
-        "factors",
-        "What each design sets",
-        "Every value that a row changes.",
-        true,
-    );
-    sections.push(page::in_tables(markdown));
-    let mut parts = Vec::new();
-    for (name, caption) in [
-        ("inputs", "Every value that was given."),
-        ("assumptions", "Every value that was not given."),
-        ("limits", "Every limit, with its source."),
-    ] {
-        if let Some(frame) = of(name) {
-            let mut sheet = sheet(name, caption, frame);
-            sheet.closed = true;
-            parts.push(Part::Table(sheet));
-        }
-    }
+    sections.push(Section::new(
+        "Against the baseline",
+        "",
+        differences.into_iter().collect(),
+    ));
+    let went_in = [
+        closed("factors", "Every value that a row changes.", true),
+        closed("inputs", "Every value that was given.", true),
+        closed("assumptions", "Every value that was not given.", true),
+        closed("limits", "Every limit, with its source.", true),
+    ];
     sections.push(Section::new(
         "What went in",
-        "Of the scenario that all rows change.",
-        parts,
+        "",
+        went_in.into_iter().flatten().collect(),
+    ));
+    sections.push(Section::new(
+        "Where it comes from",
+        "",
+        vec![Part::Pairs(stamp.to_vec())],
     ));
     Page {
         kind: format!(
@@ -285,20 +271,20 @@ fn margin(summary: &TradeSummary, rows: &Frame, name: &str, header: &str) -> Opt
         in_short: short(values[i]),
         beyond: values[i] < 0.0,
         soft: (low[i].is_finite() && high[i].is_finite()).then(|| [low[i] / scale, high[i] / scale]),
-        solid: None,
+        solid: values[i].is_finite().then(|| [0.0, values[i] / scale]),
         middle: values[i].is_finite().then(|| values[i] / scale),
         scale,
         ..Row::default()
     };
     let drawn: Vec<Row> = (0..values.len()).map(row).collect();
     let keys = [
-        ("the margin", "middle", false),
-        ("its 95 % interval", "kept soft", true),
+        ("the margin", "middle", Drawn::Line),
+        ("its 95 % interval", "kept soft", Drawn::Area),
     ]
-    .map(|(name, class, area)| Key {
+    .map(|(name, class, drawn)| Key {
         name: name.to_owned(),
         class: class.to_owned(),
-        area,
+        drawn,
     });
     let meaning = rows
         .columns

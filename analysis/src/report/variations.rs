@@ -36,7 +36,7 @@ pub fn page(summary: &Summary, medians: &Ran<'_>, drawn: &Drawn<'_>, met: bool) 
     let mut course: Vec<Part> = fans.into_iter().map(beside).collect();
     // Lanes right below the first curves: it is there that one looks for why.
     course.insert(course.len().min(1), Part::Figure(who::figure(medians)));
-    let about = "Fans over the variations; the lanes are those of the run on the medians.";
+    let about = "Fans: quantiles at each instant over the first 1,000 variations; no single run follows them. The lanes are those of the run on the medians.";
     let on_medians = air::figures(medians).into_iter().map(Part::Figure).collect();
     page.sections = vec![
         Section::new("The air and the timeline", about, course),

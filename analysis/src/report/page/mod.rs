@@ -5,7 +5,6 @@ mod markdown;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::figure::{self, Data, Figure, Key, PATTERNS, STYLE};
-use super::svg::escaped;
 
 const PAGE_STYLE: &str = include_str!("style.css");
 const FIGURES_SCRIPT: &str = include_str!("figures.js");
@@ -94,14 +93,38 @@ pub struct Sheet {
     pub id: String,
     /// What it is.
     pub caption: String,
-    /// Headers; whether the column is of numbers; what it means.
-    pub headers: Vec<(String, bool, String)>,
-    /// Cells: words, what they are sorted by if that is something else, and a class.
-    pub rows: Vec<Vec<(String, Option<String>, &'static str)>>,
+    /// Its columns.
+    pub heads: Vec<Head>,
+    /// Its cells, row by row.
+    pub rows: Vec<Vec<SheetCell>>,
     /// It can be sorted and filtered.
     pub sorts: bool,
     /// It stays closed until it is asked for.
     pub closed: bool,
+}
+
+/// A column of a [`Sheet`].
+#[derive(Clone, Debug, Default)]
+pub struct Head {
+    /// Its header.
+    pub words: String,
+    /// It is of numbers.
+    pub number: bool,
+    /// It is hidden until details are asked for.
+    pub detail: bool,
+    /// What it means.
+    pub meaning: String,
+}
+
+/// A cell of a [`Sheet`].
+#[derive(Clone, Debug, Default)]
+pub struct SheetCell {
+    /// Its words.
+    pub words: String,
+    /// What it is sorted by, if that is not its words.
+    pub value: Option<String>,
+    /// "stands-out", "chosen", "long" or nothing.
+    pub class: &'static str,
 }
 
 impl Page {
@@ -279,24 +302,35 @@ fn numbers(data: &Data) -> Markup {
 
 impl Sheet {
     fn markup(&self) -> Markup {
+        let has_details = self.heads.iter().any(|head| head.detail);
         let table = html! {
-            @if self.sorts {
+            @if self.sorts || has_details {
                 p.filter {
-                    label for={ (self.id) "-filter" } { "Show rows with" }
-                    input type="search" id={ (self.id) "-filter" } data-filters=(self.id) autocomplete="off";
-                    output data-counts=(self.id) {}
+                    @if self.sorts {
+                        label for={ (self.id) "-filter" } { "Show rows with" }
+                        input type="search" id={ (self.id) "-filter" } data-filters=(self.id) autocomplete="off";
+                        output data-counts=(self.id) {}
+                    }
+                    @if has_details {
+                        label { input type="checkbox" data-details=(self.id) autocomplete="off"; " all columns" }
+                    }
                 }
             }
-            div.wide {
-                table id=(self.id) class=(if self.sorts { "sorts" } else { "" }) {
+            div.wide tabindex="0" role="region" aria-label=(self.caption) {
+                table id=(self.id) class=(if self.sorts { "sorts brief" } else { "brief" }) {
                     caption { (self.caption) }
-                    thead { tr { @for (header, number, meaning) in &self.headers { th scope="col" class=(if *number { "n" } else { "" }) title=(meaning) { (header) } } } }
+                    thead {
+                        tr {
+                            @for head in &self.heads {
+                                th scope="col" class=(class_of(head, "")) title=(head.meaning) { (head.words) }
+                            }
+                        }
+                    }
                     tbody {
                         @for row in &self.rows {
                             tr {
-                                @for (at, (cell, value, class)) in row.iter().enumerate() {
-                                    @let number = self.headers.get(at).is_some_and(|header| header.1);
-                                    td class=(class_of(number, class)) data-value=[value.as_deref()] { (cell) }
+                                @for (head, cell) in self.heads.iter().zip(row) {
+                                    td class=(class_of(head, cell.class)) data-value=[cell.value.as_deref()] { (cell.words) }
                                 }
                             }
                         }
@@ -312,16 +346,15 @@ impl Sheet {
     }
 }
 
-fn class_of(number: bool, class: &str) -> String {
-    match (number, class) {
-        (true, "") => "n".to_owned(),
-        (true, class) => format!("n {class}"),
-        (false, class) => class.to_owned(),
-    }
-}
-
-/// Words for a place in HTML that is made without [`maud`].
-#[must_use]
-pub fn text(words: &str) -> String {
-    escaped(words)
+fn class_of(head: &Head, class: &str) -> String {
+    let parts = [
+        if head.number { "n" } else { "" },
+        if head.detail { "detail" } else { "" },
+        class,
+    ];
+    parts
+        .into_iter()
+        .filter(|part| !part.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
 }

@@ -5,6 +5,12 @@
     const found = text.replace(/\u2212/g, "-").match(/^\s*[<>]?\s*(-?\d[\d,]*(\.\d+)?(e[-+]?\d+)?)/i);
     return found ? Number(found[1].replace(/,/g, "")) : NaN;
   };
+  for (const box of document.querySelectorAll("input[data-details]")) {
+    const table = document.getElementById(box.dataset.details);
+    const show = () => table.classList.toggle("brief", !box.checked);
+    box.addEventListener("change", show);
+    show();
+  }
   for (const table of document.querySelectorAll("table.sorts")) {
     const body = table.tBodies[0];
     const rows = [...body.rows];
