@@ -157,10 +157,15 @@ fn boxed(stretch: &Stretch, across: Across, y: f64, scaled: &mut String, placed:
         return;
     }
     let fits = width_of(&stretch.name) + 4.0 <= right - left;
-    let dark = matches!(stretch.look, Look::Doing(3, false) | Look::State | Look::Heat(3..));
+    let dark = matches!(stretch.look, Look::Doing(3, _) | Look::State | Look::Heat(3..));
     placed.push_str(&format!(
         "<text class=\"within{}\" data-x=\"{}\" data-x1=\"{}\" x=\"{}\" y=\"{}\"{}>{}</text>",
-        if dark { " on-dark" } else { "" },
+        match stretch.look {
+            // Over a hatch.
+            Look::Wrong | Look::Waits | Look::Doing(..=2, true) => " word",
+            _ if dark => " on-dark",
+            _ => "",
+        },
         px(left),
         px(right),
         px(left + 3.0),

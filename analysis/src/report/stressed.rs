@@ -354,26 +354,18 @@ fn singles(faults: &Frame) -> Option<Figure> {
         faults.numbers("least margin [%]")?,
         faults.words("least margin of")?,
     );
-    let low = least
-        .iter()
-        .copied()
-        .filter(|value| value.is_finite())
-        .fold(0.0, f64::min);
-    let high = least
-        .iter()
-        .copied()
-        .filter(|value| value.is_finite())
-        .fold(0.0, f64::max)
-        .max(1e-9);
+    let five = faults
+        .numbers("least margin 5 % [%]")
+        .unwrap_or_else(|| vec![f64::NAN; names.len()]);
+    let known = || least.iter().chain(&five).copied().filter(|value| value.is_finite());
+    let low = known().fold(0.0, f64::min);
+    let high = known().fold(0.0, f64::max).max(1e-9);
     let nought = if low < 0.0 {
         (-low / (high - low)).clamp(0.06, 0.5)
     } else {
         0.04
     };
     let scale = high.max(-low * (1.0 - nought) / nought);
-    let five = faults
-        .numbers("least margin 5 % [%]")
-        .unwrap_or_else(|| vec![f64::NAN; names.len()]);
     let row = |i: usize| Row {
         name: if names[i].is_empty() {
             "no fault".to_owned()
