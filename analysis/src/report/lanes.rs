@@ -81,7 +81,7 @@ pub struct Lane {
 #[must_use]
 pub fn figure(id: &str, title: &str, says: &str, lanes: &[Lane], end_h: f64) -> Figure {
     let across = Across::new(Along::Time, 0.0, end_h);
-    let (mut scaled, mut placed, mut fixed) = (String::new(), String::new(), String::new());
+    let (mut boxes, mut placed, mut fixed) = (String::new(), String::new(), String::new());
     let mut top = ABOVE;
     for lane in lanes {
         let y = top + WORDS;
@@ -91,14 +91,14 @@ pub fn figure(id: &str, title: &str, says: &str, lanes: &[Lane], end_h: f64) -> 
             px(y - 2.5),
             escaped(&lane.name)
         ));
-        scaled.push_str(&format!(
-            "<g class=\"lane\" data-name=\"{}\"><rect class=\"track\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BOX}\"/>",
+        boxes.push_str(&format!(
+            "<g class=\"lane\" data-name=\"{}\"><rect class=\"track stretch\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BOX}\"/>",
             escaped(&lane.name), px(LEFT), px(y), px(RIGHT - LEFT)
         ));
         for stretch in &lane.stretches {
-            boxed(stretch, across, y, &mut scaled, &mut placed);
+            boxed(stretch, across, y, &mut boxes, &mut placed);
         }
-        scaled.push_str("</g>");
+        boxes.push_str("</g>");
         for (at, says) in &lane.pins {
             let x = px(across.at(*at));
             let y = px(y);
@@ -115,7 +115,7 @@ pub fn figure(id: &str, title: &str, says: &str, lanes: &[Lane], end_h: f64) -> 
     let clip = format!("{id}-clip");
     let body = format!(
         "<clipPath id=\"{clip}\"><rect class=\"stretch\" x=\"{0}\" y=\"0\" width=\"{1}\" height=\"{2}\"/></clipPath>\
-         <g class=\"lanes\"><g clip-path=\"url(#{clip})\"><g class=\"scaled\">{scaled}</g><g class=\"placed\">{placed}</g></g>{fixed}</g>{3}",
+         <g class=\"lanes\"><g clip-path=\"url(#{clip})\"><g class=\"boxes\">{boxes}</g><g class=\"placed\">{placed}</g></g>{fixed}</g>{3}",
         px(LEFT),
         px(RIGHT - LEFT),
         px(top),
@@ -133,12 +133,13 @@ pub fn figure(id: &str, title: &str, says: &str, lanes: &[Lane], end_h: f64) -> 
     }
 }
 
-fn boxed(stretch: &Stretch, across: Across, y: f64, scaled: &mut String, placed: &mut String) {
+fn boxed(stretch: &Stretch, across: Across, y: f64, boxes: &mut String, placed: &mut String) {
     let (left, right) = (across.at(stretch.from), across.at(stretch.to));
     let rect = |class: &str, of: &str| {
         format!(
-            "<rect class=\"{class}\"{of} x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BOX}\"/>",
+            "<rect class=\"{class}\"{of} data-x=\"{0}\" data-x1=\"{1}\" x=\"{0}\" y=\"{2}\" width=\"{3}\" height=\"{BOX}\"/>",
             px(left),
+            px(right),
             px(y),
             px((right - left).max(0.0))
         )
@@ -149,9 +150,9 @@ fn boxed(stretch: &Stretch, across: Across, y: f64, scaled: &mut String, placed:
         value(stretch.to),
         escaped(&stretch.says)
     );
-    scaled.push_str(&rect(stretch.look.class(), &of));
+    boxes.push_str(&rect(stretch.look.class(), &of));
     if matches!(stretch.look, Look::Doing(_, true)) {
-        scaled.push_str(&rect("away", ""));
+        boxes.push_str(&rect("away", ""));
     }
     if stretch.name.is_empty() {
         return;

@@ -119,6 +119,7 @@ impl Plot {
             bottom: ABOVE + self.height,
         };
         let clip = format!("{}-clip", self.id);
+        let mut edges = String::new();
         let mut scaled = String::new();
         let mut placed = String::new();
         let mut fixed = String::new();
@@ -130,7 +131,7 @@ impl Plot {
                 px(RIGHT)
             ));
         }
-        self.limits(across, up, (&mut scaled, &mut fixed, &mut placed));
+        self.limits(across, up, [&mut edges, &mut scaled, &mut fixed, &mut placed]);
         for mark in &self.marks {
             self.draw(mark, across, up, &mut scaled, &mut placed);
         }
@@ -143,7 +144,7 @@ impl Plot {
         let body = format!(
             "<clipPath id=\"{clip}\"><rect class=\"stretch\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"/></clipPath>\
              <g class=\"panel\" data-y0=\"{}\" data-y1=\"{}\" data-top=\"{}\" data-bottom=\"{}\" data-unit=\"{}\">\
-             <g clip-path=\"url(#{clip})\"><g class=\"scaled\">{scaled}</g><g class=\"placed\">{placed}</g></g>{}{fixed}</g>{}",
+             <g clip-path=\"url(#{clip})\">{edges}<g class=\"scaled\">{scaled}</g><g class=\"placed\">{placed}</g></g>{}{fixed}</g>{}",
             px(LEFT),
             px(up.top),
             px(RIGHT - LEFT),
@@ -222,7 +223,7 @@ impl Plot {
     }
 
     /// Limits and levels: a line, for a limit with a hatched edge on its bad side, and its words, which give way to each other.
-    fn limits(&self, across: Across, up: Up, (scaled, fixed, placed): (&mut String, &mut String, &mut String)) {
+    fn limits(&self, across: Across, up: Up, [edges, scaled, fixed, placed]: [&mut String; 4]) {
         let mut taken: Vec<(f64, bool)> = Vec::new();
         for (at, beyond, name, short) in self.limits_by_place() {
             if !up.holds(at) {
@@ -243,12 +244,16 @@ impl Plot {
             }
             let y = up.at(at);
             let edge = if beyond == Beyond::Above { y - EDGE } else { y };
-            scaled.push_str(&format!(
-                "<rect class=\"edge\" x=\"{0}\" y=\"{1}\" width=\"{2}\" height=\"{EDGE}\"/>\
-                 <path class=\"limit\" data-name=\"{3}\" data-at=\"{4}\" d=\"M{0},{5}H{6}\"/>",
+            // Beside what is scaled: a hatch would be drawn out with it.
+            edges.push_str(&format!(
+                "<rect class=\"edge stretch\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{EDGE}\"/>",
                 px(LEFT),
                 px(edge),
-                px(RIGHT - LEFT),
+                px(RIGHT - LEFT)
+            ));
+            scaled.push_str(&format!(
+                "<path class=\"limit\" data-name=\"{1}\" data-at=\"{2}\" d=\"M{0},{3}H{4}\"/>",
+                px(LEFT),
                 escaped(&name),
                 value(at),
                 px(y),

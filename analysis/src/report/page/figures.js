@@ -28,7 +28,6 @@
       this.x1 = num(svg, "x1");
       this.edge = this.width0 - this.right0;
       this.readout = this.figure.querySelector(".readout");
-      this.rest = this.readout ? this.readout.textContent : "";
       this.lines = null;
       this.line = document.createElementNS(SVG, "path");
       this.line.setAttribute("class", "cursor");
@@ -72,6 +71,11 @@
       for (const group of this.svg.querySelectorAll(".at")) {
         const x = this.at(num(group, "x"));
         group.setAttribute("transform", `translate(${x} ${group.dataset.y || 0})`);
+      }
+      for (const box of this.svg.querySelectorAll(".boxes rect[data-x]")) {
+        const [x, end] = [this.at(num(box, "x")), this.at(num(box, "x1"))];
+        box.setAttribute("x", x);
+        box.setAttribute("width", Math.max(0, end - x));
       }
       for (const text of this.svg.querySelectorAll("text.within")) {
         const [x, end] = [Math.max(this.at(num(text, "x")), this.left), Math.min(this.at(num(text, "x1")), right)];
@@ -184,7 +188,7 @@
     say(text, live) {
       if (!this.readout) return;
       this.readout.setAttribute("aria-live", live ? "polite" : "off");
-      this.readout.textContent = text;
+      this.readout.firstElementChild.textContent = text;
     }
 
     listen() {
@@ -235,7 +239,7 @@
       svg.addEventListener("pointerleave", () => {
         if (from !== null) return;
         point(null);
-        this.say(this.rest, false);
+        this.say("", false);
       });
       svg.addEventListener("dblclick", () => zoom(null));
       svg.addEventListener("keydown", (event) => {

@@ -272,7 +272,7 @@ pub fn drawn(figure: &Figure) -> Markup {
                 }
             }
             (PreEscaped(figure.svg()))
-            @if timed { p.readout {} }
+            @if timed { p.readout { span {} } }
             @if !figure.data.rows.is_empty() { (numbers(&figure.data)) }
         }
     }
