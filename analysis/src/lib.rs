@@ -2,6 +2,7 @@
 
 pub mod chance;
 pub mod cli;
+pub mod desk;
 pub mod results;
 pub mod stats;
 pub mod study;
