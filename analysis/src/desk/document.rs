@@ -58,7 +58,9 @@ impl Document {
         let outline = Outline::of(&self.text);
         let field = found(&outline, path)?;
         if !field.editable {
-            return Err(Refused::Cannot(format!("`{path}` is a table of its own: edit the file")));
+            return Err(Refused::Cannot(format!(
+                "`{path}` is a table of its own: edit the file"
+            )));
         }
         let mut next = self.clone();
         next.drafts.remove(path);
@@ -76,7 +78,9 @@ impl Document {
         let outline = Outline::of(&self.text);
         let field = found(&outline, path)?;
         if !field.editable {
-            return Err(Refused::Cannot(format!("`{path}` is a table of its own: edit the file")));
+            return Err(Refused::Cannot(format!(
+                "`{path}` is a table of its own: edit the file"
+            )));
         }
         let range = match &field.braces {
             Some(braces) => among_braces(&self.text, &field.whole, braces),
@@ -150,7 +154,12 @@ impl Document {
         } else {
             format!("[{path}]")
         }];
-        for key in group.section.keys.iter().filter(|key| matches!(key.need, Need::Required)) {
+        for key in group
+            .section
+            .keys
+            .iter()
+            .filter(|key| matches!(key.need, Need::Required))
+        {
             let value = match (key.kind, key.name, group.family) {
                 (Kind::Id, ..) => quoted(name),
                 (_, "kind", Some(family)) => quoted(family),
@@ -159,7 +168,11 @@ impl Document {
             lines.push(format!("{} = {value}", key.name));
         }
         let before = format!("{}.", group.path);
-        let alike = outline.parts.iter().rev().find(|part| part.path.starts_with(&before) && part.lines);
+        let alike = outline
+            .parts
+            .iter()
+            .rev()
+            .find(|part| part.path.starts_with(&before) && part.lines);
         let at = alike.map_or(self.text.len(), |part| behind(&self.text, part));
         let mut next = self.clone();
         lines.insert(0, String::new());
@@ -178,7 +191,10 @@ impl Document {
         let inside = format!("{path}.");
         let gone = |part: &&Part| part.path == path || part.path.starts_with(&inside);
         if !part.lines || !outline.parts.iter().filter(gone).all(|part| part.lines) {
-            return Err(Refused::Cannot(format!("{} cannot be taken out here: edit the file", part.header)));
+            return Err(Refused::Cannot(format!(
+                "{} cannot be taken out here: edit the file",
+                part.header
+            )));
         }
         let mut next = self.clone();
         for part in outline.parts.iter().rev().filter(gone) {
@@ -197,7 +213,11 @@ impl Document {
         for (path, (typed, _)) in &self.drafts {
             let typed = typed.split_whitespace().collect::<Vec<_>>().join(" ");
             let at = text.len();
-            insert_lines(&mut text, at, &format!("# typed and not taken, since it is no TOML: {path} = {typed}"));
+            insert_lines(
+                &mut text,
+                at,
+                &format!("# typed and not taken, since it is no TOML: {path} = {typed}"),
+            );
         }
         text
     }
@@ -346,7 +366,11 @@ fn newline(text: &str) -> &'static str {
 
 fn insert_lines(text: &mut String, at: usize, lines: &str) {
     let end = newline(text);
-    let lead = if at > 0 && !text[..at].ends_with(['\n', '\u{feff}']) { end } else { "" };
+    let lead = if at > 0 && !text[..at].ends_with(['\n', '\u{feff}']) {
+        end
+    } else {
+        ""
+    };
     let piece = format!("{lead}{lines}{end}");
     text.insert_str(at, &piece);
 }

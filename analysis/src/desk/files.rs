@@ -13,12 +13,19 @@ pub(super) type Reads = fn(&Path, u64) -> Result<Vec<u8>, String>;
 /// If it does not lie below the folder, links followed, or cannot be read.
 pub(super) fn data(folder: &Path, name: &str, reads: Reads) -> Result<Vec<u8>, String> {
     let outside = || format!("`{name}` does not lie below the folder of the scenario: the desk reads no other file");
-    let inside = Path::new(name).components().all(|part| matches!(part, Component::Normal(_)));
+    let inside = Path::new(name)
+        .components()
+        .all(|part| matches!(part, Component::Normal(_)));
     if name.is_empty() || !inside || name.contains(['\\', '\0']) {
         return Err(outside());
     }
-    let folder = real(if folder.as_os_str().is_empty() { Path::new(".") } else { folder })?;
-    let file = real(&folder.join(name)).map_err(|_| format!("cannot read `{name}`: there is no such file or folder"))?;
+    let folder = real(if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    })?;
+    let file =
+        real(&folder.join(name)).map_err(|_| format!("cannot read `{name}`: there is no such file or folder"))?;
     if !file.starts_with(&folder) {
         return Err(outside());
     }
@@ -54,12 +61,27 @@ mod tests {
         assert_eq!(data(&folder, "a.csv", reads), Ok(b"a".to_vec()));
         assert_eq!(data(&folder, "data/b.csv", reads), Ok(b"b".to_vec()));
         let secret = above.path().join("secret.csv").display().to_string();
-        for name in ["../secret.csv", "data/../../secret.csv", &secret, "", "..\\secret.csv", "./a.csv/../../secret.csv"] {
+        for name in [
+            "../secret.csv",
+            "data/../../secret.csv",
+            &secret,
+            "",
+            "..\\secret.csv",
+            "./a.csv/../../secret.csv",
+        ] {
             let why = data(&folder, name, reads).expect_err(name);
             assert!(why.contains("below the folder"), "{name}: {why}");
         }
-        assert!(data(&folder, "none.csv", reads).expect_err("missing").contains("no such file"));
-        assert!(data(&folder, "data", reads).expect_err("a folder").contains("not a file"));
+        assert!(
+            data(&folder, "none.csv", reads)
+                .expect_err("missing")
+                .contains("no such file")
+        );
+        assert!(
+            data(&folder, "data", reads)
+                .expect_err("a folder")
+                .contains("not a file")
+        );
     }
 
     #[cfg(unix)]
@@ -70,6 +92,10 @@ mod tests {
         fs::create_dir(&folder).expect("a folder");
         fs::write(above.path().join("secret.csv"), "s").expect("written");
         std::os::unix::fs::symlink(above.path().join("secret.csv"), folder.join("a.csv")).expect("a link");
-        assert!(data(&folder, "a.csv", reads).expect_err("outside").contains("below the folder"));
+        assert!(
+            data(&folder, "a.csv", reads)
+                .expect_err("outside")
+                .contains("below the folder")
+        );
     }
 }

@@ -151,7 +151,10 @@ fn field(state: &State, faults: &[Vec<Told>], known: &Field, pins: &[String]) ->
         .collect();
     let text = |cell: &Option<Value>| cell.as_ref().map(|cell| cell["text"].clone());
     let differs = cells.len() > 1 && text(&cells[0]) != text(&cells[1]);
-    let movable = state.variants.iter().any(|variant| movable(variant, &known.path).is_some());
+    let movable = state
+        .variants
+        .iter()
+        .any(|variant| movable(variant, &known.path).is_some());
     json!({
         "path": known.path,
         "name": known.name,
@@ -214,7 +217,10 @@ fn slider(state: &State, path: &str) -> Option<Value> {
     let range = ends.fold([f64::INFINITY, f64::NEG_INFINITY], |all, one| {
         [all[0].min(one[0]), all[1].max(one[1])]
     });
-    let key = state.variants.iter().find_map(|variant| variant.reading.outline.field(path)?.key);
+    let key = state
+        .variants
+        .iter()
+        .find_map(|variant| variant.reading.outline.field(path)?.key);
     Some(json!({
         "path": path,
         "meaning": key.map_or("", |key| key.meaning),
@@ -248,11 +254,17 @@ fn place(outline: &Outline, fault: &Diagnostic) -> Place {
     let span = &fault.span;
     let inside = |range: &std::ops::Range<usize>| range.start <= span.start && span.end <= range.end && span.end > 0;
     let fields = outline.parts.iter().flat_map(|part| &part.fields);
-    let field = fields.filter(|field| inside(&field.whole)).min_by_key(|field| field.whole.len());
+    let field = fields
+        .filter(|field| inside(&field.whole))
+        .min_by_key(|field| field.whole.len());
     if let Some(field) = field {
         return Place::Field(field.path.clone());
     }
-    let whole = |part: &Part| part.braces.clone().map_or(part.head.clone(), |braces| part.head.start..braces.end);
+    let whole = |part: &Part| {
+        part.braces
+            .clone()
+            .map_or(part.head.clone(), |braces| part.head.start..braces.end)
+    };
     let mut parts = outline.parts.iter().filter(|part| !part.path.is_empty());
     if let Some(part) = parts.find(|part| inside(&whole(part))) {
         return Place::Part(part.path.clone());
@@ -260,5 +272,7 @@ fn place(outline: &Outline, fault: &Diagnostic) -> Place {
     // Of a table in braces as a whole: at the first of its keys.
     let fields = outline.parts.iter().flat_map(|part| &part.fields);
     let mut around = fields.filter(|field| field.braces.as_ref().is_some_and(|braces| inside(braces)));
-    around.next().map_or(Place::Nowhere, |field| Place::Field(field.path.clone()))
+    around
+        .next()
+        .map_or(Place::Nowhere, |field| Place::Field(field.path.clone()))
 }

@@ -31,9 +31,7 @@ impl Names {
             let mut values = headers.get_all(name).iter();
             values.all(|value| known.iter().any(|known| known.as_bytes() == value.as_bytes()))
         };
-        headers.contains_key(header::HOST)
-            && one_of(header::HOST, &self.hosts)
-            && one_of(header::ORIGIN, &self.origins)
+        headers.contains_key(header::HOST) && one_of(header::HOST, &self.hosts) && one_of(header::ORIGIN, &self.origins)
     }
 }
 
@@ -94,10 +92,21 @@ mod tests {
         };
         assert!(allows(Some("127.0.0.1:4321"), None));
         assert!(allows(Some("localhost:4321"), Some("http://localhost:4321")));
-        for host in [None, Some("127.0.0.1"), Some("127.0.0.1:80"), Some("evil.example:4321"), Some("127.0.0.1:4321.evil")] {
+        for host in [
+            None,
+            Some("127.0.0.1"),
+            Some("127.0.0.1:80"),
+            Some("evil.example:4321"),
+            Some("127.0.0.1:4321.evil"),
+        ] {
             assert!(!allows(host, None), "{host:?}");
         }
-        for origin in ["null", "http://evil.example", "https://127.0.0.1:4321", "http://127.0.0.1:1"] {
+        for origin in [
+            "null",
+            "http://evil.example",
+            "https://127.0.0.1:4321",
+            "http://127.0.0.1:1",
+        ] {
             assert!(!allows(Some("127.0.0.1:4321"), Some(origin)), "{origin}");
         }
     }

@@ -180,7 +180,8 @@ impl Walk<'_> {
                     self.named(names, &own, at, |table| family(families, table));
                 }
                 (Some(Kind::Tables(inner)), Value::List(items))
-                    if items.iter().any(|item| item.table().is_some()) && self.written(&items[0]) == Written::Header
+                    if items.iter().any(|item| item.table().is_some())
+                        && self.written(&items[0]) == Written::Header
                         && self.text[items[0].spot.span.clone()].starts_with("[[") =>
                 {
                     for (n, item) in items.iter().enumerate() {
@@ -353,7 +354,10 @@ fn head_note(text: &str) -> String {
     let lines = text.trim_start_matches('\u{feff}').lines();
     let words: Vec<&str> = lines.map_while(comment).collect();
     let paragraphs = words.split(|line| line.is_empty()).map(|lines| lines.join(" "));
-    paragraphs.filter(|text| !text.is_empty()).collect::<Vec<_>>().join("\n")
+    paragraphs
+        .filter(|text| !text.is_empty())
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 /// The comment behind a value.

@@ -24,11 +24,11 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
 use super::document::Refused;
+use super::forms;
 use super::guard::{Names, guard};
 use super::save::NotSaved;
 use super::shown::Results;
 use super::state::{Action, Desk, Saving};
-use super::forms;
 use std::sync::atomic::Ordering;
 
 /// Most bytes of a request.

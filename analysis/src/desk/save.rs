@@ -33,7 +33,10 @@ pub(super) fn plain(name: &str) -> Result<&str, String> {
     let stem = name.strip_suffix(".toml").unwrap_or_default();
     let bad = |c: char| c.is_control() || "/\\:*?\"<>|".contains(c);
     if stem.trim().is_empty() || name.starts_with('.') || name.chars().any(bad) {
-        return Err(format!("`{}` is no name of a scenario file: {right}", name.escape_debug()));
+        return Err(format!(
+            "`{}` is no name of a scenario file: {right}",
+            name.escape_debug()
+        ));
     }
     if name.chars().count() > LONGEST {
         return Err(format!("the name has more than {LONGEST} characters: {right}"));
@@ -60,9 +63,8 @@ pub(super) fn save(
     match done {
         Ok(()) => Ok(()),
         Err(FolderError::Exists(_) | FolderError::Changed(_)) => {
-            let there = reads(&file, MAX_BYTES).map_err(|why| {
-                NotSaved::Wrong(format!("`{name}` is already there and cannot be replaced: {why}"))
-            })?;
+            let there = reads(&file, MAX_BYTES)
+                .map_err(|why| NotSaved::Wrong(format!("`{name}` is already there and cannot be replaced: {why}")))?;
             let digest = sha256_hex(&there);
             let question = match known {
                 Some(known) if known == digest => format!("`{name}` is already there. Replace it?"),
@@ -94,8 +96,22 @@ mod tests {
         }
         let long = format!("{}.toml", "x".repeat(200));
         for bad in [
-            "", ".toml", " .toml", "a", "a.txt", "../a.toml", "/a.toml", "b/a.toml", "b\\a.toml", "..toml", ".a.toml",
-            "C:a.toml", "a\0.toml", "a\n.toml", "a.toml/", &long,
+            "",
+            ".toml",
+            " .toml",
+            "a",
+            "a.txt",
+            "../a.toml",
+            "/a.toml",
+            "b/a.toml",
+            "b\\a.toml",
+            "..toml",
+            ".a.toml",
+            "C:a.toml",
+            "a\0.toml",
+            "a\n.toml",
+            "a.toml/",
+            &long,
         ] {
             assert!(plain(bad).expect_err(bad).contains("write a plain name"), "{bad:?}");
         }
@@ -110,7 +126,10 @@ mod tests {
         let Err(NotSaved::There { digest, question }) = save(place, "two", None, Some(&one), reads) else {
             panic!("not asked")
         };
-        assert_eq!((digest.as_str(), question.as_str()), (one.as_str(), "`a.toml` is already there. Replace it?"));
+        assert_eq!(
+            (digest.as_str(), question.as_str()),
+            (one.as_str(), "`a.toml` is already there. Replace it?")
+        );
         fs::write(folder.path().join("a.toml"), "theirs").expect("written");
         let Err(NotSaved::There { digest, question }) = save(place, "two", Some(&one), Some(&one), reads) else {
             panic!("their changes are lost")
@@ -120,7 +139,14 @@ mod tests {
         save(place, "two", Some(&digest), Some(&one), reads).expect("asked");
         assert_eq!(fs::read(folder.path().join("a.toml")).expect("read"), b"two");
         fs::create_dir(folder.path().join("b.toml")).expect("a folder");
-        assert!(matches!(save((folder.path(), "b.toml"), "x", None, None, reads), Err(NotSaved::Wrong(_))));
-        assert_eq!(fs::read_dir(folder.path()).expect("a folder").count(), 2, "nothing is left beside it");
+        assert!(matches!(
+            save((folder.path(), "b.toml"), "x", None, None, reads),
+            Err(NotSaved::Wrong(_))
+        ));
+        assert_eq!(
+            fs::read_dir(folder.path()).expect("a folder").count(),
+            2,
+            "nothing is left beside it"
+        );
     }
 }

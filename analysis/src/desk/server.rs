@@ -73,7 +73,10 @@ impl Bound {
         let desk = Desk::new(folder, name, text, opening.reads, runner);
         let refused = |error: std::io::Error| match opening.port {
             0 => format!("cannot listen on this machine: {}", reason(&error)),
-            port => format!("cannot listen on port {port}: {}; without --port a free one is taken", reason(&error)),
+            port => format!(
+                "cannot listen on port {port}: {}; without --port a free one is taken",
+                reason(&error)
+            ),
         };
         let address = SocketAddr::from((Ipv4Addr::LOCALHOST, opening.port));
         let listener = TcpListener::bind(address).map_err(refused)?;
@@ -133,7 +136,9 @@ fn toml(name: &str, text: &str) -> Result<(), String> {
         return Ok(());
     }
     let faults: String = texts.faults.iter().map(|fault| fault.render() + "\n").collect();
-    Err(format!("{faults}{name} is not TOML, so there is nothing to show: mend it in an editor first\n"))
+    Err(format!(
+        "{faults}{name} is not TOML, so there is nothing to show: mend it in an editor first\n"
+    ))
 }
 
 fn left(desk: &Desk) -> Left {
@@ -154,7 +159,10 @@ mod tests {
     #[test]
     fn a_text_that_is_no_toml_is_refused_with_its_place() {
         let said = toml("a.toml", "a = [1\nb = 2\n").expect_err("not TOML");
-        assert!(said.contains("--> a.toml:") && said.ends_with("in an editor first\n"), "{said}");
+        assert!(
+            said.contains("--> a.toml:") && said.ends_with("in an editor first\n"),
+            "{said}"
+        );
         assert_eq!(toml("a.toml", "nonsense = \"but TOML\"\n"), Ok(()));
     }
 }

@@ -8,9 +8,9 @@ use super::curves::{self, Run};
 use super::state::State;
 use super::variant::Variant;
 use super::work::{Nominal, Studied};
-use crate::results::{caution, numbers};
 use crate::results::summary::Limit;
 use crate::results::words;
+use crate::results::{caution, numbers};
 use crate::study::QUANTILES;
 
 /// What is shown of a variant, apart from the state, so that nothing waits while it is drawn.
@@ -37,7 +37,9 @@ impl Results {
         let each = state.variants.iter().zip(["A", "B"]);
         Self {
             number: state.results,
-            each: each.map(|(variant, name)| Each::of(variant, name, state.runs)).collect(),
+            each: each
+                .map(|(variant, name)| Each::of(variant, name, state.runs))
+                .collect(),
         }
     }
 
@@ -101,7 +103,9 @@ impl Results {
 
 /// A variant's limit of this id and place.
 fn own<'e>(each: &'e Each, (id, place): &(&str, &str)) -> Option<&'e Limit> {
-    each.limits().iter().find(|limit| limit.id == *id && limit.place == *place)
+    each.limits()
+        .iter()
+        .find(|limit| limit.id == *id && limit.place == *place)
 }
 
 fn signed(by: f64, unit: &str) -> String {
@@ -123,7 +127,11 @@ impl Each {
             name,
             nominal: variant.nominal.as_ref().map(|(_, nominal)| nominal.clone()),
             studied: variant.studied.as_ref().map(|(_, studied)| studied.clone()),
-            fresh: current && variant.studied.as_ref().is_some_and(|(of, studied)| *of == now && studied.runs == runs),
+            fresh: current
+                && variant
+                    .studied
+                    .as_ref()
+                    .is_some_and(|(of, studied)| *of == now && studied.runs == runs),
             current,
             stays,
         }
@@ -178,7 +186,9 @@ impl Each {
     fn varied(&self, of: &Limit) -> Option<Value> {
         let studied = self.studied.as_ref()?;
         let infos = &studied.scenario.limits;
-        let index = infos.iter().position(|info| info.id == of.id && info.subject == of.place)?;
+        let index = infos
+            .iter()
+            .position(|info| info.id == of.id && info.subject == of.place)?;
         let info = &infos[index];
         let limit = studied.result.as_ref().ok()?.limits.get(index)?;
         let quantile = |p: f64| {

@@ -51,7 +51,11 @@ impl Slider {
             }
         };
         // Scaled values stay on their side of nothing.
-        let lo = if keeps == Some(Spread::Scaled) && now > 0.0 { lo.max(now / 10.0) } else { lo };
+        let lo = if keeps == Some(Spread::Scaled) && now > 0.0 {
+            lo.max(now / 10.0)
+        } else {
+            lo
+        };
         let (least, most) = (unit.from_si(domain.lo), unit.from_si(domain.hi));
         let (lo, hi) = (lo.max(least), hi.min(most));
         if !(lo.is_finite() && hi.is_finite() && lo < hi) {

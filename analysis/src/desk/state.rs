@@ -270,9 +270,11 @@ impl Desk {
                 (variant, state.variant(variant)?.document.added(&part, &name)?, None)
             }
             Action::Remove { variant, path } => (variant, state.variant(variant)?.document.without(&path)?, None),
-            Action::AddTable { variant, group, name } => {
-                (variant, state.variant(variant)?.document.with_part(&group, &name)?, None)
-            }
+            Action::AddTable { variant, group, name } => (
+                variant,
+                state.variant(variant)?.document.with_part(&group, &name)?,
+                None,
+            ),
             Action::RemoveTable { variant, path } => {
                 (variant, state.variant(variant)?.document.without_part(&path)?, None)
             }
@@ -330,7 +332,9 @@ impl Desk {
                 let document = state.variants[0].document.clone();
                 let saved = document.text.clone();
                 let reading = self.read(&state, &document.text);
-                state.variants.push(Variant::new(id, revision, document, reading, saved));
+                state
+                    .variants
+                    .push(Variant::new(id, revision, document, reading, saved));
             }
             Action::Drop => {
                 state.variant(Which::B)?;
@@ -349,7 +353,8 @@ impl Desk {
                     let movable = state.variants.iter().any(|variant| {
                         let key = variant.reading.outline.field(&path).and_then(|field| field.key);
                         let good = variant.last_good.as_ref();
-                        good.and_then(|good| Slider::of(good, sliders::resolved(good, &path)?, key)).is_some()
+                        good.and_then(|good| Slider::of(good, sliders::resolved(good, &path)?, key))
+                            .is_some()
                     });
                     if !movable {
                         return Err(Refused::Cannot(format!("`{path}` is no number that could be moved")));
@@ -360,7 +365,9 @@ impl Desk {
             }
             Action::Runs { runs } => {
                 if !(FEWEST..=MOST).contains(&runs) {
-                    return Err(Refused::Cannot(format!("{FEWEST} to {MOST} variations can be run here")));
+                    return Err(Refused::Cannot(format!(
+                        "{FEWEST} to {MOST} variations can be run here"
+                    )));
                 }
                 state.runs = runs;
             }
@@ -390,7 +397,13 @@ impl Desk {
             )));
         }
         let text = variant.document.text.clone();
-        save::save((&self.folder, name), &text, saving.over.as_deref(), known.as_deref(), self.reads)?;
+        save::save(
+            (&self.folder, name),
+            &text,
+            saving.over.as_deref(),
+            known.as_deref(),
+            self.reads,
+        )?;
         variant.saved.clone_from(&text);
         // A copy that is saved under another name leaves the file of A as it was.
         if saving.variant == Which::A || state.name.as_deref() == Some(name) {

@@ -119,7 +119,10 @@ impl Variant {
     /// # Errors
     /// If there is no number to move: why.
     pub fn held(&mut self, path: &str, gesture: &str) -> Result<Hold, String> {
-        let same = self.gesture.as_ref().is_some_and(|(known, of)| known == gesture && of == path);
+        let same = self
+            .gesture
+            .as_ref()
+            .is_some_and(|(known, of)| known == gesture && of == path);
         if same && let Some(hold) = &self.hold {
             return Ok(hold.clone());
         }
@@ -170,6 +173,10 @@ impl Variant {
 
     /// The scenario to run: none while something is wrong, a draft included.
     pub fn runnable(&self) -> Option<&Arc<Scenario>> {
-        self.reading.read.as_ref().ok().filter(|_| self.document.drafts.is_empty())
+        self.reading
+            .read
+            .as_ref()
+            .ok()
+            .filter(|_| self.document.drafts.is_empty())
     }
 }

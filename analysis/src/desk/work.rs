@@ -187,7 +187,9 @@ fn begin(desk: &Arc<Desk>, state: &mut State, scenario: Arc<Scenario>, run: Run)
         let desk = desk.clone();
         move |result: Result<Nominal, String>| {
             let mut state = desk.lock();
-            state.running.retain(|run| (run.variant, run.revision) != (variant, revision));
+            state
+                .running
+                .retain(|run| (run.variant, run.revision) != (variant, revision));
             let of_now = |known: &&mut super::variant::Variant| known.id == variant && known.revision == revision;
             if let Some(known) = state.variants.iter_mut().find(of_now) {
                 match result {
@@ -210,7 +212,9 @@ fn begin(desk: &Arc<Desk>, state: &mut State, scenario: Arc<Scenario>, run: Run)
     state.running.push(run);
     if let Err(error) = thread::Builder::new().name("nominal".to_owned()).spawn(body) {
         let why = format!("cannot start a thread: {error}");
-        state.running.retain(|run| (run.variant, run.revision) != (variant, revision));
+        state
+            .running
+            .retain(|run| (run.variant, run.revision) != (variant, revision));
         if let Some(known) = state.variants.iter_mut().find(|known| known.id == variant) {
             known.failed = Some((revision, why));
         }
@@ -270,11 +274,7 @@ fn begin_study(desk: &Arc<Desk>, state: &mut State, scenario: Arc<Scenario>, stu
             if let Some(result) = result
                 && let Some(known) = state.variants.iter_mut().find(of_now)
             {
-                let studied = Studied {
-                    scenario,
-                    runs,
-                    result,
-                };
+                let studied = Studied { scenario, runs, result };
                 known.studied = Some((revision, Arc::new(studied)));
                 state.results += 1;
             }
@@ -283,7 +283,11 @@ fn begin_study(desk: &Arc<Desk>, state: &mut State, scenario: Arc<Scenario>, stu
     };
     state.study = Some(study);
     desk.tell(state);
-    if thread::Builder::new().name("variations".to_owned()).spawn(body).is_err() {
+    if thread::Builder::new()
+        .name("variations".to_owned())
+        .spawn(body)
+        .is_err()
+    {
         // Tried again once something changes.
         state.study = None;
         state.changed = Instant::now();
