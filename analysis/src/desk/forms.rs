@@ -1,13 +1,16 @@
 //! Texts as forms: what the page shows of the variants, side by side.
 
 use breathroom_sim::scenario::keys::{Key, Kind, Need};
-use breathroom_sim::scenario::{Diagnostic, Scenario, key_takes};
-use breathroom_sim::units::show;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use breathroom_sim::scenario::{Diagnostic, Resolved, Scenario, key_takes};
+use breathroom_sim::units::figures;
 use serde_json::{Value, json};
 
 use super::document::{groups, missing};
 use super::outline::{Field, Outline, Part};
-use super::sliders::{self, Slider};
+use super::sliders::Slider;
 use super::state::State;
 use super::variant::Variant;
 
@@ -27,9 +30,43 @@ struct Told {
     help: String,
 }
 
+/// A variant with its values by their paths: a page has hundreds of them.
+struct View<'s> {
+    variant: &'s Variant,
+    fields: BTreeMap<&'s str, &'s Field>,
+    /// Values of the text as it stands, if it reads.
+    values: BTreeMap<&'s str, &'s Resolved>,
+    /// Values as they were read last without a fault.
+    good: BTreeMap<&'s str, &'s Resolved>,
+    faults: Vec<Told>,
+}
+
+impl<'s> View<'s> {
+    fn of(variant: &'s Variant) -> Self {
+        let fields = variant.reading.outline.parts.iter().flat_map(|part| &part.fields);
+        Self {
+            variant,
+            fields: fields.map(|field| (field.path.as_str(), field)).collect(),
+            values: variant.reading.read.as_ref().ok().map_or_else(BTreeMap::new, by_path),
+            good: variant.last_good.as_ref().map_or_else(BTreeMap::new, by_path),
+            faults: told(variant),
+        }
+    }
+
+    fn slider(&self, path: &str) -> Option<Slider> {
+        let scenario = self.variant.last_good.as_ref()?;
+        Slider::of(scenario, self.good.get(path)?, self.fields.get(path)?.key)
+    }
+}
+
+fn by_path(scenario: &Arc<Scenario>) -> BTreeMap<&str, &Resolved> {
+    let values = scenario.resolved.iter().rev();
+    values.map(|value| (value.path.as_str(), value)).collect()
+}
+
 /// The forms of all variants.
 pub(super) fn json(state: &State) -> Value {
-    let faults: Vec<Vec<Told>> = state.variants.iter().map(told).collect();
+    let views: Vec<View<'_>> = state.variants.iter().map(View::of).collect();
     let pins = state.pinned();
     json!({
         "version": state.version,
@@ -37,7 +74,8 @@ pub(super) fn json(state: &State) -> Value {
         "name": state.name,
         "runs": state.runs,
         "caution": crate::results::CAUTION,
-        "variants": state.variants.iter().zip(["A", "B"]).zip(&faults).map(|((variant, name), faults)| {
+        "variants": views.iter().zip(["A", "B"]).map(|(view, name)| {
+            let variant = view.variant;
             let (undo, redo) = variant.steps();
             json!({
                 "name": name,
@@ -45,7 +83,7 @@ pub(super) fn json(state: &State) -> Value {
                 "unsaved": variant.unsaved(),
                 "undo": undo,
                 "redo": redo,
-                "faults": faults.iter().map(|fault| json!({
+                "faults": view.faults.iter().map(|fault| json!({
                     "at": match &fault.place {
                         Place::Field(path) | Place::Part(path) => Some(path),
                         Place::Nowhere => None,
@@ -59,13 +97,13 @@ pub(super) fn json(state: &State) -> Value {
                 }),
             })
         }).collect::<Vec<_>>(),
-        "parts": parts(state, &faults, &pins),
+        "parts": parts(&views, &pins),
         "groups": groups().iter().map(|group| json!({
             "path": group.path,
             "named": group.named,
             "meaning": group.section.meaning,
         })).collect::<Vec<_>>(),
-        "sliders": pins.iter().filter_map(|path| slider(state, path)).collect::<Vec<_>>(),
+        "sliders": pins.iter().filter_map(|path| slider(&views, path)).collect::<Vec<_>>(),
     })
 }
 
@@ -93,11 +131,11 @@ fn parts(state: &State, faults: &[Vec<Told>], pins: &[String]) -> Vec<Value> {
                 "note": part.note,
                 "removable": part.lines && !part.path.is_empty(),
                 "in": own.iter().map(Option::is_some).collect::<Vec<_>>(),
-                "faults": faults.iter().map(|faults| {
-                    faults.iter().filter(of_part).map(fault).collect::<Vec<_>>()
+                "faults": views.iter().map(|view| {
+                    view.faults.iter().filter(of_part).map(fault).collect::<Vec<_>>()
                 }).collect::<Vec<_>>(),
                 "add": own.iter().map(|part| part.map_or_else(Vec::new, |part| addable(part))).collect::<Vec<_>>(),
-                "fields": fields.iter().map(|known| field(state, faults, known, pins)).collect::<Vec<_>>(),
+                "fields": fields.iter().map(|known| field(views, known, pins)).collect::<Vec<_>>(),
             })
         })
         .collect()
@@ -142,19 +180,11 @@ fn words(key: Option<&Key>) -> Vec<&'static str> {
     }
 }
 
-fn field(state: &State, faults: &[Vec<Told>], known: &Field, pins: &[String]) -> Value {
-    let cells: Vec<Option<Value>> = state
-        .variants
-        .iter()
-        .zip(faults)
-        .map(|(variant, faults)| cell(variant, faults, &known.path))
-        .collect();
+fn field(views: &[View<'_>], known: &Field, pins: &[String]) -> Value {
+    let cells: Vec<Option<Value>> = views.iter().map(|view| cell(view, &known.path)).collect();
     let text = |cell: &Option<Value>| cell.as_ref().map(|cell| cell["text"].clone());
     let differs = cells.len() > 1 && text(&cells[0]) != text(&cells[1]);
-    let movable = state
-        .variants
-        .iter()
-        .any(|variant| movable(variant, &known.path).is_some());
+    let movable = views.iter().any(|view| view.slider(&known.path).is_some());
     json!({
         "path": known.path,
         "name": known.name,
@@ -172,43 +202,41 @@ fn field(state: &State, faults: &[Vec<Told>], known: &Field, pins: &[String]) ->
     })
 }
 
-fn cell(variant: &Variant, faults: &[Told], path: &str) -> Option<Value> {
-    let field = variant.reading.outline.field(path)?;
-    let text = match variant.document.drafts.get(path) {
+fn cell(view: &View<'_>, path: &str) -> Option<Value> {
+    let field = view.fields.get(path)?;
+    let text = match view.variant.document.drafts.get(path) {
         Some((typed, _)) => typed.clone(),
         None => field.text.clone(),
     };
-    let scenario = variant.reading.read.as_ref().ok();
-    let of_field = |told: &&Told| told.place == Place::Field(path.to_owned());
+    let at_field = |told: &&Told| matches!(&told.place, Place::Field(of) if of == path);
     Some(json!({
         "text": text,
-        "spread": scenario.and_then(|scenario| spread(scenario, path)),
-        "faults": faults.iter().filter(of_field).map(fault).collect::<Vec<_>>(),
+        "spread": spread(view, path),
+        "faults": view.faults.iter().filter(at_field).map(fault).collect::<Vec<_>>(),
     }))
 }
 
 /// Of a spread its median and where 90 % of it lie.
-fn spread(scenario: &Scenario, path: &str) -> Option<String> {
-    let value = sliders::resolved(scenario, path)?;
+fn spread(view: &View<'_>, path: &str) -> Option<String> {
+    let scenario = view.variant.reading.read.as_ref().ok()?;
+    let value = view.values.get(path)?;
     let (input, amount) = (&scenario.inputs[value.input?], value.amount?);
     let [median, lo, hi] = [amount.si, input.spread.quantile(0.05), input.spread.quantile(0.95)];
+    let unit = Some(amount.unit.symbol)
+        .filter(|unit| !unit.is_empty())
+        .map_or(String::new(), |unit| format!(" {unit}"));
+    let short = |si: f64| figures(amount.unit.from_si(si), 4);
     let each = if input.per_turn { ", anew in every turn" } else { "" };
     Some(format!(
-        "median {}, 5-95 % {} to {}{each}",
-        show(median, amount.unit),
-        show(lo, amount.unit),
-        show(hi, amount.unit)
+        "median {}, 5-95 % {} to {}{unit}{each}",
+        short(median),
+        short(lo),
+        short(hi)
     ))
 }
 
-fn movable(variant: &Variant, path: &str) -> Option<Slider> {
-    let scenario = variant.last_good.as_ref()?;
-    let field = variant.reading.outline.field(path)?;
-    Slider::of(scenario, sliders::resolved(scenario, path)?, field.key)
-}
-
-fn slider(state: &State, path: &str) -> Option<Value> {
-    let each: Vec<Option<Slider>> = state.variants.iter().map(|variant| movable(variant, path)).collect();
+fn slider(views: &[View<'_>], path: &str) -> Option<Value> {
+    let each: Vec<Option<Slider>> = views.iter().map(|view| view.slider(path)).collect();
     if each.iter().all(Option::is_none) {
         return None;
     }
@@ -217,10 +245,7 @@ fn slider(state: &State, path: &str) -> Option<Value> {
     let range = ends.fold([f64::INFINITY, f64::NEG_INFINITY], |all, one| {
         [all[0].min(one[0]), all[1].max(one[1])]
     });
-    let key = state
-        .variants
-        .iter()
-        .find_map(|variant| variant.reading.outline.field(path)?.key);
+    let key = views.iter().find_map(|view| view.fields.get(path)?.key);
     Some(json!({
         "path": path,
         "meaning": key.map_or("", |key| key.meaning),

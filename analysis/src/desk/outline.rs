@@ -345,6 +345,16 @@ fn above(text: &str, at: usize, header: bool) -> String {
             None => break,
         }
     }
+    // What the file begins with is told of the whole file.
+    let from_start = !header
+        && text[..line_start(text, at)]
+            .trim_start_matches('\u{feff}')
+            .lines()
+            .count()
+            == lines.len();
+    if from_start {
+        return String::new();
+    }
     lines.reverse();
     lines.join(" ").trim().to_owned()
 }

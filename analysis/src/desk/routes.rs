@@ -10,6 +10,7 @@
 //! ```
 
 use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::time::Duration;
 
 use axum::Router;
@@ -29,16 +30,17 @@ use super::guard::{Names, guard};
 use super::save::NotSaved;
 use super::shown::Results;
 use super::state::{Action, Desk, Saving};
-use std::sync::atomic::Ordering;
+use crate::results::CAUTION;
 
 /// Most bytes of a request.
 const MOST_BYTES: usize = 1 << 20;
 /// How long a page waits for a change before it is answered anyway.
 const WAIT: Duration = Duration::from_secs(20);
 
+/// The page.
+const PAGE: &str = include_str!("page/desk.html");
 /// The parts of the page: name, kind, content.
-const PAGE: [(&str, &str, &str); 6] = [
-    ("", "text/html; charset=utf-8", include_str!("page/desk.html")),
+const PARTS: [(&str, &str, &str); 5] = [
     ("desk.css", "text/css; charset=utf-8", include_str!("page/desk.css")),
     ("desk.js", JAVASCRIPT, include_str!("page/desk.js")),
     ("ask.js", JAVASCRIPT, include_str!("page/ask.js")),
@@ -49,9 +51,15 @@ const JAVASCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// Everything below a token, for a port.
 pub(super) fn router(desk: Arc<Desk>, token: &str, port: u16) -> Router {
+    // The caution is on the page whether its scripts run or not.
+    let page = Bytes::from(PAGE.replace("{{caution}}", CAUTION));
+    let parts = PARTS.map(|(name, kind, content)| (name, kind, Bytes::from_static(content.as_bytes())));
     let mut router = Router::new();
-    for (name, kind, content) in PAGE {
-        let part = move || async move { ([(header::CONTENT_TYPE, kind)], content) };
+    for (name, kind, content) in parts.into_iter().chain([("", "text/html; charset=utf-8", page)]) {
+        let part = move || {
+            let content = content.clone();
+            async move { ([(header::CONTENT_TYPE, kind)], content) }
+        };
         router = router.route(&format!("/{token}/{name}"), get(part));
     }
     router
@@ -102,7 +110,11 @@ async fn wait(State(desk): State<Arc<Desk>>, RawQuery(query): RawQuery) -> Respo
     };
     let mut told = desk.told.subscribe();
     let _either = tokio::time::timeout(WAIT, told.wait_for(|version| *version != seen)).await;
-    let state = desk.lock();
+    apart(move || answer(StatusCode::OK, &standing(&desk.lock()))).await
+}
+
+/// What a page needs to know to ask for what is new.
+fn standing(state: &super::state::State) -> Value {
     let study = state.study.as_ref().map(|study| {
         let at = state.variants.iter().position(|variant| variant.id == study.variant);
         json!({
@@ -111,15 +123,13 @@ async fn wait(State(desk): State<Arc<Desk>>, RawQuery(query): RawQuery) -> Respo
             "runs": study.runs,
         })
     });
-    let value = json!({
+    json!({
         "version": state.version,
         "forms": state.forms,
         "results": state.results,
         "running": !state.running.is_empty(),
         "study": study,
-    });
-    drop(state);
-    answer(StatusCode::OK, &value)
+    })
 }
 
 async fn act(State(desk): State<Arc<Desk>>, headers: HeaderMap, body: Result<Bytes, BytesRejection>) -> Response {

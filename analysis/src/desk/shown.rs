@@ -194,7 +194,7 @@ impl Each {
         let quantile = |p: f64| {
             let at = QUANTILES.iter().position(|known| *known == p)?;
             let value = info.unit.difference_from_si(limit.margin_quantiles[at]);
-            value.is_finite().then(|| numbers::with_unit(value, info.unit.symbol))
+            value.is_finite().then(|| numbers::short(value))
         };
         Some(json!({
             "beyond": numbers::percent(limit.probability),
@@ -202,6 +202,7 @@ impl Each {
             "low": quantile(0.05),
             "middle": quantile(0.5),
             "high": quantile(0.95),
+            "unit": info.unit.symbol,
             "fresh": self.fresh,
         }))
     }

@@ -13,7 +13,7 @@ use super::files::Reads;
 use super::save::{self, NotSaved};
 use super::sliders::{self, Slider};
 use super::variant::{Reading, Variant};
-use super::work::{Run, Runner, Study};
+use super::work::{self, Run, Runner, Study};
 use crate::results::sha256_hex;
 
 /// Variations without a choice of one's own, the fewest and the most.
@@ -238,7 +238,7 @@ impl Desk {
     ///
     /// # Errors
     /// If it cannot be done: why. Nothing is changed then.
-    pub fn act(&self, action: Action) -> Result<(), Refused> {
+    pub fn act(self: &Arc<Self>, action: Action) -> Result<(), Refused> {
         let mut state = self.lock();
         let mut hold = None;
         let (which, document, gesture) = match action {
@@ -299,7 +299,7 @@ impl Desk {
         Ok(())
     }
 
-    fn step(&self, mut state: MutexGuard<'_, State>, which: Which, back: bool) -> Result<(), Refused> {
+    fn step(self: &Arc<Self>, mut state: MutexGuard<'_, State>, which: Which, back: bool) -> Result<(), Refused> {
         if !state.variant(which)?.step(back) {
             let word = if back { "undo" } else { "redo" };
             return Err(Refused::Cannot(format!("there is nothing to {word}")));
@@ -310,7 +310,7 @@ impl Desk {
     }
 
     /// Reads a variant's text, which was changed.
-    fn reread(&self, state: &mut State, which: Which) {
+    fn reread(self: &Arc<Self>, state: &mut State, which: Which) {
         let revision = state.number();
         let text = state.variants[which as usize].document.text.clone();
         let reading = self.read(state, &text);
@@ -319,10 +319,11 @@ impl Desk {
         state.forms += 1;
         state.results += 1;
         state.stop_study();
+        work::begin_runs(self, state);
     }
 
     /// What is done to variants, sliders and numbers, and not to a text.
-    fn arrange(&self, mut state: MutexGuard<'_, State>, action: Action) -> Result<(), Refused> {
+    fn arrange(self: &Arc<Self>, mut state: MutexGuard<'_, State>, action: Action) -> Result<(), Refused> {
         match action {
             Action::Copy => {
                 if state.variants.len() > 1 {

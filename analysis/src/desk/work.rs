@@ -135,9 +135,7 @@ pub(super) fn start(desk: &Arc<Desk>) -> Result<thread::JoinHandle<()>, String> 
 fn supervise(desk: &Arc<Desk>) {
     let mut state = desk.lock();
     while !state.ended {
-        while let Some((scenario, run)) = next_run(&state) {
-            begin(desk, &mut state, scenario, run);
-        }
+        begin_runs(desk, &mut state);
         if let Some((scenario, study)) = next_study(desk, &state) {
             begin_study(desk, &mut state, scenario, study);
         }
@@ -174,6 +172,13 @@ fn waits(state: &State) -> Option<(Arc<Scenario>, Run)> {
         };
         Some((variant.runnable()?.clone(), run))
     })
+}
+
+/// Begins the runs on the medians that are wanted, as far as there is room for them.
+pub(super) fn begin_runs(desk: &Arc<Desk>, state: &mut State) {
+    while let Some((scenario, run)) = next_run(state) {
+        begin(desk, state, scenario, run);
+    }
 }
 
 fn next_run(state: &State) -> Option<(Arc<Scenario>, Run)> {

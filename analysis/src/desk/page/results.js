@@ -34,17 +34,12 @@ export function show(results) {
 }
 
 function table(results, two) {
-  const names = results.variants.map((variant) => variant.name);
-  const heads = ['Limit'];
-  for (const name of names) {
-    const of = two ? ` ${name}` : '';
-    heads.push(`Margin${of}`, `Beyond${of}`, `5, 50, 95 %${of}`);
-  }
-  if (two) heads.push('B less A');
-  const body = results.margins.map((row) => make('tr', {},
-    make('th', { scope: 'row' }, row.words, make('span', { class: 'small' }, ` ${row.where}`)),
-    ...row.cells.flatMap((cell, n) => cells(cell, results.variants[n])),
-    two ? make('td', {}, row.difference ?? '') : null));
+  const heads = ['Limit', ...(two ? ['Of'] : []), 'Margin', 'Beyond', 'Margin of 5, 50, 95 %', ...(two ? ['B less A'] : [])];
+  const body = results.margins.flatMap((row) => row.cells.map((cell, n) => make('tr', { class: n > 0 ? 'second' : '' },
+    n === 0 ? make('th', { scope: 'rowgroup', rowspan: row.cells.length }, row.words, make('span', { class: 'small' }, row.where)) : null,
+    two ? make('td', { class: 'variant' }, results.variants[n].name) : null,
+    ...cells(cell, results.variants[n]),
+    two && n === 0 ? make('td', { rowspan: row.cells.length }, row.difference ?? '') : null)));
   return make('table', {},
     make('thead', {}, make('tr', {}, ...heads.map((head) => make('th', { scope: 'col' }, head)))),
     make('tbody', {}, ...body));
@@ -54,16 +49,17 @@ function cells(cell, variant) {
   if (!cell) return [make('td', {}, 'no such limit'), make('td'), make('td')];
   const old = variant.stays ? ' old' : '';
   const mark = cell.margin === null ? '' : cell.met ? '\u2713 ' : '\u2717 ';
-  const word = cell.margin === null ? 'never applied' : cell.margin + (cell.met ? '' : ' beyond');
+  const word = cell.margin === null ? 'never applied' : cell.margin + (cell.met ? '' : ', beyond');
   const about = cell.worst ? `worst ${cell.worst}` + (cell.at ? ` after ${cell.at}` : '') : '';
   const margin = make('td', { class: (cell.met ? 'met' : 'beyond') + old }, mark + word, make('span', { class: 'small' }, about));
   const study = cell.study;
   if (!study) return [margin, make('td', { class: 'small' }, '\u2013'), make('td', { class: 'small' }, '\u2013')];
   const stale = study.fresh ? '' : ' old';
+  const three = [study.low, study.middle, study.high].map((one) => one ?? '\u2013').join(', ');
   return [
     margin,
-    make('td', { class: (study.any ? 'beyond' : '') + stale }, study.beyond + (study.any ? ' \u2717' : '')),
-    make('td', { class: stale }, make('span', {}, [study.low, study.middle, study.high].map((one) => one ?? '\u2013').join(', '))),
+    make('td', { class: (study.any ? 'beyond' : '') + stale }, (study.any ? '\u2717 ' : '') + study.beyond),
+    make('td', { class: stale }, `${three} ${study.unit}`),
   ];
 }
 

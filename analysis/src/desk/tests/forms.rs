@@ -44,7 +44,7 @@ fn a_field_has_its_meaning_its_unit_and_of_a_spread_the_range() {
     let volume = field(&state, VOLUME);
     assert_eq!(volume["takes"], "volume, at least 0.001 m3");
     let spread = volume["cells"][0]["spread"].as_str().expect("a spread");
-    assert!(spread.starts_with("median 11.5 m3, 5-95 % 10.8"), "{spread}");
+    assert!(spread.starts_with("median 11.5, 5-95 % 10.84 to 12.16 m3"), "{spread}");
     let duration = field(&state, "tasks.don.duration")["cells"][0]["spread"]
         .as_str()
         .expect("a spread");
