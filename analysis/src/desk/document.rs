@@ -110,9 +110,15 @@ impl Document {
         };
         let value = starting(key);
         let mut next = self.clone();
-        let table = name.rsplit_once('.').map(|(table, _)| format!("{table}."));
-        let sibling = table.and_then(|table| part.fields.iter().find(|field| field.name.starts_with(&table)));
-        match (sibling.and_then(|field| field.braces.clone()), &part.braces) {
+        let table = name.rsplit_once('.').map(|(table, _)| table);
+        let braces = table.and_then(|table| {
+            let inside = format!("{table}.");
+            let empty = part.fields.iter().find(|field| field.name == table);
+            let other = part.fields.iter().find(|field| field.name.starts_with(&inside));
+            let empty = empty.map(|field| field.value.clone());
+            empty.or_else(|| other.and_then(|field| field.braces.clone()))
+        });
+        match (braces, &part.braces) {
             (Some(braces), _) => into_braces(&mut next.text, &braces, &format!("{} = {value}", key.name)),
             (None, Some(braces)) => into_braces(&mut next.text, braces, &format!("{name} = {value}")),
             (None, None) if part.lines => {
@@ -253,13 +259,13 @@ fn lacking(part: &Part, section: &'static Section, prefix: &str, list: &mut Vec<
     for key in section.keys {
         let name = format!("{prefix}{}", key.name);
         let inside = format!("{name}.");
-        if part.fields.iter().any(|field| field.name == name) {
-            continue;
-        }
+        let there = part.fields.iter().find(|field| field.name == name);
+        let empty = there.is_some_and(|field| field.text.starts_with('{') && !field.text.contains('='));
         match key.kind {
-            Kind::Table(inner) if part.fields.iter().any(|field| field.name.starts_with(&inside)) => {
+            Kind::Table(inner) if empty || part.fields.iter().any(|field| field.name.starts_with(&inside)) => {
                 lacking(part, inner, &inside, list);
             }
+            _ if there.is_some() => {}
             // Tables with a header are parts, not keys.
             Kind::Named(_) | Kind::ForCompartments(_) | Kind::ForPeople(_) | Kind::Families(_) => {}
             Kind::Tables(_) | Kind::Table(_) if part.path.is_empty() || part.path == "limits" => {}

@@ -1,9 +1,9 @@
 //! Texts as forms: what the page shows of the variants, side by side.
 
-use breathroom_sim::scenario::keys::{Key, Kind, Need};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use breathroom_sim::scenario::keys::{Key, Kind, Need};
 use breathroom_sim::scenario::{Diagnostic, Resolved, Scenario, key_takes};
 use breathroom_sim::units::figures;
 use serde_json::{Value, json};
@@ -108,8 +108,8 @@ pub(super) fn json(state: &State) -> Value {
 }
 
 /// The parts of A in their order, then those that only B has.
-fn parts(state: &State, faults: &[Vec<Told>], pins: &[String]) -> Vec<Value> {
-    let outlines: Vec<&Outline> = state.variants.iter().map(|variant| &variant.reading.outline).collect();
+fn parts(views: &[View<'_>], pins: &[String]) -> Vec<Value> {
+    let outlines: Vec<&Outline> = views.iter().map(|view| &view.variant.reading.outline).collect();
     let first = outlines[0].parts.iter();
     let more = outlines.iter().skip(1).flat_map(|outline| &outline.parts);
     let more = more.filter(|part| outlines[0].part(&part.path).is_none());
@@ -134,7 +134,7 @@ fn parts(state: &State, faults: &[Vec<Told>], pins: &[String]) -> Vec<Value> {
                 "faults": views.iter().map(|view| {
                     view.faults.iter().filter(of_part).map(fault).collect::<Vec<_>>()
                 }).collect::<Vec<_>>(),
-                "add": own.iter().map(|part| part.map_or_else(Vec::new, |part| addable(part))).collect::<Vec<_>>(),
+                "add": own.iter().map(|part| part.map_or_else(Vec::new, addable)).collect::<Vec<_>>(),
                 "fields": fields.iter().map(|known| field(views, known, pins)).collect::<Vec<_>>(),
             })
         })
@@ -296,7 +296,7 @@ fn place(outline: &Outline, fault: &Diagnostic) -> Place {
     }
     // Of a table in braces as a whole: at the first of its keys.
     let fields = outline.parts.iter().flat_map(|part| &part.fields);
-    let mut around = fields.filter(|field| field.braces.as_ref().is_some_and(|braces| inside(braces)));
+    let mut around = fields.filter(|field| field.braces.as_ref().is_some_and(inside));
     around
         .next()
         .map_or(Place::Nowhere, |field| Place::Field(field.path.clone()))

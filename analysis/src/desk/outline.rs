@@ -171,7 +171,10 @@ impl Walk<'_> {
                 ) if self.written(&entry.node) == Written::Header => {
                     self.part(inner, inside, &own, entry, false);
                 }
-                (Some(Kind::Table(inner)), Value::Table(inside)) => self.flat(inner, inside, &own, entry, at),
+                // An empty table says something by being there.
+                (Some(Kind::Table(inner)), Value::Table(inside)) if !inside.entries.is_empty() => {
+                    self.flat(inner, inside, &own, entry, at);
+                }
                 (
                     Some(Kind::Named(inner) | Kind::ForCompartments(inner) | Kind::ForPeople(inner)),
                     Value::Table(names),
@@ -274,7 +277,7 @@ impl Walk<'_> {
         let raw = self.text.get(value.clone()).unwrap_or_default();
         let listed = matches!(&entry.node.value, Value::List(items)
             if items.iter().any(|item| item.table().is_some()) && raw.starts_with("[["));
-        let editable = !(is_table && !raw.starts_with('{')) && !(listed && !raw.ends_with("]]"));
+        let editable = (!is_table || raw.starts_with('{')) && !listed;
         let start = at.from.unwrap_or(entry.key_spot.span.start);
         let note = if at.braces.is_some() {
             String::new()

@@ -109,7 +109,10 @@ async fn wait(State(desk): State<Arc<Desk>>, RawQuery(query): RawQuery) -> Respo
         return refused(StatusCode::BAD_REQUEST, "say which version was seen: ?seen=N");
     };
     let mut told = desk.told.subscribe();
-    let _either = tokio::time::timeout(WAIT, told.wait_for(|version| *version != seen)).await;
+    // Told or not, it is answered; what tells is not held meanwhile.
+    let _told = tokio::time::timeout(WAIT, told.wait_for(|version| *version != seen))
+        .await
+        .is_ok();
     apart(move || answer(StatusCode::OK, &standing(&desk.lock()))).await
 }
 

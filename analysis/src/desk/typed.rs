@@ -128,10 +128,8 @@ mod tests {
     fn what_opens_and_does_not_close_is_no_value_but_may_be_a_title() {
         for text in ["{ normal = [", "[1, 2", "\"12 m3", "{ a = 1 } b = 2", "[1]\nx = 2"] {
             let wrong = to_toml(text, kind(&AIR, "pressure")).expect_err(text);
-            assert!(
-                wrong.message.contains("TOML") || wrong.message.contains("quotes"),
-                "{wrong:?}"
-            );
+            let known = ["TOML", "quotes", "there already"];
+            assert!(known.iter().any(|word| wrong.message.contains(word)), "{wrong:?}");
         }
         assert_eq!(
             to_toml("[draft one", kind(&ROOT, "title")),

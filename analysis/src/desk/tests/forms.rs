@@ -30,7 +30,7 @@ fn sortie() -> Arc<Desk> {
     )
 }
 
-fn act(desk: &Desk, action: Value) -> Value {
+fn act(desk: &Arc<Desk>, action: Value) -> Value {
     let action: Action = serde_json::from_value(action).expect("an action");
     desk.act(action).expect("done");
     forms::json(&desk.lock())
