@@ -336,7 +336,8 @@ fn among_braces(text: &str, whole: &Range<usize>, braces: &Range<usize>) -> Rang
     if trimmed.ends_with(',') {
         braces.start + trimmed.len() - 1..whole.end
     } else {
-        whole.clone()
+        // The only key: with the blanks in front of it.
+        braces.start + trimmed.len()..whole.end
     }
 }
 
