@@ -34,7 +34,7 @@ export function show(results) {
 }
 
 function table(results, two) {
-  const heads = ['Limit', ...(two ? ['Of'] : []), 'Margin', 'Beyond', 'Margin of 5, 50, 95 %', ...(two ? ['B less A'] : [])];
+  const heads = ['Limit', ...(two ? ['Of'] : []), 'Margin', 'Beyond', 'Margin: 5, 50, 95 %', ...(two ? ['B less A'] : [])];
   const body = results.margins.flatMap((row) => row.cells.map((cell, n) => make('tr', { class: n > 0 ? 'second' : '' },
     n === 0 ? make('th', { scope: 'rowgroup', rowspan: row.cells.length }, row.words, make('span', { class: 'small' }, row.where)) : null,
     two ? make('td', { class: 'variant' }, results.variants[n].name) : null,
