@@ -2,6 +2,7 @@
 
 pub mod chance;
 pub mod cli;
+pub mod desk;
 pub mod report;
 pub mod results;
 pub mod stats;

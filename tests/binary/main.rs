@@ -329,3 +329,33 @@ fn a_file_that_cannot_be_written_is_1_and_leaves_nothing() {
     assert!(err.contains("cannot write `history.csv`"), "{err}");
     assert_eq!(names(folder.path()), ["room.toml"]);
 }
+
+/// The desk prints its address, answers there, and ends well when it is interrupted.
+#[cfg(unix)]
+#[test]
+fn an_interrupted_desk_is_0_and_leaves_nothing() {
+    use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+    let folder = with_room();
+    let mut child = breathroom(folder.path())
+        .args(["desk", "room.toml"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .expect("started");
+    let mut address = String::new();
+    let mut out = BufReader::new(child.stdout.take().expect("its output"));
+    out.read_line(&mut address).expect("an address");
+    let address = address.trim().trim_start_matches("http://");
+    let (host, path) = address.split_once('/').expect("a path");
+    let mut stream = std::net::TcpStream::connect(host).expect("connected");
+    let request = format!("GET /{path} HTTP/1.1\r\nhost: {host}\r\nconnection: close\r\n\r\n");
+    stream.write_all(request.as_bytes()).expect("sent");
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).expect("answered");
+    assert!(answer.starts_with("HTTP/1.1 200"), "{answer}");
+    assert!(answer.contains("not a certification"), "{answer}");
+    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status();
+    assert!(sent.expect("sent").success());
+    assert_eq!(child.wait().expect("ended").code(), Some(0));
+    assert_eq!(names(folder.path()), ["room.toml"]);
+}

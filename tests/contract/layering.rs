@@ -29,7 +29,9 @@ const ANALYSIS: &[(&str, u32)] = &[
     ("study", 1),
     ("trades", 2),
     ("results", 3),
-    ("cli", 4),
+    ("report", 4),
+    ("desk", 5),
+    ("cli", 6),
 ];
 
 /// What `sim` never does: print, read the clock, start threads, touch files or the surroundings.

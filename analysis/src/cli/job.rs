@@ -54,6 +54,13 @@ pub enum Job {
         /// Say nothing.
         quiet: bool,
     },
+    /// Play with a scenario on a page in the browser.
+    Desk {
+        /// The scenario; none for the starter.
+        file: Option<PathBuf>,
+        /// The port; none for any that is free.
+        port: Option<u16>,
+    },
     /// Print the schema.
     Schema,
     /// Print completions.
@@ -317,6 +324,10 @@ impl From<Typed> for Job {
                 output: printed(arguments.output, arguments.report),
             }),
             Command::Limits(arguments) => Self::Limits(arguments.set, output(arguments.output)),
+            Command::Desk(arguments) => Self::Desk {
+                file: arguments.file,
+                port: arguments.port,
+            },
             Command::New(arguments) => Self::New {
                 file: arguments.file,
                 force: arguments.force,

@@ -123,6 +123,15 @@ pub enum Command {
     ///
     /// Exit code 0 whatever differs; 1 if runs failed.
     Compare(CompareArguments),
+    /// Play with a scenario on a page in the browser
+    ///
+    /// Prints the address of a page on this machine, which nobody else can reach, and serves it until Ctrl-C. The page shows the scenario as
+    /// forms and sliders, draws the run on the medians again at every change, and runs variations while nothing changes; two variants
+    /// stand side by side. It writes only where you save: a file of the scenario's folder, with its comments and its order as they are.
+    /// Changes that were not saved go to NAME.unsaved.toml at the end.
+    ///
+    /// Without FILE it begins with what `breathroom new` writes. Exit code 0 after Ctrl-C.
+    Desk(DeskArguments),
     /// Join the parts of a study that `vary --shard` has made
     ///
     /// Gives the bytes that one machine would have given, from the parts alone (they hold copies of the files that were
@@ -375,6 +384,17 @@ pub struct SizeArguments {
     pub(super) report: ReportArguments,
     #[command(flatten)]
     pub(super) output: OutputArguments,
+}
+
+/// Arguments of `desk`.
+#[derive(Debug, Args)]
+pub struct DeskArguments {
+    /// The scenario file; without it, a scenario to start from
+    #[arg(value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// The port of the address [default: any that is free]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
+    pub port: Option<u16>,
 }
 
 /// Arguments of `merge`.

@@ -17,6 +17,44 @@ const MOST_ROWS: usize = 49;
 /// The figures, those that have something to show.
 #[must_use]
 pub fn figures(ran: &Ran<'_>) -> Vec<Figure> {
+    plots(ran).into_iter().filter_map(Plot::figure).collect()
+}
+
+/// The figures of two runs, the second's lines over those of the first; each run with its name.
+#[must_use]
+pub fn figures_of_two([(one, first), (two, second)]: [(&str, &Ran<'_>); 2]) -> Vec<Figure> {
+    let named = |mut plot: Plot, name: &str| {
+        for mark in &mut plot.marks {
+            if let Mark::Line { name: of, .. } = mark {
+                *of = format!("{name}: {of}");
+            }
+        }
+        plot
+    };
+    let mut others = plots(second);
+    let mut out: Vec<Plot> = Vec::new();
+    for plot in plots(first) {
+        let mut plot = named(plot, one);
+        if let Some(at) = others.iter().position(|other| other.id == plot.id) {
+            let other = named(others.remove(at), two);
+            let is_there = |mark: &Mark, marks: &[Mark]| matches!(mark, Mark::Limit { name, .. } | Mark::Level { name, .. } if marks.iter().any(|of| matches!(of, Mark::Limit { name: known, .. } | Mark::Level { name: known, .. } if known == name)));
+            for mark in other.marks {
+                match mark {
+                    Mark::Line { .. } => plot.over.push(mark),
+                    _ if is_there(&mark, &plot.marks) => {}
+                    _ => plot.marks.push(mark),
+                }
+            }
+            plot.across = Some([0.0, first.end_h().max(second.end_h())]);
+        }
+        out.push(plot);
+    }
+    // What only the second has.
+    out.extend(others.into_iter().map(|plot| named(plot, two)));
+    out.into_iter().filter_map(Plot::figure).collect()
+}
+
+fn plots(ran: &Ran<'_>) -> Vec<Plot> {
     let rooms = rooms(ran);
     let mmhg = numbers::mmhg();
     let kpa = numbers::kpa();
@@ -114,10 +152,10 @@ fn plot(
     unit: &str,
     marks: Vec<Mark>,
     headers: &[String],
-) -> Option<Figure> {
+) -> Option<Plot> {
     let mut all = vec!["time [h]".to_owned()];
     all.extend(headers.iter().cloned());
-    Plot {
+    Some(Plot {
         id: id.replace([' ', '_'], "-"),
         title: title.to_owned(),
         says,
@@ -129,17 +167,11 @@ fn plot(
         marks,
         data: data(ran, &all),
         ..Plot::default()
-    }
-    .figure()
+    })
 }
 
 /// One line for each compartment, with means where a limit is on one.
-fn by_room(
-    ran: &Ran<'_>,
-    rooms: &[&str],
-    (column, title, of): (&str, &str, &[Quantity]),
-    unit: Unit,
-) -> Option<Figure> {
+fn by_room(ran: &Ran<'_>, rooms: &[&str], (column, title, of): (&str, &str, &[Quantity]), unit: Unit) -> Option<Plot> {
     let times = ran.times();
     let mut marks = Vec::new();
     let mut headers = Vec::new();
@@ -170,7 +202,7 @@ fn by_room(
 }
 
 /// One line for each person, with its mean over the windows that limits have.
-fn breathed(ran: &Ran<'_>, column: &str, title: &str, quantity: Quantity, unit: Unit) -> Option<Figure> {
+fn breathed(ran: &Ran<'_>, column: &str, title: &str, quantity: Quantity, unit: Unit) -> Option<Plot> {
     let times = ran.times();
     let windows = windows(ran, quantity);
     let (mut marks, mut headers) = (Vec::new(), Vec::new());
@@ -212,7 +244,7 @@ fn breathed(ran: &Ran<'_>, column: &str, title: &str, quantity: Quantity, unit: 
 }
 
 /// Oxygen as a part of the dry gas, by compartment.
-fn fraction(ran: &Ran<'_>, rooms: &[&str], percent: Unit) -> Option<Figure> {
+fn fraction(ran: &Ran<'_>, rooms: &[&str], percent: Unit) -> Option<Plot> {
     let times = ran.times();
     let marks = limits(ran, Quantity::OxygenFraction, &|si| percent.from_si(si), "%");
     if marks.is_empty() {
@@ -253,7 +285,7 @@ fn fraction(ran: &Ran<'_>, rooms: &[&str], percent: Unit) -> Option<Figure> {
 }
 
 /// Dew point against the coldest surface and the coils, by compartment.
-fn dew_point(ran: &Ran<'_>, rooms: &[&str]) -> Option<Figure> {
+fn dew_point(ran: &Ran<'_>, rooms: &[&str]) -> Option<Plot> {
     let times = ran.times();
     let (mut marks, mut headers) = (Vec::new(), Vec::new());
     for (hue, room) in rooms.iter().enumerate() {

@@ -38,6 +38,8 @@ pub struct Plot {
     pub height: f64,
     /// What is drawn, the first at the back.
     pub marks: Vec<Mark>,
+    /// Lines of another run over them: with these, the first run's are solid and the other's dashed, whatever their hue.
+    pub over: Vec<Mark>,
     /// As of a [`Figure`].
     pub data: Data,
 }
@@ -55,6 +57,7 @@ impl Default for Plot {
             names_points: false,
             height: 150.0,
             marks: Vec::new(),
+            over: Vec::new(),
             data: Data::default(),
         }
     }
@@ -107,10 +110,10 @@ impl Plot {
     pub fn figure(self) -> Option<Figure> {
         let [x0, x1] = match self.across {
             Some(ends) => ends,
-            None => range(self.marks.iter().flat_map(|mark| mark.values(0)))?,
+            None => range(self.all().flat_map(|mark| mark.values(0)))?,
         };
         let across = Across::new(self.along.0, x0, x1);
-        let data = range(self.marks.iter().flat_map(|mark| mark.values(1)))?;
+        let data = range(self.all().flat_map(|mark| mark.values(1)))?;
         let (lo, hi) = self.ends(data);
         let up = Up {
             lo,
@@ -132,13 +135,21 @@ impl Plot {
             ));
         }
         self.limits(across, up, [&mut edges, &mut scaled, &mut fixed, &mut placed]);
-        for mark in &self.marks {
-            self.draw(mark, across, up, &mut scaled, &mut placed);
-        }
+        let whose = if self.over.is_empty() {
+            ["", ""]
+        } else {
+            [" first", " second"]
+        };
         let mut keys = Vec::new();
-        for key in self.marks.iter().filter_map(Mark::key) {
-            if !keys.contains(&key) {
-                keys.push(key);
+        for (marks, whose) in [(&self.marks, whose[0]), (&self.over, whose[1])] {
+            for mark in marks {
+                self.draw((mark, whose), across, up, &mut scaled, &mut placed);
+                if let Some(mut key) = mark.key() {
+                    key.class.push_str(whose);
+                    if !keys.contains(&key) {
+                        keys.push(key);
+                    }
+                }
             }
         }
         let body = format!(
@@ -167,6 +178,10 @@ impl Plot {
             body,
             data: self.data,
         })
+    }
+
+    fn all(&self) -> impl Iterator<Item = &Mark> {
+        self.marks.iter().chain(&self.over)
     }
 
     /// The ends of the upright axis.
@@ -287,7 +302,7 @@ impl Plot {
         }
     }
 
-    fn draw(&self, mark: &Mark, across: Across, up: Up, scaled: &mut String, placed: &mut String) {
+    fn draw(&self, (mark, whose): (&Mark, &str), across: Across, up: Up, scaled: &mut String, placed: &mut String) {
         match mark {
             Mark::Line {
                 name,
@@ -297,7 +312,7 @@ impl Plot {
             } => {
                 let points: Vec<[f64; 2]> = points.iter().map(|&[x, y]| [across.at(x), up.at(y)]).collect();
                 scaled.push_str(&format!(
-                    "<path class=\"{}\" data-name=\"{}\" d=\"{}\"/>",
+                    "<path class=\"{}{whose}\" data-name=\"{}\" d=\"{}\"/>",
                     line_class(*hue, *weight),
                     escaped(name),
                     line(&thinned(&points))

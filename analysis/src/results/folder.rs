@@ -29,6 +29,8 @@ pub enum FolderError {
     NotResults(PathBuf),
     /// What is there is not a file, so `force` does not replace it.
     NotFile(PathBuf),
+    /// What is there is not what was to be replaced: it was changed meanwhile.
+    Changed(PathBuf),
     /// The path names no folder of its own (`.`, `..`, `/`).
     NoName(PathBuf),
     /// The file system refused.
@@ -73,6 +75,7 @@ impl fmt::Display for FolderError {
                 )
             }
             Self::NotFile(path) => write!(f, "`{}` is not a file: --force does not replace it", path.display()),
+            Self::Changed(path) => write!(f, "`{}` was changed meanwhile and was not replaced", path.display()),
             Self::NoName(path) => write!(f, "`{}` names no new folder; give --out a name", path.display()),
             Self::Io { doing, path, error } => write!(f, "cannot {doing} `{}`: {}", path.display(), reason(error)),
             Self::SetAside { target, now, error } => write!(

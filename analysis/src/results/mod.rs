@@ -65,7 +65,7 @@ pub use datapackage::Package;
 pub use endings::describe;
 pub use export::{Export, Stream, Texts};
 pub use folder::{FolderError, MARK, PART_MARK, Target, reason};
-pub use new_file::new_file;
+pub use new_file::{new_file, replace_file, unsaved_file};
 pub use ordered::Ordered;
 pub use printed::{PDF, Printed, REPORT};
 pub use provenance::{FileDigest, InputRecord, Provenance, ScenarioFile, sha256_hex};

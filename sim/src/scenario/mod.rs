@@ -33,7 +33,7 @@ pub use blueprint::Blueprint;
 pub use luck::{Luck, Medians, person_key};
 pub use meant::{Amount, Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName, Together};
 pub use rates::{DeviceRates, StateRates};
-pub use reference::reference_page;
+pub use reference::{key_takes, reference_page};
 pub use schema::json_schema;
 pub use source::{MAX_BYTES, Source, decode, read};
 pub use starter::starter;

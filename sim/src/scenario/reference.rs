@@ -130,6 +130,12 @@ fn family_of(section: &Section) -> Option<&'static str> {
         .map(|(name, _)| *name)
 }
 
+/// What a key takes, in words: "volume", "fraction, 0 to 100 %", "name of a compartment".
+#[must_use]
+pub fn key_takes(key: &Key) -> String {
+    value(key).replace(['`', '*'], "")
+}
+
 fn value(key: &Key) -> String {
     match key.kind {
         Kind::Number(dimension, domain) => format!("{}{}", dimension.name(), range(dimension, domain)),

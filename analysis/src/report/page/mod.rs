@@ -7,13 +7,14 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::figure::{self, Data, Figure, Key, PATTERNS, STYLE};
 
 const PAGE_STYLE: &str = include_str!("style.css");
+const LOOK: &str = include_str!("look.css");
 const FIGURES_SCRIPT: &str = include_str!("figures.js");
 const TABLES_SCRIPT: &str = include_str!("tables.js");
 
-/// Style sheet of pages and of drawings, in variables.
+/// Style sheet of figures wherever they stand: their colours by day and by night, in variables, and their frames.
 #[must_use]
-pub fn style() -> String {
-    format!("{PAGE_STYLE}{STYLE}")
+pub fn figures_style() -> String {
+    format!("{LOOK}{STYLE}")
 }
 
 /// The script that stretches, links and tells drawings.
@@ -25,7 +26,7 @@ pub fn figures_script() -> &'static str {
 /// The hatches that drawings use: once in a page.
 #[must_use]
 pub fn patterns() -> String {
-    format!("<svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\">{PATTERNS}</svg>")
+    format!("<svg width=\"0\" height=\"0\" class=\"patterns\" aria-hidden=\"true\">{PATTERNS}</svg>")
 }
 
 /// A page.
@@ -160,7 +161,7 @@ impl Page {
                     meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
                     title { (self.title) " \u{2013} " (self.kind) }
                     link rel="icon" href="data:,";
-                    style { (PreEscaped(style())) }
+                    style { (PreEscaped(figures_style())) (PreEscaped(PAGE_STYLE)) }
                 }
                 body {
                     (PreEscaped(patterns()))
