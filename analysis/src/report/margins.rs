@@ -139,7 +139,6 @@ fn over_variations(all: &[&Standing<'_>]) -> Figure {
             scale,
             middle: to(middle),
             bound: to(kept),
-            ..Row::default()
         }
     };
     let rows: Vec<Row> = all.iter().zip(&scales).map(row).collect();

@@ -96,11 +96,11 @@ impl Plot {
     /// The same with room at both ends of its width: for clouds of points.
     #[must_use]
     pub fn padded(mut self) -> Self {
-        if self.across.is_none() {
-            if let Some([lo, hi]) = range(self.marks.iter().flat_map(|mark| mark.values(0))) {
-                let pad = 0.07 * (hi - lo).max(1e-9 * hi.abs());
-                self.across = Some([lo - pad, hi + pad]);
-            }
+        if self.across.is_none()
+            && let Some([lo, hi]) = range(self.marks.iter().flat_map(|mark| mark.values(0)))
+        {
+            let pad = 0.07 * (hi - lo).max(1e-9 * hi.abs());
+            self.across = Some([lo - pad, hi + pad]);
         }
         self
     }
@@ -451,8 +451,11 @@ fn words_at([words, short]: [&str; 2], y: f64, class: &str, taken: &mut Vec<(f64
     });
 }
 
+/// The points of one edge of a band.
+type Edge = Vec<[f64; 2]>;
+
 /// Upper and lower edge of a band, stretch by stretch; the lower one from right to left.
-fn stretches(x: &[f64], low: &[f64], high: &[f64], across: Across, up: Up) -> Vec<(Vec<[f64; 2]>, Vec<[f64; 2]>)> {
+fn stretches(x: &[f64], low: &[f64], high: &[f64], across: Across, up: Up) -> Vec<(Edge, Edge)> {
     let mut out = Vec::new();
     let (mut upper, mut lower) = (Vec::new(), Vec::new());
     for ((&x, &low), &high) in x.iter().zip(low).zip(high) {

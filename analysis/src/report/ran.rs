@@ -90,10 +90,10 @@ pub fn limits(ran: &Ran<'_>, quantity: Quantity, from_si: &dyn Fn(f64) -> f64, u
 pub fn windows(ran: &Ran<'_>, quantity: Quantity) -> Vec<f64> {
     let mut windows = Vec::new();
     for (rule, _) in ran.rules().filter(|(rule, _)| rule.quantity == quantity) {
-        if let Statistic::Moving { window } = rule.statistic {
-            if !windows.contains(&window.hours()) {
-                windows.push(window.hours());
-            }
+        if let Statistic::Moving { window } = rule.statistic
+            && !windows.contains(&window.hours())
+        {
+            windows.push(window.hours());
         }
     }
     windows

@@ -51,11 +51,11 @@ fn switched(ran: &Ran<'_>, at_start: bool, turn: impl Fn(&Event) -> Option<bool>
     let mut out = Vec::new();
     let (mut on, mut since) = (at_start, 0.0);
     for entry in log(ran) {
-        if let Some(now) = turn(&entry.event) {
-            if now != on {
-                out.push((since, entry.at.hours(), on));
-                (on, since) = (now, entry.at.hours());
-            }
+        if let Some(now) = turn(&entry.event)
+            && now != on
+        {
+            out.push((since, entry.at.hours(), on));
+            (on, since) = (now, entry.at.hours());
         }
     }
     out.push((since, end(ran), on));
@@ -111,7 +111,7 @@ fn of_person(ran: &Ran<'_>, person: usize) -> Lane {
         match entry.event {
             Event::TaskStarted(task) | Event::TaskResumed(task) if is_of(task) => running.push(task),
             Event::TaskEnded(task) | Event::TaskInterrupted(task) | Event::TaskDropped(task) => {
-                running.retain(|&other| other != task)
+                running.retain(|&other| other != task);
             }
             Event::Does {
                 person: who,
@@ -125,10 +125,10 @@ fn of_person(ran: &Ran<'_>, person: usize) -> Lane {
             _ => continue,
         }
         // A task that starts after "does" at the same instant is what is done.
-        if let Some((since, ..)) = doing {
-            if since == at {
-                task_now = running.last().copied();
-            }
+        if let Some((since, ..)) = doing
+            && since == at
+        {
+            task_now = running.last().copied();
         }
     }
     close(&mut lane, doing, task_now, end(ran));
@@ -208,11 +208,11 @@ fn of_suit(ran: &Ran<'_>, suit: usize) -> Option<Lane> {
         }
     };
     for entry in log(ran) {
-        if let Event::SuitWorn { person, suit } = entry.event {
-            if person == wearer {
-                close(worn, entry.at.hours());
-                worn = (entry.at.hours(), suit);
-            }
+        if let Event::SuitWorn { person, suit } = entry.event
+            && person == wearer
+        {
+            close(worn, entry.at.hours());
+            worn = (entry.at.hours(), suit);
         }
     }
     close(worn, end(ran));

@@ -108,7 +108,7 @@ pub fn worst<'a>(scenario: &Scenario, runs: &[(u64, Trace)]) -> Table<'a> {
     }
     let title = "How the air went in the variations with the least margin to the tightest limits.";
     Table::new("worst", title, columns, rows.len(), move |index, cells| {
-        cells.extend(rows[index].iter().cloned())
+        cells.extend(rows[index].iter().cloned());
     })
 }
 

@@ -6,7 +6,10 @@ export function show(results) {
   const figures = document.getElementById('figures');
   if (figures.dataset.drawn !== results.figures) {
     figures.dataset.drawn = results.figures;
+    // Numbers that were opened stay open.
+    const open = [...figures.querySelectorAll('figure:has(details[open])')].map((figure) => figure.id);
     figures.innerHTML = results.figures;
+    for (const id of open) document.getElementById(id)?.querySelector('details')?.setAttribute('open', '');
     if (window.breathroomFigures) window.breathroomFigures.attach(figures);
   }
   const two = results.variants.length > 1;

@@ -21,7 +21,7 @@ pub fn sections(markdown: &str) -> Vec<(String, String)> {
                 _,
             ) => title = Some(String::new()),
             (Event::End(TagEnd::Heading(HeadingLevel::H2)), _) => {
-                out.push((title.take().unwrap_or_default(), Vec::new()))
+                out.push((title.take().unwrap_or_default(), Vec::new()));
             }
             (Event::Text(text) | Event::Code(text), Some(title)) => title.push_str(&text),
             (event, _) => {
