@@ -2,7 +2,7 @@
 
 use breathroom_sim::scenario::keys::{Domain, Key, Kind};
 use breathroom_sim::scenario::{Amount, Resolved, Scenario};
-use breathroom_sim::units::Dimension;
+use breathroom_sim::units::{Dimension, figures};
 use serde_json::{Value, json};
 
 use super::outline::Outline;
@@ -145,8 +145,37 @@ impl Hold {
         if self.whole {
             return format!("{value:.0}");
         }
-        self.about.written(value, self.amount.unit)
+        rounded(&self.about.written(value, self.amount.unit))
     }
+}
+
+/// Digits of a number that a hand has moved: a spread that is scaled about it would have twelve.
+const DIGITS: usize = 6;
+
+/// TOML with its numbers rounded to [`DIGITS`]; what is in words stays.
+fn rounded(toml: &str) -> String {
+    let mut out = String::with_capacity(toml.len());
+    let mut rest = toml;
+    let mut in_word = false;
+    while let Some(c) = rest.chars().next() {
+        let length = rest
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | 'e' | 'E')))
+            .unwrap_or(rest.len());
+        match rest[..length].parse::<f64>() {
+            // The 3 of "m3" is no number.
+            Ok(value) if c.is_ascii_digit() && !in_word => {
+                out.push_str(&figures(value, DIGITS));
+                rest = &rest[length..];
+                in_word = false;
+            }
+            _ => {
+                out.push(c);
+                in_word = c.is_alphanumeric() || c == '_';
+                rest = &rest[c.len_utf8()..];
+            }
+        }
+    }
+    out
 }
 
 /// A value of a scenario by its path.
@@ -187,6 +216,15 @@ pub(super) fn usual(outline: &Outline, scenario: &Scenario) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_are_rounded_and_words_are_not() {
+        let long = "{ normal = [\"0.741000045997 m3/min\", \"0.0390000024209 m3/min\"], within = [\"-1.23456789e-5 m3/min\", \"12345678 m3/min\"] }";
+        let short = "{ normal = [\"0.741 m3/min\", \"0.039 m3/min\"], within = [\"-1.23457e-5 m3/min\", \"12345700 m3/min\"] }";
+        assert_eq!(rounded(long), short);
+        assert_eq!(rounded("\"4.2 m3\""), "\"4.2 m3\"");
+        assert_eq!(rounded("{ choice = [\"b12345678901\", 3] }"), "{ choice = [\"b12345678901\", 3] }");
+    }
 
     #[test]
     fn a_step_is_a_round_number() {
