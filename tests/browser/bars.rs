@@ -54,7 +54,11 @@ fn bar_is(row: &Value, rect: &Value, [from, to]: [f64; 2]) {
 fn limit<'a>(summary: &'a Value, row: &Value) -> &'a Value {
     let name = row["name"].as_str().expect("a name");
     let is_its = |limit: &&Value| {
-        let begin = format!("{} \u{b7} {}", limit["id"].as_str().expect("an id"), limit["where"].as_str().expect("a place"));
+        let begin = format!(
+            "{} \u{b7} {}",
+            limit["id"].as_str().expect("an id"),
+            limit["where"].as_str().expect("a place")
+        );
         name == begin || name.strip_prefix(&begin).is_some_and(|rest| rest.starts_with(" +"))
     };
     let mut all = summary["limits"].as_array().expect("limits").iter().filter(is_its);
@@ -75,7 +79,10 @@ fn margins_over_variations_are_the_quantiles_of_the_summary() {
                 continue;
             };
             bar_is(row, solid(row).expect("a bar"), [low, high]);
-            assert!((at(row, "middle") - px(row, median / at(row, "scale"))).abs() < 0.011, "{row}");
+            assert!(
+                (at(row, "middle") - px(row, median / at(row, "scale"))).abs() < 0.011,
+                "{row}"
+            );
             compared += 1;
         }
         assert!(compared >= 3, "{rows:?}");
@@ -89,11 +96,17 @@ fn margins_of_one_run_are_parts_of_their_limits() {
     let mut compared = 0;
     for row in rows(&browser, "margins") {
         let limit = limit(&summary, &row);
-        let Some(fraction) = limit["margin_fraction"].as_f64() else { continue };
+        let Some(fraction) = limit["margin_fraction"].as_f64() else {
+            continue;
+        };
         let rect = solid(&row).expect("a bar");
         same(at(rect, "to"), fraction.clamp(-1.0, 1.0), "the end of a bar");
         assert_eq!(at(rect, "from"), 0.0);
-        same(at(&row, "scale"), limit["limit"].as_f64().expect("a limit").abs(), "the whole of a bar");
+        same(
+            at(&row, "scale"),
+            limit["limit"].as_f64().expect("a limit").abs(),
+            "the whole of a bar",
+        );
         compared += 1;
     }
     assert!(compared >= 3, "only {compared}");
@@ -102,7 +115,11 @@ fn margins_of_one_run_are_parts_of_their_limits() {
 #[test]
 fn distributions_are_those_of_their_table_and_count_every_variation() {
     for made in [made::sorties(), made::degraded()] {
-        let (browser, table, variations) = (made.opened(), made.table("distribution.csv"), made.table("variations.csv"));
+        let (browser, table, variations) = (
+            made.opened(),
+            made.table("distribution.csv"),
+            made.table("variations.csv"),
+        );
         let mut compared = 0;
         for (limit, place) in table.pairs("limit", "where") {
             let id = format!("distribution-{}", slug(&format!("{limit}-{place}")));
@@ -111,7 +128,11 @@ fn distributions_are_those_of_their_table_and_count_every_variation() {
             let margins = variations.numbers(&format!("{limit} {place} margin [{unit}]"));
             let known: Vec<f64> = margins.into_iter().filter(|margin| margin.is_finite()).collect();
             let (from, to, count) = (rows.numbers("from"), rows.numbers("to"), rows.numbers("variations"));
-            assert_eq!(count.iter().sum::<f64>(), known.len() as f64, "{limit} {place}: all are counted");
+            assert_eq!(
+                count.iter().sum::<f64>(),
+                known.len() as f64,
+                "{limit} {place}: all are counted"
+            );
             if !figures(&browser, &id).contains(&id) {
                 continue;
             }
@@ -122,21 +143,37 @@ fn distributions_are_those_of_their_table_and_count_every_variation() {
             let last = bars.len() - 1;
             for (k, bar) in bars.iter().enumerate() {
                 assert_eq!(
-                    [number(&bar["data"], "from"), number(&bar["data"], "to"), number(&bar["data"], "value")],
+                    [
+                        number(&bar["data"], "from"),
+                        number(&bar["data"], "to"),
+                        number(&bar["data"], "value")
+                    ],
                     [from[k], to[k], count[k]]
                 );
                 let (x, width) = (number(&bar["attr"], "x"), number(&bar["attr"], "width"));
                 let (top, height) = (number(&bar["attr"], "y"), number(&bar["attr"], "height"));
                 assert!((x - read.x.pixel(from[k])).abs() < WRITTEN_PX, "{id}: {bar}");
-                assert!((x + width - read.x.pixel(to[k])).abs() < 2.0 * WRITTEN_PX, "{id}: {bar}");
+                assert!(
+                    (x + width - read.x.pixel(to[k])).abs() < 2.0 * WRITTEN_PX,
+                    "{id}: {bar}"
+                );
                 assert!((top - y.pixel(count[k])).abs() < WRITTEN_PX, "{id}: {bar}");
                 assert!((top + height - y.pixel(0.0)).abs() < 2.0 * WRITTEN_PX, "{id}: {bar}");
                 // By counting: edges belong to one of their bins, the outermost to theirs, give or take the last digit.
                 let near = |a: f64, b: f64| (a - b).abs() <= 1e-9 * (to[last] - from[0]).abs();
-                let inside = known.iter().filter(|&&margin| margin > from[k] && margin < to[k] && !near(margin, from[k]) && !near(margin, to[k]));
-                let on_edges = known.iter().filter(|&&margin| near(margin, from[k]) || near(margin, to[k])).count() as f64;
+                let inside = known.iter().filter(|&&margin| {
+                    margin > from[k] && margin < to[k] && !near(margin, from[k]) && !near(margin, to[k])
+                });
+                let on_edges = known
+                    .iter()
+                    .filter(|&&margin| near(margin, from[k]) || near(margin, to[k]))
+                    .count() as f64;
                 let inside = inside.count() as f64;
-                assert!(inside <= count[k] && count[k] <= inside + on_edges, "{id}: {inside} to {} in {bar}", inside + on_edges);
+                assert!(
+                    inside <= count[k] && count[k] <= inside + on_edges,
+                    "{id}: {inside} to {} in {bar}",
+                    inside + on_edges
+                );
             }
             compared += 1;
         }

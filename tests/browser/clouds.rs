@@ -28,13 +28,22 @@ fn points_are_the_rows_of_the_table() {
         drawing(&ids[0])
     ));
     let points = points.as_array().expect("a list");
-    let known = expected.iter().filter(|point| point.0.is_finite() && point.1.is_finite()).count();
-    assert!(known >= 6 && known < expected.len(), "some rows can be drawn, one cannot: {expected:?}");
+    let known = expected
+        .iter()
+        .filter(|point| point.0.is_finite() && point.1.is_finite())
+        .count();
+    assert!(
+        known >= 6 && known < expected.len(),
+        "some rows can be drawn, one cannot: {expected:?}"
+    );
     assert_eq!(points.len(), known);
     let mut ringed = 0;
     for point in points {
         let words = point[2].as_str().expect("words");
-        let row = names.iter().position(|name| words.starts_with(&format!("{name}:"))).unwrap_or_else(|| panic!("no row: {words}"));
+        let row = names
+            .iter()
+            .position(|name| words.starts_with(&format!("{name}:")))
+            .unwrap_or_else(|| panic!("no row: {words}"));
         let px = |at: usize| point[at].as_str().expect("a text").parse::<f64>().expect("a number");
         assert!((px(0) - read.x.pixel(expected[row].0)).abs() < WRITTEN_PX, "{words}");
         assert!((px(1) - y.pixel(expected[row].1)).abs() < WRITTEN_PX, "{words}");
@@ -44,7 +53,11 @@ fn points_are_the_rows_of_the_table() {
     }
     assert!(ringed >= 1 && ringed < known, "{ringed} of {known} on the front");
     // No row on the front is beaten by another that was drawn.
-    for (row, &(mass, margin)) in expected.iter().enumerate().filter(|(row, _)| ["yes", "knee"].contains(&front[*row])) {
+    for (row, &(mass, margin)) in expected
+        .iter()
+        .enumerate()
+        .filter(|(row, _)| ["yes", "knee"].contains(&front[*row]))
+    {
         let beats = |&(m, g): &(f64, f64)| m <= mass && g >= margin && (m < mass || g > margin);
         assert!(!expected.iter().any(beats), "{} is beaten", names[row]);
     }
@@ -66,8 +79,13 @@ fn margins_of_designs_are_those_of_the_table() {
     for (k, margin) in margins.iter().enumerate() {
         let [middle, zero, right] = [0, 1, 2].map(|at| middles[k][at].as_f64());
         assert_eq!(middle.is_some(), margin.is_finite(), "row {k}");
-        let (Some(middle), Some(zero), Some(right)) = (middle, zero, right) else { continue };
+        let (Some(middle), Some(zero), Some(right)) = (middle, zero, right) else {
+            continue;
+        };
         let part = margin / number(&rows[k]["data"], "scale");
-        assert!((middle - (zero + part * (right - zero))).abs() < 0.011, "row {k}: {middle} {part}");
+        assert!(
+            (middle - (zero + part * (right - zero))).abs() < 0.011,
+            "row {k}: {middle} {part}"
+        );
     }
 }

@@ -9,7 +9,12 @@ fn owners(history: &Table, column: &str) -> Vec<String> {
     let end = format!(" {column}");
     let owner = |header: &String| header.strip_suffix(&end).map(str::to_owned);
     // "lead breathed co2" is none of "co2".
-    history.headers().iter().filter_map(owner).filter(|name| !name.contains(' ')).collect()
+    history
+        .headers()
+        .iter()
+        .filter_map(owner)
+        .filter(|name| !name.contains(' '))
+        .collect()
 }
 
 /// Every line of a figure that has the name of a compartment or a person is their column.
@@ -28,7 +33,11 @@ fn are_columns(made: &Made, figure: &str, column: &str, least: usize) {
         compared += 1;
     }
     assert!(compared >= least, "{figure}: only {compared} lines");
-    let of_others = panel.all("line").into_iter().filter(|path| !path.name.contains(", mean over ")).count();
+    let of_others = panel
+        .all("line")
+        .into_iter()
+        .filter(|path| !path.name.contains(", mean over "))
+        .count();
     assert_eq!(of_others, compared, "{figure} has lines of its own");
 }
 
@@ -73,7 +82,9 @@ fn means_are_those_of_the_samples() {
                 }
             };
             let samples = history.points("time [h]", &format!("{name} breathed co2 [mmHg]"));
-            let means: Vec<(f64, f64)> = (0..samples.len()).map(|at| (samples[at].0, mean(&samples, at, hours))).collect();
+            let means: Vec<(f64, f64)> = (0..samples.len())
+                .map(|at| (samples[at].0, mean(&samples, at, hours)))
+                .collect();
             goes_through(&read, panel, &path.stretches, &means, &path.name);
         }
     }

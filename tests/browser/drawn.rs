@@ -22,7 +22,11 @@ fn distance(line: &[Point], (x, y): Point) -> f64 {
         let ((x0, y0), (x1, y1)) = (pair[0], pair[1]);
         let (dx, dy) = (x1 - x0, y1 - y0);
         let long = dx * dx + dy * dy;
-        let part = if long > 0.0 { (((x - x0) * dx + (y - y0) * dy) / long).clamp(0.0, 1.0) } else { 0.0 };
+        let part = if long > 0.0 {
+            (((x - x0) * dx + (y - y0) * dy) / long).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
         (x - x0 - part * dx).hypot(y - y0 - part * dy)
     };
     match line {
@@ -35,7 +39,11 @@ fn distance(line: &[Point], (x, y): Point) -> f64 {
 /// Samples without those that are no numbers, cut there.
 fn runs(samples: &[Point]) -> Vec<Vec<Point>> {
     let is_number = |point: &Point| point.0.is_finite() && point.1.is_finite();
-    samples.split(|point| !is_number(point)).filter(|run| !run.is_empty()).map(<[Point]>::to_vec).collect()
+    samples
+        .split(|point| !is_number(point))
+        .filter(|run| !run.is_empty())
+        .map(<[Point]>::to_vec)
+        .collect()
 }
 
 /// Fails unless a line goes through all samples, turns only at samples, and is broken where one is missing.
@@ -44,14 +52,23 @@ pub fn goes_through(figure: &Figure, panel: &Panel, lines: &[Vec<Point>], sample
     assert!(!runs.is_empty(), "{what}: nothing to compare");
     assert_eq!(lines.len(), runs.len(), "{what}: stretches");
     for (line, run) in lines.iter().zip(&runs) {
-        let px: Vec<Point> = run.iter().map(|&(x, y)| (figure.x.pixel(x), panel.y.pixel(y))).collect();
+        let px: Vec<Point> = run
+            .iter()
+            .map(|&(x, y)| (figure.x.pixel(x), panel.y.pixel(y)))
+            .collect();
         for (at, sample) in px.iter().zip(run) {
             let far = distance(line, *at);
             assert!(far <= WITHIN_PX, "{what}: {sample:?} lies {far} px from the line");
         }
         for &(x, y) in line {
-            let near = px.iter().map(|at| (at.0 - x).hypot(at.1 - y)).fold(f64::INFINITY, f64::min);
-            assert!(near <= CORNER_PX, "{what}: a corner at {x}, {y} px is no sample: {near} px from the nearest");
+            let near = px
+                .iter()
+                .map(|at| (at.0 - x).hypot(at.1 - y))
+                .fold(f64::INFINITY, f64::min);
+            assert!(
+                near <= CORNER_PX,
+                "{what}: a corner at {x}, {y} px is no sample: {near} px from the nearest"
+            );
         }
     }
 }
@@ -69,7 +86,11 @@ pub fn band_is(figure: &Figure, panel: &Panel, paths: &[&Path], edges: [&[Point]
             // The last point closes it.
             let points = &path.stretches[0][..path.stretches[0].len() - 1];
             let (upper, under) = points.split_at(path.split);
-            if lower { under.iter().rev().copied().collect() } else { upper.to_vec() }
+            if lower {
+                under.iter().rev().copied().collect()
+            } else {
+                upper.to_vec()
+            }
         };
         paths.iter().map(one).collect()
     };
@@ -113,7 +134,10 @@ pub fn slug(words: &str) -> String {
 
 /// Fails unless two numbers agree but for the last of fifteen figures.
 pub fn same(found: f64, expected: f64, what: &str) {
-    assert!((found - expected).abs() <= 1e-13 * expected.abs().max(found.abs()) * 50.0, "{what}: {found}, not {expected}");
+    assert!(
+        (found - expected).abs() <= 1e-13 * expected.abs().max(found.abs()) * 50.0,
+        "{what}: {found}, not {expected}"
+    );
 }
 
 #[test]
@@ -122,5 +146,8 @@ fn a_line_that_strays_is_seen() {
     assert_eq!(distance(&line, (4.0, 0.5)), 0.5);
     assert_eq!(distance(&line, (10.5, 3.0)), 0.5);
     assert_eq!(distance(&line[..1], (3.0, 4.0)), 5.0);
-    assert_eq!(runs(&[(0.0, 1.0), (1.0, f64::NAN), (2.0, 3.0), (3.0, 4.0)]), [vec![(0.0, 1.0)], vec![(2.0, 3.0), (3.0, 4.0)]]);
+    assert_eq!(
+        runs(&[(0.0, 1.0), (1.0, f64::NAN), (2.0, 3.0), (3.0, 4.0)]),
+        [vec![(0.0, 1.0)], vec![(2.0, 3.0), (3.0, 4.0)]]
+    );
 }

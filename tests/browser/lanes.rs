@@ -100,11 +100,16 @@ fn tasks_that_are_named_are_at_work_then() {
         let (stretches, _) = lane(&made, "who-does-what", &person);
         for of in stretches {
             let what = of.says.strip_prefix(&format!("{person}: ")).expect("whose");
-            let Some((task, _)) = what.split_once(" (") else { continue };
+            let Some((task, _)) = what.split_once(" (") else {
+                continue;
+            };
             let began = times("task started", task);
             let ended = times("task ended", task);
             assert!(began.iter().any(|&at| at <= of.from), "{of:?} begins before {task}");
-            assert!(ended.is_empty() || ended.iter().any(|&at| at >= of.to), "{of:?} goes on after {task}");
+            assert!(
+                ended.is_empty() || ended.iter().any(|&at| at >= of.to),
+                "{of:?} goes on after {task}"
+            );
             named += 1;
         }
     }
@@ -126,11 +131,18 @@ fn cells_of_stress_are_those_of_its_table() {
         let rows = looks.of(&[("device", device), ("left [%]", left)]);
         let (cells, across) = lane(&made, &id, &format!("{device}, {left} % left"));
         stand_in_place(&cells, across);
-        let (onset, margin, limit) = (rows.numbers("onset [h]"), rows.numbers("margin [h]"), rows.numbers("to limit [h]"));
+        let (onset, margin, limit) = (
+            rows.numbers("onset [h]"),
+            rows.numbers("margin [h]"),
+            rows.numbers("to limit [h]"),
+        );
         let (end, is) = (rows.words("end"), rows.words("margin is"));
         for k in 0..rows.rows() {
             let here = |cell: &&Stretch| cell.from <= onset[k] && (onset[k] < cell.to || cell.to == across.to.0);
-            let cell = cells.iter().find(here).unwrap_or_else(|| panic!("{device} {left} %: no cell at {} h", onset[k]));
+            let cell = cells
+                .iter()
+                .find(here)
+                .unwrap_or_else(|| panic!("{device} {left} %: no cell at {} h", onset[k]));
             let expected = if end[k] == "failed" {
                 "box wrong"
             } else if limit[k].is_nan() {
@@ -138,9 +150,14 @@ fn cells_of_stress_are_those_of_its_table() {
             } else if is[k] == "not in time" || margin[k] < 0.0 {
                 "box wrong"
             } else {
-                ["cell heat0", "cell heat1", "cell heat2", "cell heat3"][usize::from(margin[k] < 4.0) + usize::from(margin[k] < 1.0) + usize::from(margin[k] < 0.25)]
+                ["cell heat0", "cell heat1", "cell heat2", "cell heat3"]
+                    [usize::from(margin[k] < 4.0) + usize::from(margin[k] < 1.0) + usize::from(margin[k] < 0.25)]
             };
-            assert_eq!(cell.class, expected, "{device} {left} % from {} h on: {} h", onset[k], margin[k]);
+            assert_eq!(
+                cell.class, expected,
+                "{device} {left} % from {} h on: {} h",
+                onset[k], margin[k]
+            );
             shades.push(expected);
             drawn += 1;
         }

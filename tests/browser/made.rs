@@ -49,7 +49,10 @@ pub fn stress() -> Made {
 
 /// The trade that ships, on few variations.
 pub fn trade() -> Made {
-    made("trade", &["trade", &scenario("trades/crew-by-duration"), "--runs", "16"])
+    made(
+        "trade",
+        &["trade", &scenario("trades/crew-by-duration"), "--runs", "16"],
+    )
 }
 
 /// A small trade with a front, and a row that cannot be.
@@ -60,13 +63,26 @@ pub fn rooms() -> Made {
 /// How small a sealed cabin may be.
 pub fn size() -> Made {
     let what = ["--what", "compartments.cabin.free_volume", "--keep", "co2"];
-    made("size", &[&["size", &beside("../scenarios/size/sealed.toml")], &what[..]].concat())
+    made(
+        "size",
+        &[&["size", &beside("../scenarios/size/sealed.toml")], &what[..]].concat(),
+    )
 }
 
 /// How small a flow may be over an efficiency.
 pub fn boundary() -> Made {
-    let what = ["--what", "removal.scrubber.flow", "--keep", "co2", "--over", "removal.scrubber.co2_efficiency=70 %,85 %,100 %"];
-    made("boundary", &[&["size", &beside("../scenarios/size/steady.toml")], &what[..]].concat())
+    let what = [
+        "--what",
+        "removal.scrubber.flow",
+        "--keep",
+        "co2",
+        "--over",
+        "removal.scrubber.co2_efficiency=70 %,85 %,100 %",
+    ];
+    made(
+        "boundary",
+        &[&["size", &beside("../scenarios/size/steady.toml")], &what[..]].concat(),
+    )
 }
 
 /// A scenario that ships.
@@ -128,8 +144,13 @@ impl Made {
     pub fn table(&self, name: &str) -> Table {
         let mut reader = csv::Reader::from_path(self.file(name)).unwrap_or_else(|error| panic!("{name}: {error}"));
         let headers = reader.headers().expect("headers").iter().map(str::to_owned).collect();
-        let rows = reader.records().map(|row| row.expect("whole").iter().map(str::to_owned).collect());
-        Table { headers, rows: rows.collect() }
+        let rows = reader
+            .records()
+            .map(|row| row.expect("whole").iter().map(str::to_owned).collect());
+        Table {
+            headers,
+            rows: rows.collect(),
+        }
     }
 
     /// `summary.json`.
@@ -157,11 +178,6 @@ impl Table {
         self.rows.len()
     }
 
-    /// Whether it has a column.
-    pub fn has(&self, header: &str) -> bool {
-        self.headers.iter().any(|other| other == header)
-    }
-
     /// A column.
     ///
     /// # Panics
@@ -183,10 +199,18 @@ impl Table {
 
     /// The rows in which these columns have these words.
     pub fn of(&self, wanted: &[(&str, &str)]) -> Self {
-        let columns: Vec<(Vec<&str>, &str)> = wanted.iter().map(|(header, word)| (self.words(header), *word)).collect();
+        let columns: Vec<(Vec<&str>, &str)> = wanted
+            .iter()
+            .map(|(header, word)| (self.words(header), *word))
+            .collect();
         let is_wanted = |row: usize| columns.iter().all(|(column, word)| column[row] == *word);
-        let rows = (0..self.rows()).filter(|&row| is_wanted(row)).map(|row| self.rows[row].clone());
-        Self { headers: self.headers.clone(), rows: rows.collect() }
+        let rows = (0..self.rows())
+            .filter(|&row| is_wanted(row))
+            .map(|row| self.rows[row].clone());
+        Self {
+            headers: self.headers.clone(),
+            rows: rows.collect(),
+        }
     }
 
     /// Two columns as points.

@@ -23,26 +23,45 @@ fn fans(made: &Made, browser: &Browser, least: usize) {
     let (fans, worst) = (made.table("fans.csv"), made.table("worst.csv"));
     let mut found = Vec::new();
     for header in fans.headers() {
-        let Some((of, unit)) = header.split_once(" 50 % ") else { continue };
+        let Some((of, unit)) = header.split_once(" 50 % ") else {
+            continue;
+        };
         let id = format!("fan-{}", slug(of));
         if !figures(browser, &id).contains(&id) {
             continue;
         }
         let read = Figure::read(browser, &drawing(&id));
         let panel = &read.panels[0];
-        let fan = Fan { table: &fans, x: "time [h]", scale: 1.0 };
+        let fan = Fan {
+            table: &fans,
+            x: "time [h]",
+            scale: 1.0,
+        };
         let at = |share: u32| fan.points(&format!("{of} {share} % {unit}"));
-        let plain: Vec<_> = panel.all("line").into_iter().filter(|path| path.class.contains("plain")).collect();
+        let plain: Vec<_> = panel
+            .all("line")
+            .into_iter()
+            .filter(|path| path.class.contains("plain"))
+            .collect();
         assert_eq!(plain.len(), 1, "{id} has one median");
         line_is(&read, panel, plain[0], &at(50), &format!("{id}, median"));
-        let (inner, outer): (Vec<_>, Vec<_>) = panel.all("band").into_iter().partition(|path| path.class.contains("inner"));
+        let (inner, outer): (Vec<_>, Vec<_>) = panel
+            .all("band")
+            .into_iter()
+            .partition(|path| path.class.contains("inner"));
         band_is(&read, panel, &outer, [&at(5), &at(95)], &format!("{id}, 5 to 95 %"));
         band_is(&read, panel, &inner, [&at(25), &at(75)], &format!("{id}, 25 to 75 %"));
         for path in panel.all("faint") {
             let variation = path.name.strip_prefix("variation ").expect("a variation");
             let course = worst.of(&[("variation", variation)]);
             assert!(course.rows() > 0, "{id}: variation {variation} is in worst.csv");
-            line_is(&read, panel, path, &course.points("time [h]", &format!("{of} {unit}")), &format!("{id}, {}", path.name));
+            line_is(
+                &read,
+                panel,
+                path,
+                &course.points("time [h]", &format!("{of} {unit}")),
+                &format!("{id}, {}", path.name),
+            );
         }
         found.push(id);
     }
@@ -73,11 +92,21 @@ fn convergence_is_that_of_its_table() {
             continue;
         }
         let rows = table.of(&[("limit", limit), ("where", place)]);
-        let fan = Fan { table: &rows, x: "runs", scale: 100.0 };
+        let fan = Fan {
+            table: &rows,
+            x: "runs",
+            scale: 100.0,
+        };
         let read = Figure::read(&browser, &drawing(&id));
         let panel = &read.panels[0];
         line_is(&read, panel, panel.path("line"), &fan.points("probability"), &id);
-        band_is(&read, panel, &panel.all("band"), [&fan.points("lower"), &fan.points("upper")], &id);
+        band_is(
+            &read,
+            panel,
+            &panel.all("band"),
+            [&fan.points("lower"), &fan.points("upper")],
+            &id,
+        );
         compared += 1;
     }
     assert_eq!(compared, figures(&browser, "convergence-").len());
@@ -96,17 +125,31 @@ fn survival_is_that_of_its_table() {
             continue;
         }
         let rows = table.of(&[("limit", limit), ("where", place)]);
-        let fan = Fan { table: &rows, x: "time [h]", scale: 100.0 };
+        let fan = Fan {
+            table: &rows,
+            x: "time [h]",
+            scale: 100.0,
+        };
         let read = Figure::read(&browser, &drawing(&id));
         let end = read.x.to.0;
         let stepped = |column: &str| -> Vec<(f64, f64)> {
             let points = fan.points(column);
             let until = points.iter().skip(1).map(|point| point.0).chain([end]);
-            points.iter().zip(until).flat_map(|(&(x, y), to)| [(x, y), (to, y)]).collect()
+            points
+                .iter()
+                .zip(until)
+                .flat_map(|(&(x, y), to)| [(x, y), (to, y)])
+                .collect()
         };
         let panel = &read.panels[0];
         line_is(&read, panel, panel.path("line"), &stepped("survival"), &id);
-        band_is(&read, panel, &panel.all("band"), [&stepped("lower"), &stepped("upper")], &id);
+        band_is(
+            &read,
+            panel,
+            &panel.all("band"),
+            [&stepped("lower"), &stepped("upper")],
+            &id,
+        );
         compared += 1;
     }
     assert_eq!(compared, figures(&browser, "survival-").len());
@@ -119,7 +162,11 @@ fn the_margin_over_a_size_is_that_of_its_table() {
     let made = made::size();
     let (browser, table) = (made.opened(), made.table("size.csv"));
     let header = table.headers()[0].clone();
-    let fan = Fan { table: &table, x: &header, scale: 1.0 };
+    let fan = Fan {
+        table: &table,
+        x: &header,
+        scale: 1.0,
+    };
     let sorted = |column: &str| {
         let mut points = fan.points(column);
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -127,9 +174,27 @@ fn the_margin_over_a_size_is_that_of_its_table() {
     };
     let read = Figure::read(&browser, &drawing("margin-over-value-1"));
     let panel = &read.panels[0];
-    line_is(&read, panel, panel.path("plain"), &sorted("margin kept [mmHg]"), "margin kept");
-    line_is(&read, panel, panel.path("thin"), &sorted("median margin [mmHg]"), "median");
-    band_is(&read, panel, &panel.all("band"), [&sorted("quantile low [mmHg]"), &sorted("quantile high [mmHg]")], "interval");
+    line_is(
+        &read,
+        panel,
+        panel.path("plain"),
+        &sorted("margin kept [mmHg]"),
+        "margin kept",
+    );
+    line_is(
+        &read,
+        panel,
+        panel.path("thin"),
+        &sorted("median margin [mmHg]"),
+        "median",
+    );
+    band_is(
+        &read,
+        panel,
+        &panel.all("band"),
+        [&sorted("quantile low [mmHg]"), &sorted("quantile high [mmHg]")],
+        "interval",
+    );
 }
 
 /// The value over a second quantity.
