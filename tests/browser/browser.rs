@@ -191,6 +191,18 @@ impl Browser {
         self.drag((x, y), (x, y));
     }
 
+    /// Clicks twice at a point of the view, as one does to be understood.
+    pub fn double_click(&self, x: f64, y: f64) {
+        let button = MOUSE_BUTTON_LEFT;
+        let moves = MouseActions::new("mouse".to_owned())
+            .then(to(x, y))
+            .then(PointerAction::Down { button })
+            .then(PointerAction::Up { button })
+            .then(PointerAction::Down { button })
+            .then(PointerAction::Up { button });
+        self.must("a double click", self.client().perform_actions(moves));
+    }
+
     /// Presses the left button at a point, moves to another by way of the middle, and lets go.
     pub fn drag(&self, from: (f64, f64), onto: (f64, f64)) {
         let button = MOUSE_BUTTON_LEFT;

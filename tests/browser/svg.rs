@@ -37,6 +37,10 @@ impl Scale {
 pub struct Path {
     /// Its class.
     pub class: String,
+    /// What it is of: `data-name`; empty if it has none.
+    pub name: String,
+    /// Of a band: how many points of it are its upper edge, the first ones. 0 of a line.
+    pub split: usize,
     /// Its stretches, pixels: a new one at each `M`.
     pub stretches: Vec<Vec<(f64, f64)>>,
 }
@@ -46,7 +50,7 @@ pub struct Path {
 pub struct Panel {
     /// Its vertical scale.
     pub y: Scale,
-    /// Its paths, in the order of the file.
+    /// Its lines, bands and limits, in the order of the file.
     pub paths: Vec<Path>,
 }
 
@@ -69,8 +73,9 @@ impl Figure {
         let found = browser.js(&format!(
             "(() => {{ const svg = document.querySelector({selector}); if (!svg) return null; \
              const data = (of) => Object.assign({{}}, of.dataset); \
-             const path = (of) => ({{ class: of.getAttribute('class') || '', d: of.getAttribute('d') || '' }}); \
-             const panel = (of) => ({{ data: data(of), paths: [...of.querySelectorAll('path')].map(path) }}); \
+             const path = (of) => ({{ class: of.getAttribute('class') || '', d: of.getAttribute('d') || '', data: data(of) }}); \
+             const drawn = 'path.line, path.band, path.limit'; \
+             const panel = (of) => ({{ data: data(of), paths: [...of.querySelectorAll(drawn)].map(path) }}); \
              return {{ data: data(svg), panels: [...svg.querySelectorAll('g.panel')].map(panel) }}; }})()"
         ));
         assert!(!found.is_null(), "there is no {selector}");
@@ -105,6 +110,12 @@ impl Panel {
             .find(has)
             .unwrap_or_else(|| panic!("no path of class {class}; there are {:?}", there()))
     }
+
+    /// The paths whose classes have this one.
+    pub fn all(&self, class: &str) -> Vec<&Path> {
+        let has = |path: &&Path| path.class.split_whitespace().any(|one| one == class);
+        self.paths.iter().filter(has).collect()
+    }
 }
 
 fn list(value: &Value) -> &[Value] {
@@ -113,8 +124,11 @@ fn list(value: &Value) -> &[Value] {
 
 fn path(value: &Value) -> Path {
     let text = |key: &str| value[key].as_str().expect("a text");
+    let data = |key: &str| value["data"][key].as_str().unwrap_or_default();
     Path {
         class: text("class").to_owned(),
+        name: data("name").to_owned(),
+        split: data("split").parse().unwrap_or(0),
         stretches: stretches(text("d")),
     }
 }

@@ -47,6 +47,7 @@ fn a_run_whose_limits_are_met_is_0_and_gives_every_file() {
         "history.csv",
         "events.csv",
         "inputs.csv",
+        "report.html",
         "datapackage.json",
     ];
     assert_eq!(names(&place.path("out")), set(&expected));

@@ -91,9 +91,12 @@ fn threads_shards_order_overlap_and_resume_change_no_byte() {
         "summary.md",
         "variations.csv",
         "fans.csv",
+        "worst.csv",
         "inputs.csv",
         "convergence.csv",
+        "distribution.csv",
         "survival.csv",
+        "report.html",
         "datapackage.json",
     ];
     assert_eq!(names(&place.path("one")), set(&files));

@@ -77,7 +77,10 @@ fn it_gives_the_same_bytes_on_any_threads_and_says_what_it_found() {
         &[&more[..], &["2"]].concat(),
     );
     same(&place.path("one"), &place.path("two"));
-    assert_eq!(names(&place.path("one")), set(&["summary.json", "summary.md"]));
+    assert_eq!(
+        names(&place.path("one")),
+        set(&["report.html", "summary.json", "summary.md"])
+    );
     let summary = place.summary("one");
     assert_eq!(
         (&summary["command"], &summary["rare"]["seed"]),

@@ -345,7 +345,18 @@ fn the_data_package_describes_every_column_of_every_table() {
     place.job("vary", &file, "vary", &["--runs", "3"]);
     for (out, tables) in [
         ("run", &["events", "history", "inputs"][..]),
-        ("vary", &["convergence", "fans", "inputs", "survival", "variations"]),
+        (
+            "vary",
+            &[
+                "convergence",
+                "distribution",
+                "fans",
+                "inputs",
+                "survival",
+                "variations",
+                "worst",
+            ],
+        ),
     ] {
         let text = fs::read_to_string(place.path(out).join("datapackage.json")).expect("a package");
         let package: Value = serde_json::from_str(&text).expect("JSON");

@@ -63,7 +63,7 @@ fn its_folder_is_what_its_data_package_says() {
     );
     let text = fs::read_to_string(place.path("out").join("datapackage.json")).expect("there");
     let package: Value = serde_json::from_str(&text).expect("JSON");
-    let mut listed = set(&["datapackage.json", "summary.json", "summary.md"]);
+    let mut listed = set(&["datapackage.json", "report.html", "summary.json", "summary.md"]);
     for resource in package["resources"].as_array().expect("resources") {
         let name = resource["path"].as_str().expect("a path");
         listed.insert(name.to_owned());

@@ -53,7 +53,7 @@ pub struct Page {
 /// A section of a page.
 #[derive(Clone, Debug, Default)]
 pub struct Section {
-    /// Its title; also, in lower case with hyphens, where it is found.
+    /// Its title; also, in lower case with hyphens behind `part-`, where it is found.
     pub title: String,
     /// What it is about.
     pub about: String,
@@ -218,10 +218,10 @@ impl Section {
             })
     }
 
+    /// Begins so that no figure or table has the same.
     fn anchor(&self) -> String {
-        self.title
-            .to_lowercase()
-            .replace(|c: char| !c.is_ascii_alphanumeric(), "-")
+        let title = self.title.to_lowercase();
+        format!("part-{}", title.replace(|c: char| !c.is_ascii_alphanumeric(), "-"))
     }
 
     fn markup(&self) -> Markup {
