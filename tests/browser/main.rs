@@ -20,6 +20,7 @@ mod bytes;
 mod clouds;
 mod curves;
 mod designs;
+mod desk;
 mod drawn;
 mod driver;
 mod figure_files;
