@@ -1,7 +1,7 @@
 //! Who does what, and what is open, on or wrong, over time: one lane below the other, on the axis of the curves.
 
+use super::axes::bottom_axis;
 use super::figure::{Across, Along, Data, Drawn, Figure, Key, LEFT, RIGHT, width_of};
-use super::plot::bottom_axis;
 use super::svg::{escaped, px, value};
 
 /// Height of a lane's words and of its boxes, px.

@@ -10,11 +10,13 @@
 //! and reads without its scripts, which only stretch, zoom and tell.
 
 pub mod air;
+mod axes;
 pub mod bars;
 pub mod chances;
 pub mod fans;
 pub mod figure;
 
+mod labels;
 pub mod lanes;
 pub mod loads;
 pub mod margins;

@@ -1,9 +1,10 @@
 //! Lines, bands, bars and points over one pair of axes, against their limits.
 
-use super::figure::{Across, Along, Data, Figure, LEFT, RIGHT, width_of};
+use super::axes::{Up, bottom_axis, left_axis, marks};
+use super::figure::{Across, Along, Data, Figure, LEFT, RIGHT};
+use super::labels::{EDGE, point_name, upright_at, words_at};
 use super::mark::{Beyond, HUES, Mark, band_class, line_class, shape};
-use super::svg::{escaped, line, px, shortened, thinned, value};
-use super::ticks;
+use super::svg::{escaped, line, px, thinned, value};
 
 /// How far beyond the data, in their spans, every limit still has its place in the picture; and how far the nearest has it, where
 /// there would be none on its side.
@@ -12,8 +13,6 @@ const FAR: f64 = 7.0;
 /// Room above the plot and below it, px: for the words of its unit, and for the axis.
 const ABOVE: f64 = 18.0;
 const BELOW: f64 = 34.0;
-/// How thick the hatched edge of a limit is, px.
-const EDGE: f64 = 7.0;
 
 /// A plot in the making.
 #[derive(Clone, Debug)]
@@ -73,25 +72,6 @@ fn range(values: impl Iterator<Item = f64>) -> Option<[f64; 2]> {
         })
 }
 
-/// The upright axis: value and px at its ends.
-#[derive(Clone, Copy)]
-struct Up {
-    lo: f64,
-    hi: f64,
-    top: f64,
-    bottom: f64,
-}
-
-impl Up {
-    fn at(&self, value: f64) -> f64 {
-        self.bottom - (self.bottom - self.top) * (value - self.lo) / (self.hi - self.lo)
-    }
-
-    fn holds(&self, value: f64) -> bool {
-        value >= self.lo && value <= self.hi
-    }
-}
-
 impl Plot {
     /// The same with room at both ends of its width: for clouds of points.
     #[must_use]
@@ -126,7 +106,7 @@ impl Plot {
         let mut scaled = String::new();
         let mut placed = String::new();
         let mut fixed = String::new();
-        for y in ticks::round(lo, hi, (self.height / 28.0) as usize) {
+        for y in marks(up) {
             scaled.push_str(&format!(
                 "<path class=\"grid\" d=\"M{},{}H{}\"/>",
                 px(LEFT),
@@ -165,7 +145,7 @@ impl Plot {
             px(up.top),
             px(up.bottom),
             escaped(&self.unit),
-            self.upright(up),
+            left_axis(up, &self.unit),
             bottom_axis(across, &self.along.1, up.bottom)
         );
         Some(Figure {
@@ -365,90 +345,6 @@ impl Plot {
             Mark::Limit { .. } | Mark::Level { .. } | Mark::Upright { .. } => {}
         }
     }
-
-    fn upright(&self, up: Up) -> String {
-        let marks = ticks::round(up.lo, up.hi, (self.height / 28.0) as usize);
-        let step = marks.get(1).map_or(1.0, |second| second - marks[0]);
-        let mut out = format!(
-            "<text class=\"unit\" x=\"{}\" y=\"11\" text-anchor=\"end\">{}</text>",
-            px(LEFT - 5.0),
-            escaped(&self.unit)
-        );
-        if width_of(&self.unit) > LEFT - 6.0 {
-            out = format!("<text class=\"unit\" x=\"2\" y=\"11\">{}</text>", escaped(&self.unit));
-        }
-        for y in marks {
-            out.push_str(&format!(
-                "<text class=\"tick\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
-                px(LEFT - 5.0),
-                px(up.at(y) + 3.5),
-                ticks::label(y, step)
-            ));
-        }
-        out
-    }
-}
-
-/// The name of a point beside it: what it says up to the first colon.
-fn point_name(words: &str, to_the_left: bool) -> String {
-    let name = escaped(words.split(':').next().unwrap_or(words));
-    let (x, anchor) = if to_the_left {
-        ("-8", " text-anchor=\"end\"")
-    } else {
-        ("8", "")
-    };
-    format!("<text class=\"tick\" x=\"{x}\" y=\"3.5\"{anchor}>{name}</text>")
-}
-
-/// A place along the width, with its words, each row lower than the one before.
-fn upright_at(
-    name: &str,
-    x: f64,
-    beyond: Option<Beyond>,
-    (up, row): (Up, u32),
-    scaled: &mut String,
-    placed: &mut String,
-) {
-    let class = if beyond.is_some() { "limit" } else { "upright" };
-    let at = px(x);
-    if let Some(side) = beyond {
-        placed.push_str(&format!(
-            "<g class=\"at\" data-x=\"{at}\" transform=\"translate({at},0)\"><rect class=\"edge\" x=\"{}\" y=\"{}\" width=\"{EDGE}\" height=\"{}\"/></g>",
-            px(if side == Beyond::Above { 0.0 } else { -EDGE }),
-            px(up.top),
-            px(up.bottom - up.top)
-        ));
-    }
-    scaled.push_str(&format!(
-        "<path class=\"{class}\" d=\"M{at},{}V{}\"/>",
-        px(up.top),
-        px(up.bottom)
-    ));
-    let (dx, anchor) = if x > (LEFT + RIGHT) / 2.0 {
-        ("-4", " text-anchor=\"end\"")
-    } else {
-        ("4", "")
-    };
-    placed.push_str(&format!(
-        "<g class=\"at\" data-x=\"{at}\" transform=\"translate({at},0)\"><text class=\"word\" x=\"{dx}\" y=\"{}\"{anchor}>{}</text></g>",
-        px(up.top + 11.0 + 13.0 * f64::from(row)),
-        escaped(name)
-    ));
-}
-
-/// Words at the right end, or at the left if others stand there, in full and in short.
-fn words_at([words, short]: [&str; 2], y: f64, class: &str, taken: &mut Vec<(f64, bool)>, out: &mut String) {
-    let is_free = |right: bool, y: f64| !taken.iter().any(|&(at, side)| side == right && (at - y).abs() < 11.0);
-    let right = is_free(true, y) || !is_free(false, y);
-    taken.push((y, right));
-    let y = px(y);
-    let (text, short) = (escaped(words), shortened(short));
-    out.push_str(&if right {
-        let x = px(RIGHT - 4.0);
-        format!("<g class=\"right\"><text class=\"{class}\" x=\"{x}\" y=\"{y}\" text-anchor=\"end\"{short}>{text}</text></g>")
-    } else {
-        format!("<text class=\"{class}\" x=\"{}\" y=\"{y}\"{short}>{text}</text>", px(LEFT + 4.0))
-    });
 }
 
 /// The points of one edge of a band.
@@ -474,41 +370,5 @@ fn stretches(x: &[f64], low: &[f64], high: &[f64], across: Across, up: Up) -> Ve
         *lower = thinned(lower);
         lower.reverse();
     }
-    out
-}
-
-/// The horizontal axis below a plot that ends at `bottom`.
-pub(super) fn bottom_axis(across: Across, name: &str, bottom: f64) -> String {
-    let time = across.along == Along::Time;
-    let marks = if time {
-        ticks::of_time(across.from, across.to, 10)
-    } else {
-        ticks::round(across.from, across.to, 8)
-    };
-    let step = marks.get(1).map_or(1.0, |second| second - marks[0]);
-    let mut out = format!(
-        "<g class=\"across\" data-bottom=\"{0}\"><path class=\"base stretch\" d=\"M{1},{0}H{2}\"/><g class=\"ticks\">",
-        px(bottom),
-        px(LEFT),
-        px(RIGHT)
-    );
-    for mark in marks {
-        let label = if time {
-            ticks::time_label(mark, step)
-        } else {
-            ticks::label(mark, step)
-        };
-        let x = px(across.at(mark));
-        out.push_str(&format!(
-            "<path class=\"base\" d=\"M{x},{}v4\"/><text class=\"tick\" x=\"{x}\" y=\"{}\" text-anchor=\"middle\">{label}</text>",
-            px(bottom), px(bottom + 15.0)
-        ));
-    }
-    out.push_str(&format!(
-        "</g><g class=\"right\"><text class=\"unit\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text></g></g>",
-        px(RIGHT),
-        px(bottom + 29.0),
-        escaped(name)
-    ));
     out
 }
