@@ -137,22 +137,21 @@ fn boxed(stretch: &Stretch, across: Across, y: f64, boxes: &mut String, placed: 
     let (left, right) = (across.at(stretch.from), across.at(stretch.to));
     let rect = |class: &str, of: &str| {
         format!(
-            "<rect class=\"{class}\"{of} data-x=\"{0}\" data-x1=\"{1}\" x=\"{0}\" y=\"{2}\" width=\"{3}\" height=\"{BOX}\"/>",
+            "<rect class=\"{class}\"{of} x=\"{}\" y=\"{}\" width=\"{}\" height=\"{BOX}\"/>",
             px(left),
-            px(right),
             px(y),
             px((right - left).max(0.0))
         )
     };
-    let of = format!(
-        " data-from=\"{}\" data-to=\"{}\" data-says=\"{}\"",
+    let times = format!(
+        " data-from=\"{}\" data-to=\"{}\"",
         value(stretch.from),
-        value(stretch.to),
-        escaped(&stretch.says)
+        value(stretch.to)
     );
-    boxes.push_str(&rect(stretch.look.class(), &of));
+    let says = format!("{times} data-says=\"{}\"", escaped(&stretch.says));
+    boxes.push_str(&rect(stretch.look.class(), &says));
     if matches!(stretch.look, Look::Doing(_, true)) {
-        boxes.push_str(&rect("away", ""));
+        boxes.push_str(&rect("away", &times));
     }
     if stretch.name.is_empty() {
         return;
@@ -224,7 +223,7 @@ fn keys(lanes: &[Lane]) -> Vec<Key> {
 }
 
 /// Most rows of the table behind lanes.
-const MOST_ROWS: usize = 400;
+const MOST_ROWS: usize = 200;
 
 fn data(lanes: &[Lane]) -> Data {
     let mut rows: Vec<(f64, Vec<String>)> = Vec::new();

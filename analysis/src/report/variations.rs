@@ -11,6 +11,9 @@ use crate::results::frame::Frame;
 use crate::results::markdown;
 use crate::results::summary::Summary;
 
+/// Figures of one run whose quantity has a fan for each compartment.
+const FANNED: [&str; 5] = ["co2", "oxygen", "pressure", "humidity", "temperature"];
+
 /// What the page is drawn from beside the summary and the run on the medians.
 pub struct Drawn<'a> {
     /// The tables of the statistics.
@@ -37,7 +40,10 @@ pub fn page(summary: &Summary, medians: &Ran<'_>, drawn: &Drawn<'_>, met: bool) 
     // Lanes right below the first curves: it is there that one looks for why.
     course.insert(course.len().min(1), Part::Figure(who::figure(medians)));
     let about = "Fans: quantiles at each instant over the first 1,000 variations; no single run follows them. The lanes are those of the run on the medians.";
-    let on_medians = air::figures(medians).into_iter().map(Part::Figure).collect();
+    // What has a fan needs no curve of one run beside it.
+    let has_fan = |figure: &Figure| drawn.fans.is_some() && FANNED.contains(&figure.id.as_str());
+    let on_medians = air::figures(medians).into_iter().filter(|figure| !has_fan(figure));
+    let on_medians = on_medians.map(Part::Figure).collect();
     page.sections = vec![
         Section::new("The air and the timeline", about, course),
         Section::new(

@@ -72,8 +72,8 @@
         const x = this.at(num(group, "x"));
         group.setAttribute("transform", `translate(${x} ${group.dataset.y || 0})`);
       }
-      for (const box of this.svg.querySelectorAll(".boxes rect[data-x]")) {
-        const [x, end] = [this.at(num(box, "x")), this.at(num(box, "x1"))];
+      for (const box of this.svg.querySelectorAll(".boxes rect[data-from]")) {
+        const [x, end] = [this.pxAt(num(box, "from")), this.pxAt(num(box, "to"))];
         box.setAttribute("x", x);
         box.setAttribute("width", Math.max(0, end - x));
       }
