@@ -255,3 +255,42 @@ fn data(lanes: &[Lane]) -> Data {
 fn clock(hours: f64) -> String {
     crate::results::numbers::clock(hours)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stretches_lie_at_their_times_and_all_are_told() {
+        let stretch = |from, to, name: &str, look| Stretch {
+            from,
+            to,
+            name: name.to_owned(),
+            says: format!("lead: {name}"),
+            look,
+        };
+        let lane = Lane {
+            name: "lead".to_owned(),
+            stretches: vec![
+                stretch(0.0, 8.0, "sleep", Look::Doing(0, false)),
+                stretch(8.0, 8.1, "breakfast", Look::Doing(1, false)),
+                stretch(12.0, 16.0, "out", Look::Doing(3, true)),
+            ],
+            pins: vec![(9.0, "tank ran dry".to_owned())],
+        };
+        let figure = figure("who", "Who", "Says.", &[lane], 24.0);
+        // 8 h of 24 are a third of the plot.
+        assert!(figure.body.contains(&format!(
+            "x=\"{}\" y=\"16\" width=\"{}\"",
+            px(LEFT),
+            px((RIGHT - LEFT) / 3.0)
+        )));
+        // Too narrow for its words.
+        assert!(figure.body.contains("visibility=\"hidden\">breakfast"));
+        assert_eq!(figure.body.matches("class=\"away\"").count(), 1);
+        let says: Vec<&str> = figure.data.rows.iter().map(|row| row[3].as_str()).collect();
+        assert_eq!(says, ["lead: sleep", "lead: breakfast", "tank ran dry", "lead: out"]);
+        let keys: Vec<&str> = figure.keys.iter().map(|key| key.name.as_str()).collect();
+        assert_eq!(keys, ["makes least CO2", "makes most CO2", "outside"]);
+    }
+}

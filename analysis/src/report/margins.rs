@@ -217,3 +217,47 @@ fn data(all: &[&Standing<'_>]) -> Data {
         note: "One row to a limit, whoever has least; summary.json has everyone.".to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::results::sample::{limit, run, vary};
+
+    /// The parts of a row's solid bar times its scale are the margins that it stands for.
+    #[test]
+    fn bars_stand_for_the_margins_of_the_summary() {
+        let figure = figure(&run(vec![limit("co2-1h", 0.6), limit("co2-ceiling", -0.3)])).expect("drawn");
+        // 0.6 of 3 and -0.3 of 3; the one that is beyond comes first and is marked.
+        for part in [
+            "class=\"broken\" data-from=\"0\" data-to=\"-0.1\"",
+            "class=\"kept\" data-from=\"0\" data-to=\"0.19999",
+        ] {
+            assert!(
+                figure.body.contains(part) || figure.body.contains(&part.replace("0.19999", "0.2\"")),
+                "{part}: {}",
+                figure.body
+            );
+        }
+        assert!(figure.body.find("co2-ceiling") < figure.body.find("co2-1h"));
+        assert!(figure.body.contains("\u{25b2} co2-ceiling"));
+    }
+
+    #[test]
+    fn over_variations_each_row_has_its_own_scale_and_its_bound() {
+        let figure = figure(&vary(vec![(limit("co2-1h", 0.6), Some(0.15))])).expect("drawn");
+        // Quantiles 0.1 and 0.6 of the sample; there is no 95 %, so there is no bar, but a bound and a median.
+        assert!(figure.body.contains("class=\"bound\"") && figure.body.contains("class=\"middle\""));
+        assert!(
+            figure.body.contains("keeps 0.15 mmHg; beyond in 12.3 %"),
+            "{}",
+            figure.body
+        );
+        assert_eq!(figure.data.rows[0][4], "0.15 mmHg");
+    }
+
+    #[test]
+    fn without_limits_there_is_no_figure() {
+        assert!(figure(&run(Vec::new())).is_none());
+        assert!(figure(&run(vec![limit("co2-1h", f64::NAN)])).is_none());
+    }
+}

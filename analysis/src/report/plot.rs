@@ -372,3 +372,117 @@ fn stretches(x: &[f64], low: &[f64], high: &[f64], across: Across, up: Up) -> Ve
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::mark::Weight;
+    use super::*;
+
+    fn line_of(points: Vec<[f64; 2]>) -> Mark {
+        Mark::Line {
+            name: "cabin".to_owned(),
+            hue: 0,
+            weight: Weight::Plain,
+            points,
+        }
+    }
+
+    fn limit(name: &str, at: f64, beyond: Beyond) -> Mark {
+        Mark::Limit {
+            name: name.to_owned(),
+            at,
+            beyond,
+        }
+    }
+
+    fn plot(marks: Vec<Mark>) -> Plot {
+        Plot {
+            id: "x".to_owned(),
+            unit: "mmHg".to_owned(),
+            marks,
+            ..Plot::default()
+        }
+    }
+
+    /// An attribute's number, the first of its name.
+    fn number(body: &str, name: &str) -> f64 {
+        let from = body.split_once(&format!("{name}=\"")).expect(name).1;
+        from.split('"').next().and_then(|text| text.parse().ok()).expect(name)
+    }
+
+    #[test]
+    fn what_is_drawn_reads_back_by_the_scale_that_is_told() {
+        let points = vec![[0.0, 1.0], [4.0, 2.75], [10.0, 2.0]];
+        let figure = plot(vec![line_of(points.clone())]).figure().expect("drawn");
+        let (y0, y1) = (number(&figure.body, "data-y0"), number(&figure.body, "data-y1"));
+        let (top, bottom) = (number(&figure.body, "data-top"), number(&figure.body, "data-bottom"));
+        let d = figure.body.split_once("data-name=\"cabin\" d=\"M").expect("a line").1;
+        let pairs: Vec<[f64; 2]> = d
+            .split('"')
+            .next()
+            .expect("a path")
+            .split('L')
+            .map(|pair| {
+                let (x, y) = pair.split_once(',').expect("a pair");
+                [x, y].map(|text| text.parse::<f64>().expect("a number"))
+            })
+            .collect();
+        assert_eq!(pairs.len(), 3);
+        for ([x, y], [hours, value]) in pairs.into_iter().zip(points) {
+            assert!((10.0 * (x - LEFT) / (RIGHT - LEFT) - hours).abs() < 0.001, "{x}");
+            assert!(
+                (y0 + (y1 - y0) * (bottom - y) / (bottom - top) - value).abs() < 0.001,
+                "{y}"
+            );
+        }
+    }
+
+    #[test]
+    fn near_limits_are_drawn_far_ones_said_at_the_edge_and_equal_ones_are_one() {
+        let figure = plot(vec![
+            line_of(vec![[0.0, 1.0], [10.0, 2.0]]),
+            limit("a: at most 3", 3.0, Beyond::Above),
+            limit("b: at most 3, mean", 3.0, Beyond::Above),
+            limit("c: at most 400", 400.0, Beyond::Above),
+            limit("d: at least -3", -3.0, Beyond::Below),
+        ])
+        .figure()
+        .expect("drawn");
+        let drawn = figure.body.matches("class=\"limit\"").count();
+        // 3 is one line; -3 is the only one on its side, and within seven spans.
+        assert_eq!(drawn, 2, "{}", figure.body);
+        assert!(figure.body.contains("a: at most 3; b: at most 3, mean"));
+        assert!(figure.body.contains("\u{2191} c: at most 400"));
+        // The bad side of an upper limit is above it: its hatched edge ends at the line.
+        let edge = figure.body.split_once("class=\"edge stretch\"").expect("an edge").1;
+        let y = number(&figure.body, "data-y1");
+        assert!(y > 3.0 && y < 5.0, "{y}");
+        assert!(number(edge, " y") > ABOVE);
+    }
+
+    #[test]
+    fn a_band_is_broken_where_it_is_not_known_and_nothing_is_no_figure() {
+        let band = Mark::Band {
+            name: "5 to 95 %".to_owned(),
+            hue: 1,
+            inner: false,
+            x: vec![0.0, 1.0, 2.0, 3.0, 4.0],
+            low: vec![0.0, 0.0, f64::NAN, 1.0, 1.0],
+            high: vec![1.0, 2.0, f64::NAN, 3.0, 3.0],
+        };
+        let figure = plot(vec![band]).figure().expect("drawn");
+        assert_eq!(figure.body.matches("class=\"band h1\"").count(), 2);
+        assert!(plot(vec![line_of(vec![[f64::NAN, 1.0]])]).figure().is_none());
+        assert!(plot(Vec::new()).figure().is_none());
+    }
+
+    #[test]
+    fn another_run_is_dashed_over_the_first() {
+        let mut both = plot(vec![line_of(vec![[0.0, 1.0], [10.0, 2.0]])]);
+        both.over = vec![line_of(vec![[0.0, 1.5], [10.0, 9.0]])];
+        let figure = both.figure().expect("drawn");
+        assert!(figure.body.contains("plain first\"") && figure.body.contains("plain second\""));
+        assert_eq!(figure.keys.len(), 2);
+        assert!(number(&figure.body, "data-y1") > 9.0);
+    }
+}

@@ -41,7 +41,7 @@ mod printed;
 mod provenance;
 pub mod rarely;
 #[cfg(test)]
-mod sample;
+pub(crate) mod sample;
 pub mod sheets;
 pub mod size;
 pub mod sparkline;
