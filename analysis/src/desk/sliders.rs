@@ -219,9 +219,9 @@ mod tests {
 
     #[test]
     fn numbers_are_rounded_and_words_are_not() {
-        let long = "{ normal = [\"0.741000045997 m3/min\", \"0.0390000024209 m3/min\"], within = [\"-1.23456789e-5 m3/min\", \"12345678 m3/min\"] }";
+        let long = "{ normal = [\"0.741000045997 m3/min\", \"0.0390000024209 m3/min\"], within = [\"-1.23456789e-5 m3/min\", \"12345.678 m3/min\"] }";
         let short =
-            "{ normal = [\"0.741 m3/min\", \"0.039 m3/min\"], within = [\"-1.23457e-5 m3/min\", \"12345700 m3/min\"] }";
+            "{ normal = [\"0.741 m3/min\", \"0.039 m3/min\"], within = [\"-1.23457e-5 m3/min\", \"12345.7 m3/min\"] }";
         assert_eq!(rounded(long), short);
         assert_eq!(rounded("\"4.2 m3\""), "\"4.2 m3\"");
         assert_eq!(

@@ -68,10 +68,10 @@ fn two_variants_are_drawn_over_each_other_with_the_difference_of_their_margins()
         "{row}"
     );
     assert_eq!(row["cells"].as_array().map(Vec::len), Some(2));
-    assert!(both["figures"].as_str().expect("figures").contains("stroke-dasharray"));
+    assert!(both["figures"].as_str().expect("figures").contains("plain second\""));
     desk.act(&json!({ "do": "drop" }));
     let one = desk.results(|results| results["variants"].as_array().map(Vec::len) == Some(1));
-    assert!(!one["figures"].as_str().expect("figures").contains("stroke-dasharray"));
+    assert!(!one["figures"].as_str().expect("figures").contains(" second\""));
 }
 
 /// A run that panics where the room has 13 m3, and takes its time where it has 14.
