@@ -37,7 +37,8 @@ pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], markdown: &str) -> 
         ("limits", "Every limit, with its source.", true),
     ] {
         if let Some(frame) = of(name) {
-            let mut sheet = sheet(name, caption, frame);
+            // The boundary is a figure too: a table has an id of its own.
+            let mut sheet = sheet(&format!("table-{name}"), caption, frame);
             sheet.closed = closed;
             parts.push(Part::Table(sheet));
         }
