@@ -115,11 +115,13 @@ pub fn number(of: &Value, key: &str) -> f64 {
     text.parse().unwrap_or_else(|_| panic!("{key} is {text}"))
 }
 
-/// The ids of the figures that begin with some letters.
+/// The ids of the figures that begin with some letters, of all with none.
 pub fn figures(browser: &Browser, begin: &str) -> Vec<String> {
-    let found = elements(browser, &format!("figure[id^=\"{begin}\"]"));
-    let id = |of: &Value| of["attr"]["id"].as_str().expect("an id").to_owned();
-    found.iter().map(id).collect()
+    let found = elements(browser, "figure[id]");
+    let ids = found
+        .iter()
+        .map(|of| of["attr"]["id"].as_str().expect("an id").to_owned());
+    ids.filter(|id| id.starts_with(begin)).collect()
 }
 
 /// The drawing of a figure.

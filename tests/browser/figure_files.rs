@@ -32,14 +32,14 @@ fn mm(found: &Value, key: &str) -> f64 {
 fn each_figure_is_a_file_in_mm_with_real_text_and_nothing_that_runs() {
     let made = made::sortie();
     let browser = made.opened();
-    let mut ids = figures(&browser, "");
-    ids.sort();
+    let ids = figures(&browser, "");
     let mut names: Vec<String> = std::fs::read_dir(made.file("figures"))
         .expect("a folder")
         .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
         .collect();
     names.sort();
-    let expected: Vec<String> = ids.iter().map(|id| format!("{id}.svg")).collect();
+    let mut expected: Vec<String> = ids.iter().map(|id| format!("{id}.svg")).collect();
+    expected.sort();
     assert_eq!(names, expected, "one file to a figure of the report");
     for name in names {
         let text = std::fs::read_to_string(made.file("figures").join(&name)).expect("text");

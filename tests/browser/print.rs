@@ -42,7 +42,8 @@ fn what_is_of_no_use_on_paper_is_gone_and_drawings_are_whole() {
         assert_eq!(shown(&browser, selector), 0.0, "{selector} is printed");
     }
     assert_eq!(shown(&browser, "figure svg.drawing"), count, "figures are printed");
-    assert!(shown(&browser, "details.printed table") >= 1.0, "inputs are printed");
+    let folded = || browser.js("document.querySelectorAll('details.printed:not([open])').length");
+    assert_eq!(folded(), json!(0), "inputs are printed");
     let printed = drawings(&browser);
     assert!(
         printed
@@ -58,7 +59,7 @@ fn what_is_of_no_use_on_paper_is_gone_and_drawings_are_whole() {
     browser.print_media(false);
     browser.js("window.dispatchEvent(new Event('afterprint'))");
     assert_eq!(drawings(&browser), zoomed);
-    assert_eq!(shown(&browser, "details.printed table"), 0.0);
+    assert_eq!(folded(), json!(3), "inputs, assumptions and limits are folded again");
     assert_eq!(browser.errors(), Vec::<String>::new());
 }
 

@@ -36,7 +36,8 @@ pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], stamp: &[(String, S
         ("assumptions", "Every value that was not given.", true),
         ("limits", "Every limit, with its source.", true),
     ] {
-        let sheet = of(name).and_then(|frame| sheet(name, caption, frame));
+        // The boundary is a figure too: a table has an id of its own.
+        let sheet = of(name).and_then(|frame| sheet(&format!("table-{name}"), caption, frame));
         parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
     }
     Page {

@@ -50,7 +50,7 @@
     }
 
     lay(printed) {
-      const width = printed ? this.width0 : Math.max(240, Math.round(this.svg.parentElement.clientWidth) || this.width0);
+      const width = printed ? this.width0 : Math.max(240, Math.round(this.svg.getBoundingClientRect().width) || this.width0);
       const right = width - this.edge;
       const [from, to] = this.time && view && !printed ? view : [this.x0, this.x1];
       const part = (to - from) / (this.x1 - this.x0);
