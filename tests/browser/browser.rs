@@ -150,7 +150,7 @@ impl Browser {
     /// Sets the size of the page's view, pixels.
     pub fn size(&self, width: u32, height: u32) {
         let metrics = json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false });
-        self.devtools("Emulation.setDeviceMetricsOverride", metrics);
+        self.devtools("Emulation.setDeviceMetricsOverride", &metrics);
     }
 
     /// Asks for dark colours, or light ones.
@@ -176,7 +176,7 @@ impl Browser {
         let features = json!([{ "name": "prefers-color-scheme", "value": scheme }]);
         self.devtools(
             "Emulation.setEmulatedMedia",
-            json!({ "media": medium, "features": features }),
+            &json!({ "media": medium, "features": features }),
         );
     }
 
@@ -246,7 +246,7 @@ impl Browser {
     }
 
     /// What Chromium's own protocol answers.
-    pub fn devtools(&self, name: &str, parameters: Value) -> Value {
+    pub fn devtools(&self, name: &str, parameters: &Value) -> Value {
         self.ask("goog/cdp/execute", json!({ "cmd": name, "params": parameters }))
     }
 

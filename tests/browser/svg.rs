@@ -169,7 +169,7 @@ pub fn stretches(d: &str) -> Vec<Vec<(f64, f64)>> {
         match letter {
             'M' | 'L' => {
                 assert!(
-                    numbers.len() % 2 == 0 && !numbers.is_empty(),
+                    numbers.len().is_multiple_of(2) && !numbers.is_empty(),
                     "half a point in a path: {d}"
                 );
                 stretch.extend(numbers.chunks(2).map(|pair| (pair[0], pair[1])));

@@ -11,6 +11,11 @@ fn zoomed(browser: &Browser) -> Vec<(String, f64, [f64; 2], Vec<String>)> {
     let found = browser.js(
         "[...document.querySelectorAll('svg.drawing[data-along=\"time\"]')].filter((svg) => svg.getBoundingClientRect().width > 0).map((svg) => { \
          const scaled = [...svg.querySelectorAll('.scaled')].map((of) => { const m = of.transform.baseVal.consolidate().matrix; return [m.a, m.e]; }); \
+         const [x0, x1, left, right] = ['x0', 'x1', 'left', 'right'].map((name) => Number(svg.dataset[name])); \
+         const made = (hours) => left + (hours - x0) / (x1 - x0) * (right - left); \
+         const boxes = [...svg.querySelectorAll('.boxes rect[data-from]')].map((of) => ['from', 'to'].map((name) => made(Number(of.dataset[name]))).concat(['x', 'width'].map((name) => Number(of.getAttribute(name))))); \
+         const wide = boxes.filter(([from, to]) => to - from > 1).map(([from, to, x, width]) => [width / (to - from), x - from * width / (to - from)]); \
+         if (!scaled.length) scaled.push(wide[0]); \
          return [svg.closest('figure').id, svg.viewBox.baseVal.width, scaled, [...svg.querySelectorAll('.ticks text')].map((of) => of.textContent)]; })",
     );
     let one = |of: &Value| {
