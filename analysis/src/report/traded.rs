@@ -13,7 +13,7 @@ use crate::results::trade::TradeSummary;
 /// An objective of the front: the header of its column, and whether more of it is better.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Objective {
-    /// "shell mass [kg]".
+    /// `shell mass [kg]`.
     pub header: String,
     /// More is better.
     pub most: bool,

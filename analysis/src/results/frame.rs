@@ -36,7 +36,7 @@ impl Frame {
         self.rows
     }
 
-    /// The cells of a column by its header ("cabin co2 [mmHg]").
+    /// The cells of a column by its header (`cabin co2 [mmHg]`).
     #[must_use]
     pub fn column(&self, header: &str) -> Option<&[Cell]> {
         let index = self.columns.iter().position(|column| column.header() == header)?;
