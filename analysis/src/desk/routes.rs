@@ -3,7 +3,7 @@
 //! ```text
 //! GET  /TOKEN/               the page, and its parts: desk.css, desk.js, ...
 //! GET  /TOKEN/api/state      forms, sliders, faults, of both variants
-//! GET  /TOKEN/api/results    figures and margins, of both variants
+//! GET  /TOKEN/api/results?drawn=K   figures (null if the page has those of K) and margins, of both variants
 //! GET  /TOKEN/api/wait?seen=N   answers once the version is another than N, or after a while
 //! POST /TOKEN/api/do         one `Action`; gives the new state
 //! POST /TOKEN/api/save       {variant, name, over}; 409 with a question and a digest if a file is there
@@ -113,10 +113,11 @@ async fn state(State(desk): State<Arc<Desk>>) -> Response {
     apart(move || answer(StatusCode::OK, &forms::json(&desk.lock()))).await
 }
 
-async fn results(State(desk): State<Arc<Desk>>) -> Response {
+async fn results(State(desk): State<Arc<Desk>>, RawQuery(query): RawQuery) -> Response {
     apart(move || {
+        let has = query.as_deref().and_then(|query| query.strip_prefix("drawn="));
         let results = Results::of(&desk.lock());
-        answer(StatusCode::OK, &results.json())
+        answer(StatusCode::OK, &results.json(has))
     })
     .await
 }

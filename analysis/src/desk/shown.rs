@@ -22,6 +22,8 @@ pub(super) struct Results {
 struct Each {
     name: &'static str,
     nominal: Option<Arc<Nominal>>,
+    /// Which run that is: of which variant, and of which state of its text.
+    ran: Option<(u64, u64)>,
     studied: Option<Arc<Studied>>,
     /// The curves are of the text as it stands.
     current: bool,
@@ -43,8 +45,17 @@ impl Results {
         }
     }
 
-    /// As the page wants them.
-    pub fn json(&self) -> Value {
+    /// Which runs the figures are of.
+    fn drawn(&self) -> String {
+        let of = |each: &Each| {
+            each.ran
+                .map(|(variant, revision)| format!("{}-{variant}-{revision}", each.name))
+        };
+        self.each.iter().filter_map(of).collect::<Vec<_>>().join(".")
+    }
+
+    /// As the page wants them; without the figures if it has those of these runs already.
+    pub fn json(&self, has: Option<&str>) -> Value {
         let runs: Vec<Run<'_>> = self
             .each
             .iter()
@@ -60,9 +71,11 @@ impl Results {
                 ))
             })
             .collect();
+        let drawn = self.drawn();
         json!({
             "results": self.number,
-            "figures": curves::drawn(&runs),
+            "drawn": drawn,
+            "figures": (has != Some(drawn.as_str())).then(|| curves::drawn(&runs)),
             "variants": self.each.iter().map(Each::json).collect::<Vec<_>>(),
             "margins": self.margins(),
             "caution": runs.iter().map(|run| caution::of(run.2)).max_by_key(String::len),
@@ -126,6 +139,7 @@ impl Each {
         Self {
             name,
             nominal: variant.nominal.as_ref().map(|(_, nominal)| nominal.clone()),
+            ran: variant.nominal.as_ref().map(|(of, _)| (variant.id, *of)),
             studied: variant.studied.as_ref().map(|(_, studied)| studied.clone()),
             fresh: current
                 && variant

@@ -114,7 +114,7 @@ async function follow() {
     if (told.textContent.includes('does not answer')) say(told, '');
     seen.version = body.version;
     if (body.results !== seen.results) {
-      const answer = await ask('results');
+      const answer = await ask('results?drawn=' + (results.drawn() ?? ''));
       if (answer.status === 200) {
         seen.results = answer.body.results;
         results.show(answer.body);

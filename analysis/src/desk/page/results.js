@@ -1,11 +1,17 @@
 // What comes of it: figures, margins, how far the variations are.
 import { make, say } from './ask.js';
 
+/** Which runs the figures are of that are shown. */
+export function drawn() {
+  return document.getElementById('figures').dataset.drawn;
+}
+
 /** Shows results. */
 export function show(results) {
   const figures = document.getElementById('figures');
-  if (figures.dataset.drawn !== results.figures) {
-    figures.dataset.drawn = results.figures;
+  // Nothing where the page has the figures of these runs already.
+  if (results.figures !== null) {
+    figures.dataset.drawn = results.drawn;
     // Numbers that were opened stay open.
     const open = [...figures.querySelectorAll('figure:has(details[open])')].map((figure) => figure.id);
     figures.innerHTML = results.figures;

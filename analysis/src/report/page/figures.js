@@ -32,8 +32,7 @@
       this.line = document.createElementNS(SVG, "path");
       this.line.setAttribute("class", "cursor");
       this.line.setAttribute("visibility", "hidden");
-      svg.append(this.line);
-      this.lay();
+      this.width = this.width0;
       if (this.time) this.listen();
     }
 
@@ -49,8 +48,13 @@
       return this.at(this.left + ((hours - this.x0) / (this.x1 - this.x0)) * (this.right0 - this.left));
     }
 
+    // The width that there is. All are measured before any is changed, so that the page is laid out once and not for each of them.
+    measure() {
+      this.width = Math.max(240, Math.round(this.svg.getBoundingClientRect().width) || this.width0);
+    }
+
     lay(printed) {
-      const width = printed ? this.width0 : Math.max(240, Math.round(this.svg.getBoundingClientRect().width) || this.width0);
+      const width = printed ? this.width0 : this.width;
       const right = width - this.edge;
       const [from, to] = this.time && view && !printed ? view : [this.x0, this.x1];
       const part = (to - from) / (this.x1 - this.x0);
@@ -88,6 +92,7 @@
         text.textContent = narrow ? text.dataset.short : text.dataset.full;
       }
       if (this.svg.querySelector(".ticks")) this.ticks(right);
+      if (!this.line.isConnected) this.svg.append(this.line);
       this.mark();
     }
 
@@ -285,9 +290,16 @@
     if (view) bar.querySelector("output").textContent = `${clock(view[0])} to ${clock(view[1])}`;
   }
 
+  function fit(drawings) {
+    for (const drawing of drawings) drawing.measure();
+    for (const drawing of drawings) drawing.lay();
+  }
+
   function attach(root) {
     for (let i = all.length - 1; i >= 0; i -= 1) if (!all[i].svg.isConnected) all.splice(i, 1);
-    for (const svg of root.querySelectorAll("svg.drawing")) all.push(new Drawing(svg));
+    const made = [...root.querySelectorAll("svg.drawing")].map((svg) => new Drawing(svg));
+    all.push(...made);
+    fit(made);
   }
 
   window.breathroomFigures = { attach, zoom, point };
@@ -295,7 +307,7 @@
   const lay = () => {
     if (document.documentElement.clientWidth === width) return;
     width = document.documentElement.clientWidth;
-    for (const drawing of all) drawing.lay();
+    fit(all);
   };
   const begin = () => {
     width = document.documentElement.clientWidth;
@@ -319,6 +331,6 @@
   });
   // Closed sections have no width: their drawings are laid out when they open.
   document.addEventListener("toggle", (event) => {
-    if (event.target.open) for (const drawing of all) if (event.target.contains(drawing.svg)) drawing.lay();
+    if (event.target.open) fit(all.filter((drawing) => event.target.contains(drawing.svg)));
   }, true);
 })();
