@@ -309,7 +309,7 @@ fn dew_point(ran: &Ran<'_>, rooms: &[&str]) -> Option<Plot> {
         if let Removal::Condenser { coil_temperature_k, .. } = device.removal {
             let at = numbers::deg_c().from_si(coil_temperature_k);
             marks.push(Mark::Level {
-                name: format!("coil of {}", words::device(&ran.scenario.names, index)),
+                name: format!("{}, its coil", words::device(&ran.scenario.names, index)),
                 at,
             });
         }

@@ -1,6 +1,6 @@
 //! Bars that lie: one row to a thing, its words above its bar, about a common line of nought.
 
-use super::figure::{Across, Along, Data, Figure, Key, RIGHT};
+use super::figure::{Across, Along, Data, Figure, Key, RIGHT, width_of};
 use super::svg::{escaped, px, shortened, value};
 
 /// Height of a row's words and of its bar, px.
@@ -113,7 +113,7 @@ pub fn figure(
     let body = format!(
         "<g class=\"scaled\">{scaled}</g><g class=\"placed\">{}{}</g>{fixed}",
         // Where there is no room for it, nothing lies there.
-        if zero > FROM + 6.0 * left.len() as f64 {
+        if zero > FROM + 14.0 + width_of(&left) {
             side(&left, -6.0, "end")
         } else {
             String::new()
