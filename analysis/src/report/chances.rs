@@ -261,15 +261,16 @@ fn drivers(standing: &Standing<'_>, summary: &Summary) -> Option<Figure> {
             .find(|other| other.kind == "first" && other.input == driver.input);
         let figures = match (indices, first) {
             (true, Some(first)) => format!(
-                "alone {}, with all it takes part in {}",
+                "{} alone, {} in all",
                 percent(first.index),
                 percent(driver.index)
             ),
-            (true, None) => format!("with all it takes part in {}", percent(driver.index)),
+            (true, None) => format!("{} in all", percent(driver.index)),
             _ => short(driver.index),
         };
         Row {
             name: driver.input.clone(),
+            in_short: if indices { percent(driver.index) } else { String::new() },
             figures,
             soft: if indices { driver.index_95 } else { None },
             solid: Some([
