@@ -260,11 +260,7 @@ fn drivers(standing: &Standing<'_>, summary: &Summary) -> Option<Figure> {
             .iter()
             .find(|other| other.kind == "first" && other.input == driver.input);
         let figures = match (indices, first) {
-            (true, Some(first)) => format!(
-                "{} alone, {} in all",
-                percent(first.index),
-                percent(driver.index)
-            ),
+            (true, Some(first)) => format!("{} alone, {} in all", percent(first.index), percent(driver.index)),
             (true, None) => format!("{} in all", percent(driver.index)),
             _ => short(driver.index),
         };
