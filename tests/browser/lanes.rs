@@ -20,9 +20,15 @@ fn lane(made: &Made, figure: &str, name: &str) -> (Vec<Stretch>, Scale) {
     let browser = made.opened();
     let of = drawing(figure);
     let svg = &elements(&browser, &of)[0]["data"];
+    // Boxes stand where the page has laid them: its right end keeps its distance from the edge.
+    let edge = number(svg, "width") - number(svg, "right");
+    let width = browser.number(&format!(
+        "document.querySelector({}).viewBox.baseVal.width",
+        Value::from(of.as_str())
+    ));
     let across = Scale {
         from: (number(svg, "x0"), number(svg, "left")),
-        to: (number(svg, "x1"), number(svg, "right")),
+        to: (number(svg, "x1"), width - edge),
     };
     let name = Value::from(name);
     let stretch = |rect: &Value| {
@@ -35,7 +41,7 @@ fn lane(made: &Made, figure: &str, name: &str) -> (Vec<Stretch>, Scale) {
             px: [x, x + number(&rect["attr"], "width")],
         }
     };
-    let found = elements(&browser, &format!("{of} g.lane[data-name={name}] rect[data-from]"));
+    let found = elements(&browser, &format!("{of} g.lane[data-name={name}] rect[data-says]"));
     (found.iter().map(stretch).collect(), across)
 }
 
