@@ -158,9 +158,7 @@ fn rounded(toml: &str) -> String {
     let mut rest = toml;
     let mut in_word = false;
     while let Some(c) = rest.chars().next() {
-        let length = rest
-            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | 'e' | 'E')))
-            .unwrap_or(rest.len());
+        let length = number_length(rest);
         match rest[..length].parse::<f64>() {
             // The 3 of "m3" is no number.
             Ok(value) if c.is_ascii_digit() && !in_word => {
@@ -176,6 +174,21 @@ fn rounded(toml: &str) -> String {
         }
     }
     out
+}
+
+/// How many bytes of a text are a number without its sign.
+fn number_length(text: &str) -> usize {
+    let bytes = text.as_bytes();
+    let mut at = 0;
+    while let Some(byte) = bytes.get(at) {
+        let sign = usize::from(matches!(bytes.get(at + 1), Some(b'+' | b'-')));
+        match byte {
+            b'0'..=b'9' | b'.' => at += 1,
+            b'e' | b'E' if at > 0 && bytes.get(at + 1 + sign).is_some_and(u8::is_ascii_digit) => at += 1 + sign,
+            _ => break,
+        }
+    }
+    at
 }
 
 /// A value of a scenario by its path.
