@@ -8,6 +8,7 @@ use super::figure::{Along, Data, Figure};
 use super::mark::{Mark, Weight};
 use super::plot::Plot;
 use super::ran::{Ran, hours, limits, moving_mean, windows};
+use super::svg::slug;
 use crate::results::numbers::{self, short};
 use crate::results::words;
 
@@ -156,7 +157,7 @@ fn plot(
     let mut all = vec!["time [h]".to_owned()];
     all.extend(headers.iter().cloned());
     Some(Plot {
-        id: id.replace([' ', '_'], "-"),
+        id: slug(id),
         title: title.to_owned(),
         says,
         unit: unit.to_owned(),

@@ -5,6 +5,7 @@ use super::figure::{Along, Data, Drawn, Figure, Key};
 use super::mark::{Beyond, Mark, Weight};
 use super::plot::Plot;
 use super::sheet::words;
+use super::svg::slug;
 use crate::results::frame::Frame;
 use crate::results::numbers::{percent, short, with_unit};
 use crate::results::standing::{Standing, bound_of, standings};
@@ -50,7 +51,7 @@ pub fn by_limit(summary: &Summary, tables: &Tables, end_h: f64) -> Vec<Vec<Figur
 /// "co2-1h (crew:lead)", and the same for ids.
 fn whose(standing: &Standing<'_>) -> (String, String) {
     let (limit, place) = (&standing.limit.id, &standing.limit.place);
-    let id = format!("{limit}-{place}").replace([' ', '_', ':'], "-").to_lowercase();
+    let id = slug(&format!("{limit}-{place}"));
     (format!("{limit} ({place})"), id)
 }
 

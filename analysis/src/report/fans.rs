@@ -6,6 +6,7 @@ use super::figure::{Along, Data, Figure};
 use super::mark::{Mark, Weight};
 use super::plot::Plot;
 use super::ran::{Ran, limits, windows};
+use super::svg::slug;
 use crate::results::frame::Frame;
 use crate::results::numbers::{self, short};
 
@@ -100,9 +101,7 @@ fn figure(
         _ => numbers::mmhg(),
     };
     marks.extend(limits(ran, quantity, &|si| scale.from_si(si), unit));
-    let id = format!("fan-{name}-{what}")
-        .replace([' ', '_', ':'], "-")
-        .to_lowercase();
+    let id = slug(&format!("fan-{name}-{what}"));
     let mut says = "Quantiles at each instant.".to_owned();
     if !windows(ran, quantity).is_empty() {
         says.push_str(" The limit is on a mean: a peak above it is no violation by itself.");

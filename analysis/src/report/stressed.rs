@@ -8,6 +8,7 @@ use super::one_run::inputs;
 use super::page::{self, Page, Part, Section};
 use super::plot::Plot;
 use super::sheet::sheet;
+use super::svg::slug;
 use crate::results::frame::Frame;
 use crate::results::numbers::short;
 use crate::results::stress::{StressSummary, markdown, sentences};
@@ -195,7 +196,7 @@ impl Looks {
              Blank: no limit is crossed within the run."
         );
         let mut figure = lanes::figure(
-            &format!("time-to-spare-{}", device.to_lowercase().replace([' ', '_', ':'], "-")),
+            &format!("time-to-spare-{}", slug(device)),
             &format!("Time to spare when {device} degrades"),
             &says,
             &lanes,
@@ -287,7 +288,7 @@ impl Looks {
             note: "stress.csv has every onset that was looked at.".to_owned(),
         };
         Plot {
-            id: format!("times-{}", device.to_lowercase().replace([' ', '_', ':'], "-")),
+            id: format!("times-{}", slug(device)),
             title: format!("{device}: times from the worst onset"),
             says:
                 "On the medians, at the onset that leaves least. Parts without a point lead to no limit within the run."

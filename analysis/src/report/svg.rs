@@ -40,6 +40,13 @@ pub fn escaped(text: &str) -> String {
     out
 }
 
+/// Words as a part of an id, and of a file's name: lower case, letters and digits, with hyphens for all else.
+#[must_use]
+pub fn slug(words: &str) -> String {
+    let plain = words.to_lowercase().replace(|c: char| !c.is_alphanumeric(), "-");
+    plain.trim_matches('-').to_owned()
+}
+
 /// An attribute with what words become where there is little room; nothing if they stay as they are.
 #[must_use]
 pub fn shortened(words: &str) -> String {
@@ -127,6 +134,8 @@ mod tests {
     #[test]
     fn words_cannot_break_out_and_lengths_are_short() {
         assert_eq!(escaped("a<b> & \"c\"\u{1}"), "a&lt;b&gt; &amp; &quot;c&quot; ");
+        assert_eq!(slug("co2, hour [mmHg]"), "co2--hour--mmhg");
+        assert_eq!(slug("../a_b:C"), "a-b-c");
         assert_eq!(
             (px(1.0), px(-0.001), px(12.345)),
             ("1".into(), "0".into(), "12.35".into())

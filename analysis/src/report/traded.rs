@@ -6,6 +6,7 @@ use super::mark::{Mark, Weight};
 use super::page::{Page, Part, Section, Sheet};
 use super::plot::Plot;
 use super::sheet::sheet;
+use super::svg::slug;
 use crate::results::frame::Frame;
 use crate::results::numbers::{short, with_unit};
 use crate::results::trade::TradeSummary;
@@ -207,12 +208,6 @@ fn scatter(summary: &TradeSummary, rows: &Frame, up: &Objective, along: &Objecti
             .collect(),
         note: "trade.csv has all columns.".to_owned(),
     };
-    let slug = |text: &str| {
-        text.to_lowercase()
-            .replace(|c: char| !c.is_ascii_alphanumeric(), "-")
-            .trim_matches('-')
-            .to_owned()
-    };
     Plot {
         id: format!("front-{}-{}", slug(&up.header), slug(&along.header)),
         title: format!("{} against {}", up.header, along.header),
@@ -303,10 +298,7 @@ fn margin(summary: &TradeSummary, rows: &Frame, name: &str, header: &str) -> Opt
             .collect(),
         note: "trade.csv has all columns.".to_owned(),
     };
-    let id = format!(
-        "margins-{}",
-        name.to_lowercase().replace(|c: char| !c.is_ascii_alphanumeric(), "-")
-    );
+    let id = format!("margins-{}", slug(name));
     Some(bars::figure(
         (&id, &format!("{header}, by design"), &meaning),
         &drawn,

@@ -190,28 +190,19 @@ impl Frame {
     /// As many rows below the mark as leave room for what is above it at the same scale.
     fn of(highest: f64, mark: Option<Mark>) -> Self {
         let mark = mark.filter(|mark| mark.at.is_finite() && mark.at > 0.0);
-        let Some(level) = mark.map(|mark| mark.at) else {
+        // Far below its mark a course would be flat: it has the rows for itself.
+        let far = mark.is_some_and(|mark| highest > 0.0 && highest < mark.at / ROWS as f64);
+        let Some(level) = mark.map(|mark| mark.at).filter(|_| !far) else {
             return Self {
                 row: highest / ROWS as f64,
                 below: ROWS,
                 above: 0,
                 top: highest,
                 cut: false,
-                far: false,
-                mark: None,
-            };
-        };
-        if highest > 0.0 && highest < level / ROWS as f64 {
-            return Self {
-                row: highest / ROWS as f64,
-                below: ROWS,
-                above: 0,
-                top: highest,
-                cut: false,
-                far: true,
+                far,
                 mark,
             };
-        }
+        };
         if highest <= level {
             return Self {
                 row: level / ROWS as f64,

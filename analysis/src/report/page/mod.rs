@@ -5,6 +5,7 @@ mod markdown;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::figure::{self, Data, Figure, Key, PATTERNS, STYLE};
+use super::svg::slug;
 
 const PAGE_STYLE: &str = include_str!("style.css");
 const LOOK: &str = include_str!("look.css");
@@ -220,8 +221,7 @@ impl Section {
 
     /// Begins so that no figure or table has the same.
     fn anchor(&self) -> String {
-        let title = self.title.to_lowercase();
-        format!("part-{}", title.replace(|c: char| !c.is_ascii_alphanumeric(), "-"))
+        format!("part-{}", slug(&self.title))
     }
 
     fn markup(&self) -> Markup {
