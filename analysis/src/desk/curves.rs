@@ -4,36 +4,53 @@ use breathroom_sim::engine::{Case, Outcome, Trace};
 use breathroom_sim::scenario::Scenario;
 
 use crate::report::page::drawn as in_page;
+use crate::report::plot::Plot;
 use crate::report::{Figure, Ran, air, loads, who};
 use crate::results::summary::Summary;
 
 /// A run to be drawn: the variant's name, its scenario, and what came of it.
 pub(super) type Run<'a> = (&'a str, &'a Scenario, &'a Case, &'a Outcome, &'a Trace, &'a Summary);
 
-/// Figures of runs over each other, as HTML: the first solid, the second dashed. Below the first two stand the lanes of each.
-pub(super) fn drawn(runs: &[Run<'_>]) -> String {
+/// Those of the figures that are wanted, of runs over each other, each with its id as HTML: the first run solid, the second
+/// dashed. Below the first two stand the lanes of each.
+pub(super) fn drawn(runs: &[Run<'_>], wanted: &dyn Fn(&str) -> bool) -> Vec<(String, String)> {
     let rans: Vec<(&str, Ran<'_>)> = runs
         .iter()
         .map(|(name, scenario, case, outcome, trace, _)| (*name, Ran::new(scenario, case, outcome, trace)))
         .collect();
-    let mut figures = match rans.as_slice() {
+    let plots = match rans.as_slice() {
         [] => Vec::new(),
-        [(_, only)] => air::figures(only),
-        [(one, first), (two, second), ..] => air::figures_of_two([(one, first), (two, second)]),
+        [(_, only)] => air::plots(only).into_iter().chain(loads::plots(only)).collect(),
+        [(one, first), (two, second), ..] => air::plots_of_two([(one, first), (two, second)]),
     };
-    let at = figures.len().min(2);
-    for (place, (name, ran)) in rans.iter().enumerate() {
+    let plots = plots.into_iter().filter(|plot: &Plot| wanted(&plot.id));
+    let mut figures: Vec<Figure> = plots.filter_map(Plot::figure).collect();
+    let mut at = figures.len().min(2);
+    for (name, ran) in &rans {
+        let two = rans.len() > 1;
+        let id = if two {
+            format!("{}-{}", who::ID, name.to_lowercase())
+        } else {
+            who::ID.to_owned()
+        };
+        if !wanted(&id) {
+            continue;
+        }
         let mut lanes = who::figure(ran);
-        if rans.len() > 1 {
-            lanes.id = format!("{}-{}", lanes.id, name.to_lowercase());
+        lanes.id = id;
+        if two {
             lanes.title = format!("{name}: {}", lanes.title);
         }
-        figures.insert(at + place, own_clip(lanes));
+        figures.insert(at, own_clip(lanes));
+        at += 1;
     }
-    if let [(_, only)] = rans.as_slice() {
-        figures.extend(loads::figures(only));
-    }
-    figures.iter().map(|figure| in_page(figure).into_string()).collect()
+    figures
+        .into_iter()
+        .map(|figure| {
+            let html = in_page(&figure).into_string();
+            (figure.id, html)
+        })
+        .collect()
 }
 
 /// Two sets of lanes in one page: each refers to a clip of its own.

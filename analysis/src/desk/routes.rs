@@ -5,7 +5,9 @@
 //! GET  /TOKEN/api/state      forms, sliders, faults, of both variants
 //! GET  /TOKEN/api/results?drawn=K   figures (null if the page has those of K) and margins, of both variants
 //! GET  /TOKEN/api/wait?seen=N   answers once the version is another than N, or after a while
-//! POST /TOKEN/api/do         one `Action`; gives the new state
+//! POST /TOKEN/api/do         {action, in_view}: one `Action`; gives {state, results}. Of a slider's step no state, which can
+//!                            wait till the hand rests; results, with the figures that are in view, if the page names these
+//!                            and the run ends within a moment
 //! POST /TOKEN/api/save       {variant, name, over}; 409 with a question and a digest if a file is there
 //! ```
 
@@ -21,6 +23,7 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse as _, Response};
 use axum::routing::{get, post};
+use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 
@@ -28,25 +31,29 @@ use super::document::Refused;
 use super::forms;
 use super::guard::{Names, guard};
 use super::save::NotSaved;
-use super::shown::Results;
+use super::shown::{Results, Wanted};
 use super::state::{Action, Desk, Saving};
+use super::work;
 use crate::report::page as report;
 use crate::results::CAUTION;
 
 /// Most bytes of a request.
 const MOST_BYTES: usize = 1 << 20;
+/// How long the answer to a change waits for its run, so that one request brings the new curves.
+const MOMENT: Duration = Duration::from_millis(200);
 /// How long a page waits for a change before it is answered anyway.
 const WAIT: Duration = Duration::from_secs(20);
 
 /// The page.
 const PAGE: &str = include_str!("page/desk.html");
 /// The parts of the page: name, kind, content.
-const PARTS: [(&str, &str, &str); 5] = [
+const PARTS: [(&str, &str, &str); 6] = [
     ("desk.css", "text/css; charset=utf-8", include_str!("page/desk.css")),
     ("desk.js", JAVASCRIPT, include_str!("page/desk.js")),
     ("ask.js", JAVASCRIPT, include_str!("page/ask.js")),
     ("forms.js", JAVASCRIPT, include_str!("page/forms.js")),
     ("results.js", JAVASCRIPT, include_str!("page/results.js")),
+    ("curves.js", JAVASCRIPT, include_str!("page/curves.js")),
 ];
 const JAVASCRIPT: &str = "text/javascript; charset=utf-8";
 
@@ -115,9 +122,9 @@ async fn state(State(desk): State<Arc<Desk>>) -> Response {
 
 async fn results(State(desk): State<Arc<Desk>>, RawQuery(query): RawQuery) -> Response {
     apart(move || {
-        let has = query.as_deref().and_then(|query| query.strip_prefix("drawn="));
         let results = Results::of(&desk.lock());
-        answer(StatusCode::OK, &results.json(has))
+        let has = query.as_deref().and_then(|query| query.strip_prefix("drawn="));
+        answer(StatusCode::OK, &results.json(&Wanted::Unless(has)))
     })
     .await
 }
@@ -154,13 +161,34 @@ fn standing(state: &super::state::State) -> Value {
     })
 }
 
+/// What a page asks for when something is to be changed.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Change {
+    action: Action,
+    /// Ids of the figures that are in view.
+    #[serde(default)]
+    in_view: Option<Vec<String>>,
+}
+
 async fn act(State(desk): State<Arc<Desk>>, headers: HeaderMap, body: Result<Bytes, BytesRejection>) -> Response {
-    let action: Action = match read(&headers, body) {
-        Ok(action) => action,
+    let Change { action, in_view } = match read(&headers, body) {
+        Ok(change) => change,
         Err(response) => return *response,
     };
+    let slides = matches!(action, Action::Slide { .. });
     apart(move || match desk.act(action) {
-        Ok(()) => answer(StatusCode::OK, &forms::json(&desk.lock())),
+        Ok(()) => {
+            let state = (!slides).then(|| forms::json(&desk.lock()));
+            let results = in_view.and_then(|ids| {
+                let state = desk.settled(MOMENT);
+                let results = (!work::awaited(&state)).then(|| Results::of(&state));
+                // Drawn while others may change what stands there.
+                drop(state);
+                results.map(|results| results.json(&Wanted::InView(&ids)))
+            });
+            answer(StatusCode::OK, &json!({ "state": state, "results": results }))
+        }
         Err(Refused::Gone(why)) => refused(StatusCode::CONFLICT, &why),
         Err(Refused::Cannot(why)) => refused(StatusCode::UNPROCESSABLE_ENTITY, &why),
     })

@@ -13,6 +13,14 @@ use crate::results::words;
 use crate::results::{caution, numbers};
 use crate::study::QUANTILES;
 
+/// Which figures a page wants.
+pub(super) enum Wanted<'w> {
+    /// All; none if it has those of these runs already.
+    Unless(Option<&'w str>),
+    /// Those that are in view, by their ids: the page asks for all when the hand rests.
+    InView(&'w [String]),
+}
+
 /// What is shown of a variant, apart from the state, so that nothing waits while it is drawn.
 pub(super) struct Results {
     number: u64,
@@ -54,8 +62,8 @@ impl Results {
         self.each.iter().filter_map(of).collect::<Vec<_>>().join(".")
     }
 
-    /// As the page wants them; without the figures if it has those of these runs already.
-    pub fn json(&self, has: Option<&str>) -> Value {
+    /// As the page wants them.
+    pub fn json(&self, wanted: &Wanted<'_>) -> Value {
         let runs: Vec<Run<'_>> = self
             .each
             .iter()
@@ -72,10 +80,22 @@ impl Results {
             })
             .collect();
         let drawn = self.drawn();
+        let figures = match wanted {
+            Wanted::Unless(has) if *has == Some(drawn.as_str()) => None,
+            Wanted::Unless(_) => Some(curves::drawn(&runs, &|_| true)),
+            Wanted::InView(ids) => Some(curves::drawn(&runs, &|id| ids.iter().any(|known| known == id))),
+        };
+        // Each apart, so that a page puts in only those that are others.
+        let figures = figures.map(|each| {
+            let each = each.into_iter();
+            each.map(|(id, html)| json!({ "id": id, "html": html }))
+                .collect::<Vec<_>>()
+        });
         json!({
             "results": self.number,
             "drawn": drawn,
-            "figures": (has != Some(drawn.as_str())).then(|| curves::drawn(&runs)),
+            "in_view": matches!(wanted, Wanted::InView(_)),
+            "figures": figures,
             "variants": self.each.iter().map(Each::json).collect::<Vec<_>>(),
             "margins": self.margins(),
             "caution": runs.iter().map(|run| caution::of(run.2)).max_by_key(String::len),

@@ -214,6 +214,18 @@ impl Desk {
         waited.unwrap_or_else(PoisonError::into_inner).0
     }
 
+    /// The state once the runs of what stands there have ended, or after so long.
+    pub fn settled(&self, most: Duration) -> MutexGuard<'_, State> {
+        let began = Instant::now();
+        let mut state = self.lock();
+        while work::awaited(&state)
+            && let Some(left) = most.checked_sub(began.elapsed())
+        {
+            state = self.wait(state, left);
+        }
+        state
+    }
+
     /// Tells everyone that the state is another.
     pub fn tell(&self, state: &mut State) {
         state.version += 1;

@@ -26,16 +26,19 @@ pub(super) struct Reading {
 impl Reading {
     /// Reads a text under a name, with data files below a folder.
     pub fn of(text: &str, name: &str, folder: &Path, reads: Reads) -> Self {
-        let files = |data: &str| files::data(folder, data, reads);
-        let source = scenario::Source {
-            name,
-            text,
-            overrides: &[],
-            files: &files,
+        // Neither needs the other, and a hand waits for both.
+        let read = || {
+            scenario::read(&scenario::Source {
+                name,
+                text,
+                overrides: &[],
+                files: &|data: &str| files::data(folder, data, reads),
+            })
         };
+        let (outline, read) = rayon::join(|| Outline::of(text), read);
         Self {
-            outline: Outline::of(text),
-            read: scenario::read(&source).map(Arc::new),
+            outline,
+            read: read.map(Arc::new),
         }
     }
 }

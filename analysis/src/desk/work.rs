@@ -14,6 +14,7 @@ use breathroom_sim::engine::{Case, Engine, Outcome, Trace};
 use breathroom_sim::scenario::{Medians, Scenario};
 
 use super::state::{Desk, State};
+use super::variant::Variant;
 use crate::results::summary::Summary;
 use crate::results::{Provenance, ScenarioFile, describe, summarise};
 use crate::study::{StudyError, Vary, VaryJob, vary};
@@ -155,14 +156,25 @@ fn supervise(desk: &Arc<Desk>) {
     state.stop_study();
 }
 
-/// Whether a variant's text still waits for its run.
+/// Whether the run of a variant's text has not ended yet.
+fn is_awaited(variant: &Variant) -> bool {
+    let revision = variant.revision;
+    let known = variant.nominal.as_ref().is_some_and(|(of, _)| *of == revision)
+        || variant.failed.as_ref().is_some_and(|(of, _)| *of == revision);
+    !known && variant.runnable().is_some()
+}
+
+/// Whether any run of what stands there has not ended yet.
+pub(super) fn awaited(state: &State) -> bool {
+    state.variants.iter().any(is_awaited)
+}
+
+/// The run that a variant's text still waits for.
 fn waits(state: &State) -> Option<(Arc<Scenario>, Run)> {
     state.variants.iter().find_map(|variant| {
         let revision = variant.revision;
-        let known = variant.nominal.as_ref().is_some_and(|(of, _)| *of == revision)
-            || variant.failed.as_ref().is_some_and(|(of, _)| *of == revision);
         let under_way = |run: &Run| run.variant == variant.id && run.revision == revision;
-        if known || state.running.iter().any(under_way) {
+        if !is_awaited(variant) || state.running.iter().any(under_way) {
             return None;
         }
         let run = Run {
@@ -195,7 +207,7 @@ fn begin(desk: &Arc<Desk>, state: &mut State, scenario: Arc<Scenario>, run: Run)
             state
                 .running
                 .retain(|run| (run.variant, run.revision) != (variant, revision));
-            let of_now = |known: &&mut super::variant::Variant| known.id == variant && known.revision == revision;
+            let of_now = |known: &&mut Variant| known.id == variant && known.revision == revision;
             if let Some(known) = state.variants.iter_mut().find(of_now) {
                 match result {
                     Ok(nominal) => {
@@ -275,7 +287,7 @@ fn begin_study(desk: &Arc<Desk>, state: &mut State, scenario: Arc<Scenario>, stu
             };
             let mut state = desk.lock();
             state.study = None;
-            let of_now = |known: &&mut super::variant::Variant| known.id == variant && known.revision == revision;
+            let of_now = |known: &&mut Variant| known.id == variant && known.revision == revision;
             if let Some(result) = result
                 && let Some(known) = state.variants.iter_mut().find(of_now)
             {

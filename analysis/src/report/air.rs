@@ -21,9 +21,9 @@ pub fn figures(ran: &Ran<'_>) -> Vec<Figure> {
     plots(ran).into_iter().filter_map(Plot::figure).collect()
 }
 
-/// The figures of two runs, the second's lines over those of the first; each run with its name.
+/// The figures of two runs before they are drawn, the second's lines over those of the first; each run with its name.
 #[must_use]
-pub fn figures_of_two([(one, first), (two, second)]: [(&str, &Ran<'_>); 2]) -> Vec<Figure> {
+pub fn plots_of_two([(one, first), (two, second)]: [(&str, &Ran<'_>); 2]) -> Vec<Plot> {
     let named = |mut plot: Plot, name: &str| {
         for mark in &mut plot.marks {
             if let Mark::Line { name: of, .. } = mark {
@@ -52,10 +52,12 @@ pub fn figures_of_two([(one, first), (two, second)]: [(&str, &Ran<'_>); 2]) -> V
     }
     // What only the second has.
     out.extend(others.into_iter().map(|plot| named(plot, two)));
-    out.into_iter().filter_map(Plot::figure).collect()
+    out
 }
 
-fn plots(ran: &Ran<'_>) -> Vec<Plot> {
+/// The figures before they are drawn.
+#[must_use]
+pub fn plots(ran: &Ran<'_>) -> Vec<Plot> {
     let rooms = rooms(ran);
     let mmhg = numbers::mmhg();
     let kpa = numbers::kpa();

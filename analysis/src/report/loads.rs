@@ -11,6 +11,12 @@ use crate::results::words;
 /// The figures, those that have something to show.
 #[must_use]
 pub fn figures(ran: &Ran<'_>) -> Vec<Figure> {
+    plots(ran).into_iter().filter_map(Plot::figure).collect()
+}
+
+/// The same before they are drawn.
+#[must_use]
+pub fn plots(ran: &Ran<'_>) -> Vec<Plot> {
     [
         balance(ran, "co2", "co2 output", "CO2"),
         balance(ran, "water", "vapour output", "Water vapour"),
@@ -22,7 +28,7 @@ pub fn figures(ran: &Ran<'_>) -> Vec<Figure> {
 }
 
 /// Loads above nought and removal below it, one on top of the other. Between two samples a device's rate is the mean over them.
-fn balance(ran: &Ran<'_>, gas: &str, output: &str, name: &str) -> Option<Figure> {
+fn balance(ran: &Ran<'_>, gas: &str, output: &str, name: &str) -> Option<Plot> {
     let times = ran.times();
     let names = &ran.scenario.names;
     let (mut marks, mut headers) = (Vec::new(), vec!["time [h]".to_owned()]);
@@ -89,7 +95,7 @@ fn balance(ran: &Ran<'_>, gas: &str, output: &str, name: &str) -> Option<Figure>
         name: String::new(),
         at: 0.0,
     });
-    Plot {
+    Some(Plot {
         id: format!("{gas}-by-source"),
         title: format!("{name}: given above the line, taken out below it"),
         says: format!(
@@ -102,12 +108,11 @@ fn balance(ran: &Ran<'_>, gas: &str, output: &str, name: &str) -> Option<Figure>
         marks,
         data: data(ran, &headers),
         ..Plot::default()
-    }
-    .figure()
+    })
 }
 
 /// Space claimed against what is usable, by compartment.
-fn space(ran: &Ran<'_>) -> Option<Figure> {
+fn space(ran: &Ran<'_>) -> Option<Plot> {
     let times = ran.times();
     let rooms = rooms(ran);
     let (mut marks, mut headers) = (Vec::new(), vec!["time [h]".to_owned()]);
@@ -138,7 +143,7 @@ fn space(ran: &Ran<'_>) -> Option<Figure> {
     if headers.len() == 1 {
         return None;
     }
-    Plot {
+    Some(Plot {
         id: "space".to_owned(),
         title: "Space claimed against usable volume".to_owned(),
         says: format!(
@@ -152,6 +157,5 @@ fn space(ran: &Ran<'_>) -> Option<Figure> {
         marks,
         data: data(ran, &headers),
         ..Plot::default()
-    }
-    .figure()
+    })
 }

@@ -10,10 +10,23 @@ pub const WITHIN_PX: f64 = 0.05;
 /// A length with two decimals at most, without zeros that say nothing. What is not finite has no place in a drawing.
 #[must_use]
 pub fn px(value: f64) -> String {
+    let mut out = String::new();
+    push_px(&mut out, value);
+    out
+}
+
+/// The same, behind what is there. Whole hundredths: a page has tens of thousands of lengths, and a decimal that is right to the
+/// last digit of a float takes ten times as long.
+fn push_px(out: &mut String, value: f64) {
     debug_assert!(value.is_finite(), "a length that is no number");
-    let text = format!("{value:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    let hundredths = (value * 100.0).round() as i64;
+    let sign = if hundredths < 0 { "-" } else { "" };
+    let (whole, part) = (hundredths.unsigned_abs() / 100, hundredths.unsigned_abs() % 100);
+    let _never_fails = match part {
+        0 => write!(out, "{sign}{whole}"),
+        tenths if tenths % 10 == 0 => write!(out, "{sign}{whole}.{}", tenths / 10),
+        part => write!(out, "{sign}{whole}.{part:02}"),
+    };
 }
 
 /// A data value as an attribute: as many digits as it takes to read it back.
@@ -67,8 +80,10 @@ pub fn line(points: &[[f64; 2]]) -> String {
             pen_down = false;
             continue;
         }
-        let to = if pen_down { 'L' } else { 'M' };
-        let _never_fails = write!(d, "{to}{},{}", px(*x), px(*y));
+        d.push(if pen_down { 'L' } else { 'M' });
+        push_px(&mut d, *x);
+        d.push(',');
+        push_px(&mut d, *y);
         pen_down = true;
     }
     d
@@ -139,6 +154,10 @@ mod tests {
         assert_eq!(
             (px(1.0), px(-0.001), px(12.345)),
             ("1".into(), "0".into(), "12.35".into())
+        );
+        assert_eq!(
+            [-0.5, -12.07, 3.999, 0.004, 660.0, 1.1].map(px),
+            ["-0.5", "-12.07", "4", "0", "660", "1.1"]
         );
         assert_eq!(
             line(&[[0.0, 1.0], [f64::NAN, 0.0], [2.0, 3.0], [4.0, 5.5]]),

@@ -9,6 +9,9 @@ use super::lanes::{self, Lane, Look, Stretch};
 use super::ran::Ran;
 use crate::results::words;
 
+/// The figure's id.
+pub const ID: &str = "who-does-what";
+
 /// The figure.
 #[must_use]
 pub fn figure(ran: &Ran<'_>) -> Figure {
@@ -25,13 +28,7 @@ pub fn figure(ran: &Ran<'_>) -> Figure {
     lanes.extend(crossings(ran));
     lanes.extend(incidents(ran));
     let says = "Who does what, by task (or effort); waits; what is open, on or worn; what goes wrong. A triangle is an event. Darker: more CO2 made.";
-    lanes::figure(
-        "who-does-what",
-        "Who does what, and what happens",
-        says,
-        &lanes,
-        ran.end_h(),
-    )
+    lanes::figure(ID, "Who does what, and what happens", says, &lanes, ran.end_h())
 }
 
 /// When the run ended, h.

@@ -30,6 +30,11 @@ impl Beta {
         }
     }
 
+    /// a and b.
+    pub(super) fn parameters(&self) -> [f64; 2] {
+        [self.a, self.b]
+    }
+
     /// The probability below `x`.
     pub(super) fn lower(&self, x: f64) -> f64 {
         if x <= 0.0 {

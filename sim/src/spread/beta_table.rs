@@ -6,9 +6,11 @@
 //! leading bits of p are the cell's index. Below the last octave the slow inverse answers; it is asked once in 2^15 draws.
 //! Source: Hermite interpolation on two points with two derivatives (any numerical analysis text).
 //! Every cell is checked against the distribution function when it is built, and all are halved until the check holds.
-//! The table is built at the first draw (about 0.5 ms): a file of thousands of spreads is read and checked without.
+//! A table is built when it is first asked for (about 0.5 ms), and kept for the next spread of the same shape: a scenario that is
+//! read again and again, for trades or at the desk, has the same few.
 
-use std::sync::OnceLock;
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::beta::Beta;
 
@@ -21,15 +23,19 @@ const MOST_BITS: u32 = 8;
 const TOLERANCE: f64 = 1e-10;
 /// Bits of a double's mantissa.
 const MANTISSA_BITS: u32 = 52;
+/// Tables that are kept, of 12 kB each if the coarsest will do.
+const MOST_KNOWN: usize = 64;
+/// Tables by their parameters' bits. A table depends on nothing else, so whoever builds it first does no other any harm.
+static KNOWN: Mutex<BTreeMap<[u64; 2], Arc<Table>>> = Mutex::new(BTreeMap::new());
 
 /// Inverse of a beta distribution function for p up to a half (and a little more, for rounding).
 #[derive(Clone, Debug)]
 pub(super) struct LowTable {
     beta: Beta,
-    table: OnceLock<Table>,
+    table: OnceLock<Arc<Table>>,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 struct Table {
     /// log2 of the cells in an octave.
     bits: u32,
@@ -61,7 +67,7 @@ impl LowTable {
 
     /// Where the probability below is `p`.
     pub(super) fn at(&self, p: f64) -> f64 {
-        let table = self.table.get_or_init(|| Table::new(&self.beta));
+        let table = self.table.get_or_init(|| known(&self.beta));
         let shift = MANTISSA_BITS - table.bits;
         let index = (p.to_bits() >> shift).wrapping_sub(first_cell(table.bits));
         match table.cells.get(index as usize) {
@@ -72,6 +78,22 @@ impl LowTable {
             None => self.beta.at_lower(p),
         }
     }
+}
+
+/// The table of a distribution, built if no other spread has had it.
+fn known(beta: &Beta) -> Arc<Table> {
+    let shape = beta.parameters().map(f64::to_bits);
+    let lock = || KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(table) = lock().get(&shape) {
+        return table.clone();
+    }
+    let table = Arc::new(Table::new(beta));
+    let mut known = lock();
+    if known.len() >= MOST_KNOWN {
+        known.clear();
+    }
+    known.insert(shape, table.clone());
+    table
 }
 
 impl Table {
@@ -169,6 +191,19 @@ mod tests {
                     again / p - 1.0
                 );
             }
+        }
+    }
+
+    #[test]
+    fn a_table_is_built_once_and_those_kept_are_few() {
+        let of = |a: f64| known(&Beta::new(a, 6.0 - a));
+        let first = of(1.75);
+        // Another test may be filling what is kept: the values are the same in any case.
+        assert_eq!(first.cells, of(1.75).cells);
+        assert_ne!(first.cells, of(4.25).cells, "the parameters are not interchangeable");
+        for k in 0..2 * MOST_KNOWN {
+            of(1.0 + k as f64 / MOST_KNOWN as f64);
+            assert!(KNOWN.lock().expect("not poisoned").len() <= MOST_KNOWN);
         }
     }
 

@@ -1,6 +1,7 @@
 // The desk's page. It holds no state of its own: what it shows is what the desk tells, whichever tab has changed it.
 import { ask, make, say } from './ask.js';
 import * as forms from './forms.js';
+import * as curves from './curves.js';
 import * as results from './results.js';
 
 let state = null;
@@ -15,17 +16,41 @@ function take(next) {
   head(next);
 }
 
-/** Asks for an action; true if it was done. */
+// What else is to be asked for waits until the hand rests: meanwhile answers to it have the way for themselves.
+let asking = 0;
+let rested = 0;
+const REST = 120;
+
+async function rest() {
+  for (;;) {
+    const left = asking > 0 ? REST : rested + REST - performance.now();
+    if (left <= 0) return;
+    await new Promise((done) => setTimeout(done, left));
+  }
+}
+
+/** Asks for an action; true if it was done. Its answer brings the curves that are in view, if their run has ended by then. */
 async function act(action) {
-  const { status, body } = await ask('do', action);
+  asking += 1;
+  const { status, body } = await ask('do', { action, in_view: curves.inView() });
+  asking -= 1;
+  rested = performance.now();
   if (status === 200) {
     say(told, '');
-    take(body);
+    if (body.state) take(body.state);
+    if (body.results) present(body.results);
     return true;
   }
   say(told, '\u26a0 ' + body.error);
   if (status === 409) await refresh();
   return false;
+}
+
+function present(next) {
+  if (next.results < seen.results) return;
+  // What is not in view is still to come.
+  if (!next.in_view) seen.results = next.results;
+  results.show(next);
 }
 
 async function refresh() {
@@ -113,14 +138,12 @@ async function follow() {
     }
     if (told.textContent.includes('does not answer')) say(told, '');
     seen.version = body.version;
-    if (body.results !== seen.results) {
-      const answer = await ask('results?drawn=' + (results.drawn() ?? ''));
-      if (answer.status === 200) {
-        seen.results = answer.body.results;
-        results.show(answer.body);
-      }
+    if (body.results > seen.results || body.forms > seen.forms) await rest();
+    if (body.results > seen.results) {
+      const answer = await ask('results?drawn=' + (curves.drawn() ?? ''));
+      if (answer.status === 200) present(answer.body);
     }
-    if (body.forms !== seen.forms) await refresh();
+    if (body.forms > seen.forms) await refresh();
     if (state) results.progress(body, state.runs);
   }
 }

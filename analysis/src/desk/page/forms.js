@@ -15,7 +15,12 @@ export function attach(does) {
 
 /** Shows a state. */
 export function show(state) {
-  document.body.classList.toggle('two', state.variants.length > 1);
+  const two = state.variants.length > 1;
+  if (document.body.classList.contains('two') !== two) {
+    document.body.classList.toggle('two', two);
+    // The columns are others now.
+    window.breathroomFigures?.fit();
+  }
   showSliders(state);
   const now = JSON.stringify(state.parts.map((part) => [
     part.path, part.header, part.in, part.add, part.fields.map((field) => [

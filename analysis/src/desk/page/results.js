@@ -1,23 +1,13 @@
 // What comes of it: figures, margins, how far the variations are.
 import { make, say } from './ask.js';
-
-/** Which runs the figures are of that are shown. */
-export function drawn() {
-  return document.getElementById('figures').dataset.drawn;
-}
+import * as curves from './curves.js';
 
 /** Shows results. */
 export function show(results) {
   const figures = document.getElementById('figures');
   // Nothing where the page has the figures of these runs already.
-  if (results.figures !== null) {
-    figures.dataset.drawn = results.drawn;
-    // Numbers that were opened stay open.
-    const open = [...figures.querySelectorAll('figure:has(details[open])')].map((figure) => figure.id);
-    figures.innerHTML = results.figures;
-    for (const id of open) document.getElementById(id)?.querySelector('details')?.setAttribute('open', '');
-    if (window.breathroomFigures) window.breathroomFigures.attach(figures);
-  }
+  if (results.in_view) curves.renew(results.figures);
+  else if (results.figures !== null) curves.put(results.figures, results.drawn);
   const two = results.variants.length > 1;
   const old = results.variants.some((variant) => variant.ran && variant.stays);
   figures.classList.toggle('old', old);
@@ -38,8 +28,21 @@ export function show(results) {
     place.dataset.text = text;
     place.replaceChildren(...lines);
   }
-  document.getElementById('margins').replaceChildren(table(results, two));
+  renew(document.getElementById('margins'), table(results, two));
   if (results.caution) say(document.getElementById('caution'), results.caution);
+}
+
+/** Puts a table in place of another; of one with the same cells only those that say something else. */
+function renew(place, made) {
+  const [old, cells] = [[...place.querySelectorAll('th, td')], [...made.querySelectorAll('th, td')]];
+  const alike = (one, n) => one.localName === cells[n].localName && one.rowSpan === cells[n].rowSpan;
+  if (old.length !== cells.length || !old.every(alike)) {
+    place.replaceChildren(made);
+    return;
+  }
+  old.forEach((one, n) => {
+    if (one.outerHTML !== cells[n].outerHTML) one.replaceWith(cells[n]);
+  });
 }
 
 function table(results, two) {

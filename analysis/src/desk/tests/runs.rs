@@ -4,10 +4,10 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use breathroom_sim::scenario::Scenario;
-use serde_json::json;
+use serde_json::{Value, json};
 
 use super::super::work::{self, Nominal, Runner};
-use super::support::{ROOM, Served};
+use super::support::{ROOM, Served, figures};
 
 const VOLUME: &str = "compartments.room.free_volume";
 
@@ -23,7 +23,7 @@ fn a_change_gives_curves_margins_and_then_variations() {
     let desk = Served::with(ROOM, quick());
     desk.act(&json!({ "do": "runs", "runs": 60 }));
     let first = desk.results(|results| results["variants"][0]["study"]["fresh"] == true);
-    assert!(first["figures"].as_str().expect("figures").contains("<svg"));
+    assert!(figures(&first).contains("<svg"));
     assert!(first["variants"][0]["milliseconds"].as_f64().expect("a time") > 0.0);
     let study = &first["margins"][0]["cells"][0]["study"];
     assert!(
@@ -68,10 +68,68 @@ fn two_variants_are_drawn_over_each_other_with_the_difference_of_their_margins()
         "{row}"
     );
     assert_eq!(row["cells"].as_array().map(Vec::len), Some(2));
-    assert!(both["figures"].as_str().expect("figures").contains("plain second\""));
+    assert!(figures(&both).contains("plain second\""));
     desk.act(&json!({ "do": "drop" }));
     let one = desk.results(|results| results["variants"].as_array().map(Vec::len) == Some(1));
-    assert!(!one["figures"].as_str().expect("figures").contains(" second\""));
+    assert!(!figures(&one).contains(" second\""));
+}
+
+/// What a hand on a slider waits for: one answer brings the curves that are in view, and all else can follow.
+#[test]
+fn the_answer_to_a_change_brings_the_curves_in_view() {
+    let desk = Served::with(ROOM, quick());
+    let first = desk.results(|results| results["variants"][0]["current"] == true);
+    let change = |action: Value| {
+        let body = json!({ "action": action, "in_view": ["co2", "no-such-figure"] });
+        desk.post("do", &body).json()
+    };
+    let answer = change(json!({ "do": "slide", "variant": "A", "path": VOLUME, "value": 12.0, "gesture": "g" }));
+    assert!(answer["state"].is_null(), "{answer}");
+    let results = &answer["results"];
+    assert_eq!(
+        (&results["variants"][0]["current"], &results["in_view"]),
+        (&json!(true), &json!(true))
+    );
+    let list = results["figures"].as_array().expect("figures");
+    assert_eq!(list.iter().map(|figure| &figure["id"]).collect::<Vec<_>>(), ["co2"]);
+    // Asked for all afterwards, the desk gives the same, and more.
+    let all = desk.get("api/results").json();
+    let drawn = all["figures"].as_array().expect("figures");
+    assert!(drawn.len() > 5 && drawn.contains(&list[0]));
+    assert!(!first["figures"].as_array().expect("figures").contains(&list[0]));
+    assert_eq!(all["margins"], results["margins"]);
+    // Who has these needs them no more.
+    let has = all["drawn"].as_str().expect("a key");
+    assert!(
+        desk.get(&format!("api/results?drawn={has}")).json()["figures"].is_null(),
+        "{has}"
+    );
+    // What is wrong is not waited for: the old curves, and why they stay.
+    let answer = change(json!({ "do": "edit", "variant": "A", "path": VOLUME, "text": "12 m4" }));
+    assert_eq!(
+        answer["state"]["variants"][0]["faults"].as_array().map(Vec::len),
+        Some(1)
+    );
+    assert_eq!(answer["results"]["figures"][0], list[0]);
+    assert!(answer["results"]["variants"][0]["stays"].is_string());
+    // A page that names no figures is not kept waiting.
+    let undo = desk.change(&json!({ "do": "undo", "variant": "A" })).json();
+    assert!(undo["results"].is_null());
+}
+
+/// A run that takes longer than a moment: its curves come when it has ended.
+#[test]
+fn an_answer_does_not_wait_for_a_slow_run() {
+    let runner = Runner {
+        nominal: odd,
+        ..quick()
+    };
+    let desk = Served::with(ROOM, runner);
+    desk.results(|results| results["variants"][0]["current"] == true);
+    let slide = json!({ "do": "slide", "variant": "A", "path": VOLUME, "value": 14.0, "gesture": "g" });
+    let answer = desk.post("do", &json!({ "action": slide, "in_view": ["co2"] })).json();
+    assert!(answer["results"].is_null(), "{answer}");
+    desk.results(|results| results["variants"][0]["current"] == true);
 }
 
 /// A run that panics where the room has 13 m3, and takes its time where it has 14.

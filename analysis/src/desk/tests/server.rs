@@ -19,6 +19,7 @@ fn the_page_and_its_parts_come_with_headers_that_close_it() {
         ("ask.js", "text/javascript"),
         ("forms.js", "text/javascript"),
         ("results.js", "text/javascript"),
+        ("curves.js", "text/javascript"),
         ("api/state", "application/json"),
         ("api/results", "application/json"),
     ] {
@@ -41,7 +42,15 @@ fn the_page_and_its_parts_come_with_headers_that_close_it() {
         assert!(!answer.body.is_empty() && !answer.body.contains(&desk.token), "{part}");
     }
     // Nothing is asked of anyone else, and no script or style stands in the page itself.
-    for part in ["", "desk.css", "desk.js", "ask.js", "forms.js", "results.js"] {
+    for part in [
+        "",
+        "desk.css",
+        "desk.js",
+        "ask.js",
+        "forms.js",
+        "results.js",
+        "curves.js",
+    ] {
         let body = desk.get(part).body;
         assert!(
             !body.contains("http://") && !body.contains("https://") && !body.contains("<style"),
@@ -128,12 +137,14 @@ fn what_cannot_be_read_is_refused_and_changes_nothing() {
         "{",
         "[]",
         "null",
-        "{\"do\":\"explode\"}",
-        "{\"do\":\"undo\"}",
-        "{\"do\":\"undo\",\"variant\":\"C\"}",
-        "{\"do\":\"edit\",\"variant\":\"A\",\"path\":7,\"text\":\"x\"}",
-        "{\"do\":\"slide\",\"variant\":\"A\",\"path\":\"x\",\"value\":\"NaN\",\"gesture\":\"g\"}",
-        "{\"do\":\"runs\",\"runs\":-1}",
+        "{\"action\":{\"do\":\"explode\"}}",
+        "{\"action\":{\"do\":\"undo\"}}",
+        "{\"action\":{\"do\":\"undo\",\"variant\":\"C\"}}",
+        "{\"action\":{\"do\":\"edit\",\"variant\":\"A\",\"path\":7,\"text\":\"x\"}}",
+        "{\"action\":{\"do\":\"slide\",\"variant\":\"A\",\"path\":\"x\",\"value\":\"NaN\",\"gesture\":\"g\"}}",
+        "{\"action\":{\"do\":\"runs\",\"runs\":-1}}",
+        "{\"do\":\"copy\"}",
+        "{\"action\":{\"do\":\"copy\"},\"in_view\":\"co2\"}",
     ] {
         let answer = desk.request("POST", &path, &json_headers, body);
         assert!((400..423).contains(&answer.status), "{body}: {}", answer.status);
@@ -142,7 +153,11 @@ fn what_cannot_be_read_is_refused_and_changes_nothing() {
     let deep = format!("{}{}", "[".repeat(100_000), "]".repeat(100_000));
     assert_eq!(desk.request("POST", &path, &json_headers, &deep).status, 400);
     let form = [("host", host.as_str()), ("content-type", "text/plain")];
-    assert_eq!(desk.request("POST", &path, &form, "{\"do\":\"copy\"}").status, 415);
+    assert_eq!(
+        desk.request("POST", &path, &form, "{\"action\":{\"do\":\"copy\"}}")
+            .status,
+        415
+    );
     let huge = "x".repeat((1 << 20) + 1);
     assert_eq!(desk.request("POST", &path, &json_headers, &huge).status, 413);
     for (action, status) in [
@@ -164,7 +179,7 @@ fn what_cannot_be_read_is_refused_and_changes_nothing() {
             409,
         ),
     ] {
-        let answer = desk.post("do", &action);
+        let answer = desk.change(&action);
         assert_eq!(answer.status, status, "{action}: {}", answer.body);
     }
     for query in ["api/wait", "api/wait?seen=", "api/wait?seen=x", "api/wait?seen=-1"] {

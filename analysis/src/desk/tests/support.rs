@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use super::super::server::{Bound, Left, Opening};
 use super::super::work::Runner;
@@ -154,11 +154,16 @@ impl Served {
         )
     }
 
+    /// What a page sends for an action.
+    pub fn change(&self, action: &Value) -> Answer {
+        self.post("do", &json!({ "action": action }))
+    }
+
     /// Does an action and gives the state after it.
     pub fn act(&self, action: &Value) -> Value {
-        let answer = self.post("do", action);
+        let answer = self.change(action);
         assert_eq!(answer.status, 200, "{action}: {}", answer.body);
-        answer.json()
+        answer.json()["state"].take()
     }
 
     pub fn state(&self) -> Value {
@@ -197,6 +202,12 @@ impl Drop for Served {
     fn drop(&mut self) {
         self.stop.store(true, Ordering::SeqCst);
     }
+}
+
+/// All figures of results, as HTML.
+pub fn figures(results: &Value) -> String {
+    let list = results["figures"].as_array().expect("figures").iter();
+    list.map(|figure| figure["html"].as_str().expect("HTML")).collect()
 }
 
 /// The field of a state by its path.

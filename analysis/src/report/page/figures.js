@@ -290,19 +290,23 @@
     if (view) bar.querySelector("output").textContent = `${clock(view[0])} to ${clock(view[1])}`;
   }
 
-  function fit(drawings) {
-    for (const drawing of drawings) drawing.measure();
+  function fit(drawings, unknown = () => true) {
+    for (const drawing of drawings.filter(unknown)) drawing.measure();
     for (const drawing of drawings) drawing.lay();
   }
 
-  function attach(root) {
+  // A drawing in the place of another has its width: to ask for it would lay the page out once more.
+  function attach(...roots) {
+    const before = new Map(all.map((one) => [one.figure.id, one.width]));
     for (let i = all.length - 1; i >= 0; i -= 1) if (!all[i].svg.isConnected) all.splice(i, 1);
-    const made = [...root.querySelectorAll("svg.drawing")].map((svg) => new Drawing(svg));
+    const found = roots.flatMap((root) => [...root.querySelectorAll("svg.drawing")]);
+    const made = found.map((svg) => new Drawing(svg));
     all.push(...made);
-    fit(made);
+    for (const drawing of made) drawing.width = before.get(drawing.figure.id) || drawing.width;
+    fit(made, (drawing) => !before.has(drawing.figure.id));
   }
 
-  window.breathroomFigures = { attach, zoom, point };
+  window.breathroomFigures = { attach, zoom, point, fit: () => fit(all) };
   let width = 0;
   const lay = () => {
     if (document.documentElement.clientWidth === width) return;
