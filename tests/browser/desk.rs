@@ -168,6 +168,40 @@ fn a_value_is_changed_and_the_curve_is_that_of_run() {
     assert_eq!(browser.errors(), Vec::<String>::new());
 }
 
+/// A slider is moved: what is in view is drawn by the answer to it, the rest follows, and all of it is of that value.
+#[test]
+fn a_slider_moves_the_curves_in_view_and_then_all_others() {
+    let desk = Served::of("two-crew-sortie");
+    let browser = Browser::start();
+    opened(&browser, &desk);
+    // The last figure is far below.
+    let last = "[...document.querySelectorAll('#figures figure')].find((of) => of.id === 'co2-by-source')";
+    assert!(browser.number(&format!("{last}.getBoundingClientRect().top")) > 900.0);
+    let (first, below) = (
+        "document.getElementById('breathed-co2').outerHTML",
+        format!("{last}.outerHTML"),
+    );
+    let drawn = [browser.text(first), browser.text(&below)];
+    browser.js(
+        "(() => { const slider = document.querySelector('[aria-label=\"removal.scrubber.flow of A\"]'); slider.value = 0.6; \
+         for (const kind of ['input', 'change']) slider.dispatchEvent(new Event(kind, { bubbles: true })); return true; })()",
+    );
+    browser.wait_until(&format!("{first} !== {}", Value::from(drawn[0].as_str())));
+    browser.wait_until("/curves \\d+ ms after the change/.test(document.getElementById('state').textContent)");
+    browser.wait_until(&format!("{below} !== {}", Value::from(drawn[1].as_str())));
+    let field = field("removal.scrubber.flow");
+    browser.wait_until(&format!("{field}.value.includes('0.6')"));
+    let value = browser.text(&format!("{field}.value"));
+    let table = history(
+        &desk.file,
+        &format!("removal.scrubber.flow={value}"),
+        "cabin co2 [mmHg]",
+    );
+    let after = line(&browser, "cabin");
+    assert!(distance(&after, &table) < 0.004, "{}", distance(&after, &table));
+    assert_eq!(browser.errors(), Vec::<String>::new());
+}
+
 #[test]
 fn a_wrong_value_is_told_at_its_field_in_the_words_of_check() {
     let desk = Served::of("two-crew-sortie");
@@ -273,5 +307,9 @@ fn two_variants_lie_over_each_other_and_their_margins_side_by_side() {
         "(() => { const ids = [...document.querySelectorAll('#figures clipPath')].map((of) => of.id); return ids.length - new Set(ids).size; })()",
     );
     assert_eq!(shared, 0.0);
+    // The column of results is narrower now, and every drawing is laid out for it.
+    browser.wait_until(
+        "[...document.querySelectorAll('#figures svg.drawing')].every((of) => Math.abs(of.viewBox.baseVal.width - of.getBoundingClientRect().width) < 1)",
+    );
     assert_eq!(browser.errors(), Vec::<String>::new());
 }

@@ -274,7 +274,7 @@ mod tests {
             ..Figure::default()
         };
         let file = figure.file();
-        assert!(file.contains("width=\"174.62mm\""), "{file}");
+        assert!(file.contains("width=\"174.63mm\""), "{file}");
         assert!(
             file.contains("<title>CO2 &lt;cabin&gt;</title>")
                 && file.contains("data-along=\"time\" data-x0=\"0\" data-x1=\"72\"")

@@ -7,6 +7,7 @@ use super::table::{Cell, Column, Table};
 pub struct Frame {
     /// The columns.
     pub columns: Vec<Column>,
+    headers: Vec<String>,
     cells: Vec<Vec<Cell>>,
     rows: usize,
 }
@@ -25,6 +26,7 @@ impl Frame {
         }
         Self {
             columns: table.columns.clone(),
+            headers: table.columns.iter().map(Column::header).collect(),
             cells,
             rows: table.rows(),
         }
@@ -39,7 +41,7 @@ impl Frame {
     /// The cells of a column by its header (`cabin co2 [mmHg]`).
     #[must_use]
     pub fn column(&self, header: &str) -> Option<&[Cell]> {
-        let index = self.columns.iter().position(|column| column.header() == header)?;
+        let index = self.headers.iter().position(|known| known == header)?;
         self.cells.get(index).map(Vec::as_slice)
     }
 

@@ -19,6 +19,8 @@ function take(next) {
 // What else is to be asked for waits until the hand rests: meanwhile answers to it have the way for themselves.
 let asking = 0;
 let rested = 0;
+/** When something was changed here last. */
+let changed;
 const REST = 120;
 
 async function rest() {
@@ -32,6 +34,7 @@ async function rest() {
 /** Asks for an action; true if it was done. Its answer brings the curves that are in view, if their run has ended by then. */
 async function act(action) {
   asking += 1;
+  changed = performance.now();
   const { status, body } = await ask('do', { action, in_view: curves.inView() });
   asking -= 1;
   rested = performance.now();
@@ -50,7 +53,7 @@ function present(next) {
   if (next.results < seen.results) return;
   // What is not in view is still to come.
   if (!next.in_view) seen.results = next.results;
-  results.show(next);
+  results.show(next, changed);
 }
 
 async function refresh() {

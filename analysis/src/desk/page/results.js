@@ -2,18 +2,23 @@
 import { make, say } from './ask.js';
 import * as curves from './curves.js';
 
-/** Shows results. */
-export function show(results) {
+/** Of which runs curves were put in last, and how long after the change that asked for them, ms. */
+let last = {};
+
+/** Shows results; the last change was at a time `since`, if there was any. */
+export function show(results, since) {
   const figures = document.getElementById('figures');
   // Nothing where the page has the figures of these runs already.
   if (results.in_view) curves.renew(results.figures);
   else if (results.figures !== null) curves.put(results.figures, results.drawn);
+  if (since !== undefined && last.drawn !== results.drawn) last = { drawn: results.drawn, after: Math.round(performance.now() - since) };
+  const after = last.drawn === results.drawn ? `, curves ${last.after} ms after the change` : '';
   const two = results.variants.length > 1;
   const old = results.variants.some((variant) => variant.ran && variant.stays);
   figures.classList.toggle('old', old);
   const lines = results.variants.map((variant) => {
     const of = two ? variant.name + ': ' : '';
-    const took = variant.ran ? `run on the medians in ${variant.milliseconds} ms` : '';
+    const took = variant.ran ? `run on the medians in ${variant.milliseconds} ms${after}` : '';
     const end = variant.end ? `; it ${variant.end}` : '';
     if (variant.stays && variant.ran) return make('p', { class: 'stays' }, `\u26a0 ${of}old curves, since ${variant.stays}`);
     if (variant.stays) return make('p', { class: 'stays' }, `\u26a0 ${of}no curves: ${variant.stays}`);
