@@ -187,7 +187,7 @@ fn a_slider_moves_the_curves_in_view_and_then_all_others() {
          for (const kind of ['input', 'change']) slider.dispatchEvent(new Event(kind, { bubbles: true })); return true; })()",
     );
     browser.wait_until(&format!("{first} !== {}", Value::from(drawn[0].as_str())));
-    browser.wait_until("/curves \\d+ ms after the change/.test(document.getElementById('state').textContent)");
+    browser.wait_until("/curves in view \\d+ ms after the change/.test(document.getElementById('state').textContent)");
     browser.wait_until(&format!("{below} !== {}", Value::from(drawn[1].as_str())));
     let field = field("removal.scrubber.flow");
     browser.wait_until(&format!("{field}.value.includes('0.6')"));

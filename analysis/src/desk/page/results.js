@@ -12,13 +12,12 @@ export function show(results, since) {
   if (results.in_view) curves.renew(results.figures);
   else if (results.figures !== null) curves.put(results.figures, results.drawn);
   if (since !== undefined && last.drawn !== results.drawn) last = { drawn: results.drawn, after: Math.round(performance.now() - since) };
-  const after = last.drawn === results.drawn ? `, curves ${last.after} ms after the change` : '';
   const two = results.variants.length > 1;
   const old = results.variants.some((variant) => variant.ran && variant.stays);
   figures.classList.toggle('old', old);
   const lines = results.variants.map((variant) => {
     const of = two ? variant.name + ': ' : '';
-    const took = variant.ran ? `run on the medians in ${variant.milliseconds} ms${after}` : '';
+    const took = variant.ran ? `run on the medians in ${variant.milliseconds} ms` : '';
     const end = variant.end ? `; it ${variant.end}` : '';
     if (variant.stays && variant.ran) return make('p', { class: 'stays' }, `\u26a0 ${of}old curves, since ${variant.stays}`);
     if (variant.stays) return make('p', { class: 'stays' }, `\u26a0 ${of}no curves: ${variant.stays}`);
@@ -27,6 +26,7 @@ export function show(results, since) {
     const survived = variant.study?.not_survived ? `; not survived in ${variant.study.not_survived} of the variations` : '';
     return make('p', { class: end || failure || survived ? 'stays' : '' }, (end || failure || survived ? '\u26a0 ' : '') + of + took + end + survived + failure);
   });
+  if (last.drawn === results.drawn) lines.push(make('p', { class: 'small' }, `curves in view ${last.after} ms after the change`));
   const place = document.getElementById('state');
   const text = lines.map((line) => line.textContent).join('\n');
   if (place.dataset.text !== text) {
