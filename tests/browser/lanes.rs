@@ -88,6 +88,40 @@ fn each_does_of_the_log_begins_a_stretch() {
     are_what_people_do(&made::sortie(), &["lead", "second"]);
 }
 
+/// Where someone is follows their "does" in the log, one stretch for as long as the place stays the same.
+#[test]
+fn places_are_those_of_the_log() {
+    let made = made::sortie();
+    let log = made.table("events.csv");
+    let end = *made.table("history.csv").numbers("time [h]").last().expect("an end");
+    for person in ["lead", "second"] {
+        let does = log.of(&[("event", "does"), ("person", person)]);
+        let (times, places) = (does.numbers("time [h]"), does.words("place"));
+        let mut expected: Vec<(f64, f64, &str)> = Vec::new();
+        for k in 0..times.len() {
+            let until = times.get(k + 1).copied().unwrap_or(end);
+            match expected.last_mut() {
+                _ if until <= times[k] => {}
+                Some((_, to, place)) if *place == places[k] => *to = until,
+                _ => expected.push((times[k], until, places[k])),
+            }
+        }
+        let (stretches, across) = lane(&made, "who-does-what", &format!("where {person} is"));
+        let found: Vec<(f64, f64)> = stretches.iter().map(|of| (of.from, of.to)).collect();
+        let wanted: Vec<(f64, f64)> = expected.iter().map(|of| (of.0, of.1)).collect();
+        assert_eq!(found, wanted, "{person}");
+        assert!(expected.iter().any(|of| of.2 == "outside") && expected.iter().any(|of| of.2 == "lock"));
+        for (of, (_, _, place)) in stretches.iter().zip(expected) {
+            assert!(
+                of.says.starts_with(&format!("{person} is ")) && of.says.ends_with(place),
+                "{of:?}: {place}"
+            );
+            assert_eq!(of.class.contains("out"), place == "outside", "{of:?}");
+        }
+        stand_in_place(&stretches, across);
+    }
+}
+
 /// The tasks that run are named: each stretch that says a task lies within that task's time.
 #[test]
 fn tasks_that_are_named_are_at_work_then() {

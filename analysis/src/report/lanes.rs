@@ -16,6 +16,10 @@ const BELOW: f64 = 34.0;
 pub enum Look {
     /// What someone does, by how much CO2 they make: 0 least to 3 most; and whether they are outside.
     Doing(usize, bool),
+    /// In a compartment, by its index.
+    In(usize),
+    /// Outside.
+    Out,
     /// Open, on, worn.
     State,
     /// Closed, off.
@@ -37,6 +41,9 @@ impl Look {
             Self::Doing(1, _) => "box load1",
             Self::Doing(2, _) => "box load2",
             Self::Doing(..) => "box load3",
+            Self::In(0) => "box place first",
+            Self::In(_) => "box place",
+            Self::Out => "box place out",
             Self::State => "box state",
             Self::Rests => "box rests",
             Self::Waits => "box waits",
@@ -162,7 +169,7 @@ fn boxed(stretch: &Stretch, across: Across, y: f64, boxes: &mut String, placed: 
         "<text class=\"within{}\" data-x=\"{}\" data-x1=\"{}\" x=\"{}\" y=\"{}\"{}>{}</text>",
         match stretch.look {
             // Over a hatch.
-            Look::Wrong | Look::Waits | Look::Doing(..=2, true) => " word",
+            Look::Wrong | Look::Waits | Look::Out | Look::Doing(..=2, true) => " word",
             _ if dark => " on-dark",
             _ => "",
         },
@@ -212,6 +219,11 @@ fn keys(lanes: &[Lane]) -> Vec<Key> {
         "box load3",
     );
     add(has(&|look| matches!(look, Look::Doing(_, true))), "outside", "away");
+    add(
+        has(&|look| matches!(look, Look::In(1..))),
+        "in another compartment",
+        "box place",
+    );
     add(has(&|look| look == Look::State), "open, on, worn", "box state");
     add(has(&|look| look == Look::Waits), "waits", "box waits");
     add(

@@ -15,8 +15,10 @@ pub const ID: &str = "who-does-what";
 /// The figure.
 #[must_use]
 pub fn figure(ran: &Ran<'_>) -> Figure {
-    let mut lanes: Vec<Lane> = (0..ran.case.people.len())
-        .map(|person| of_person(ran, person))
+    let people = 0..ran.case.people.len();
+    let mut lanes: Vec<Lane> = people
+        .flat_map(|person| [Some(of_person(ran, person)), places(ran, person)])
+        .flatten()
         .collect();
     lanes.extend(waits(ran));
     lanes.extend((0..ran.case.suits.len()).filter_map(|suit| of_suit(ran, suit)));
@@ -27,7 +29,7 @@ pub fn figure(ran: &Ran<'_>) -> Figure {
     lanes.extend((0..ran.case.alarms.len()).map(|alarm| of_alarm(ran, alarm)));
     lanes.extend(crossings(ran));
     lanes.extend(incidents(ran));
-    let says = "Who does what, by task (or effort); waits; what is open, on or worn; what goes wrong. A triangle is an event. Darker: more CO2 made.";
+    let says = "Who does what, by task (or effort), and where; waits; what is open, on or worn; what goes wrong. A triangle is an event. Darker: more CO2 made.";
     lanes::figure(ID, "Who does what, and what happens", says, &lanes, ran.end_h())
 }
 
@@ -130,6 +132,50 @@ fn of_person(ran: &Ran<'_>, person: usize) -> Lane {
     }
     close(&mut lane, doing, task_now, end(ran));
     lane
+}
+
+/// Where someone is; nothing of whoever stays in one place.
+fn places(ran: &Ran<'_>, person: usize) -> Option<Lane> {
+    let names = &ran.scenario.names;
+    let mut stays: Vec<(f64, Place)> = Vec::new();
+    for entry in log(ran) {
+        if let Event::Does { person: who, place, .. } = entry.event
+            && who == person
+        {
+            let at = entry.at.hours();
+            // What is changed at the same instant never was.
+            stays.pop_if(|(since, _)| *since == at);
+            if stays.last().is_none_or(|&(_, last)| last != place) {
+                stays.push((at, place));
+            }
+        }
+    }
+    let ends = stays.iter().skip(1).map(|&(at, _)| at).chain([end(ran)]);
+    let name = words::person(names, person);
+    let stretches: Vec<Stretch> = stays
+        .iter()
+        .zip(ends)
+        .filter(|((from, _), to)| to > from)
+        .map(|(&(from, place), to)| {
+            let place_name = words::place(names, place);
+            let (says, look) = match place {
+                Place::Outside => (format!("{name} is outside"), Look::Out),
+                Place::Compartment(index) => (format!("{name} is in {place_name}"), Look::In(index)),
+            };
+            Stretch {
+                from,
+                to,
+                name: place_name.to_owned(),
+                says,
+                look,
+            }
+        })
+        .collect();
+    (stretches.len() > 1).then(|| Lane {
+        name: format!("where {name} is"),
+        stretches,
+        pins: Vec::new(),
+    })
 }
 
 /// How much CO2 someone makes over a stretch of time, of 0 (least) to 3 (most), against the most that anyone makes.

@@ -173,7 +173,7 @@
       }
       const values = parts.length ? `${parts.join(", ")} ${this.unit}` : "";
       const lanes = [];
-      for (const box of document.querySelectorAll("svg.drawing .lane [data-says]")) {
+      for (const box of document.querySelectorAll("svg.drawing .lane [data-says]:not(.place)")) {
         const [from, to] = [num(box, "from"), num(box, "to")];
         if (hours >= from && hours < to && !/: (on|off|closed)$/.test(box.dataset.says)) lanes.push(box.dataset.says);
       }
