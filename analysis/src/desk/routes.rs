@@ -39,8 +39,6 @@ use crate::results::CAUTION;
 
 /// Most bytes of a request.
 const MOST_BYTES: usize = 1 << 20;
-/// How long the answer to a change waits for its run, so that one request brings the new curves.
-const MOMENT: Duration = Duration::from_millis(200);
 /// How long a page waits for a change before it is answered anyway.
 const WAIT: Duration = Duration::from_secs(20);
 
@@ -181,7 +179,7 @@ async fn act(State(desk): State<Arc<Desk>>, headers: HeaderMap, body: Result<Byt
         Ok(()) => {
             let state = (!slides).then(|| forms::json(&desk.lock()));
             let results = in_view.and_then(|ids| {
-                let state = desk.settled(MOMENT);
+                let state = desk.settled(desk.runner.moment);
                 let results = (!work::awaited(&state)).then(|| Results::of(&state));
                 // Drawn while others may change what stands there.
                 drop(state);

@@ -62,6 +62,8 @@ pub(super) struct Runner {
     pub nominal: fn(Arc<Scenario>) -> Result<Nominal, String>,
     /// How long nothing may change before variations are begun.
     pub idle: Duration,
+    /// How long the answer to a change waits for its run, so that one request brings the new curves.
+    pub moment: Duration,
 }
 
 impl Default for Runner {
@@ -69,6 +71,7 @@ impl Default for Runner {
         Self {
             nominal,
             idle: Duration::from_millis(700),
+            moment: Duration::from_millis(200),
         }
     }
 }

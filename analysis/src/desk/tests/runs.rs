@@ -77,7 +77,11 @@ fn two_variants_are_drawn_over_each_other_with_the_difference_of_their_margins()
 /// What a hand on a slider waits for: one answer brings the curves that are in view, and all else can follow.
 #[test]
 fn the_answer_to_a_change_brings_the_curves_in_view() {
-    let desk = Served::with(ROOM, quick());
+    let patient = Runner {
+        moment: Duration::from_secs(60),
+        ..quick()
+    };
+    let desk = Served::with(ROOM, patient);
     let first = desk.results(|results| results["variants"][0]["current"] == true);
     let change = |action: Value| {
         let body = json!({ "action": action, "in_view": ["co2", "no-such-figure"] });
