@@ -71,7 +71,7 @@ impl Default for Runner {
         Self {
             nominal,
             idle: Duration::from_millis(700),
-            moment: Duration::from_millis(200),
+            moment: Duration::from_millis(500),
         }
     }
 }
