@@ -55,7 +55,7 @@ pub(super) fn drawn(runs: &[Run<'_>], wanted: &dyn Fn(&str) -> bool) -> Vec<(Str
 
 /// Two sets of lanes in one page: each refers to a clip of its own.
 fn own_clip(mut lanes: Figure) -> Figure {
-    let of = "who-does-what-clip";
-    lanes.body = lanes.body.replace(of, &format!("{}-clip", lanes.id));
+    let of = format!("{}-clip", who::ID);
+    lanes.body = lanes.body.replace(&of, &format!("{}-clip", lanes.id));
     lanes
 }

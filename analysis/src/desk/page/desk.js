@@ -19,7 +19,7 @@ function take(next) {
 // What else is to be asked for waits until the hand rests: meanwhile answers to it have the way for themselves.
 let asking = 0;
 let rested = 0;
-/** When something was changed here last. */
+/** When something was changed here whose curves have not come yet: how soon they do is told of no other change. */
 let changed;
 const REST = 120;
 
@@ -41,7 +41,10 @@ async function act(action) {
   if (status === 200) {
     say(told, '');
     if (body.state) take(body.state);
-    if (body.results) present(body.results);
+    if (body.results) {
+      present(body.results);
+      changed = undefined;
+    }
     return true;
   }
   say(told, '\u26a0 ' + body.error);
@@ -53,7 +56,7 @@ function present(next) {
   if (next.results < seen.results) return;
   // What is not in view is still to come.
   if (!next.in_view) seen.results = next.results;
-  results.show(next, changed);
+  if (results.show(next, changed)) changed = undefined;
 }
 
 async function refresh() {

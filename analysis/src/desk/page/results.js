@@ -4,14 +4,18 @@ import * as curves from './curves.js';
 
 /** Of which runs curves were put in last, and how long after the change that asked for them, ms. */
 let last = {};
+/** Of which runs results were shown last. */
+let known;
 
-/** Shows results; the last change was at a time `since`, if there was any. */
+/** Shows results, of a change at a time `since` if there was one; true if they have its curves. */
 export function show(results, since) {
   const figures = document.getElementById('figures');
   // Nothing where the page has the figures of these runs already.
   if (results.in_view) curves.renew(results.figures);
   else if (results.figures !== null) curves.put(results.figures, results.drawn);
-  if (since !== undefined && last.drawn !== results.drawn) last = { drawn: results.drawn, after: Math.round(performance.now() - since) };
+  const come = since !== undefined && known !== results.drawn;
+  known = results.drawn;
+  if (come) last = { drawn: results.drawn, after: Math.round(performance.now() - since) };
   const two = results.variants.length > 1;
   const old = results.variants.some((variant) => variant.ran && variant.stays);
   figures.classList.toggle('old', old);
@@ -35,6 +39,7 @@ export function show(results, since) {
   }
   renew(document.getElementById('margins'), table(results, two));
   if (results.caution) say(document.getElementById('caution'), results.caution);
+  return come;
 }
 
 /** Puts a table in place of another; of one with the same cells only those that say something else. */

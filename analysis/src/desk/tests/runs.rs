@@ -124,12 +124,7 @@ fn the_answer_to_a_change_brings_the_curves_in_view() {
 /// A run that takes longer than a moment: its curves come when it has ended.
 #[test]
 fn an_answer_does_not_wait_for_a_slow_run() {
-    let runner = Runner {
-        nominal: odd,
-        ..quick()
-    };
-    let desk = Served::with(ROOM, runner);
-    desk.results(|results| results["variants"][0]["current"] == true);
+    let desk = odd_room();
     let slide = json!({ "do": "slide", "variant": "A", "path": VOLUME, "value": 14.0, "gesture": "g" });
     let answer = desk.post("do", &json!({ "action": slide, "in_view": ["co2"] })).json();
     assert!(answer["results"].is_null(), "{answer}");
@@ -151,14 +146,20 @@ fn odd(scenario: Arc<Scenario>) -> Result<Nominal, String> {
     work::nominal(scenario)
 }
 
-#[test]
-fn a_run_that_panics_is_told_and_the_desk_lives_on() {
+/// A desk with such runs, once the first has ended.
+fn odd_room() -> Served {
     let runner = Runner {
         nominal: odd,
         ..quick()
     };
     let desk = Served::with(ROOM, runner);
     desk.results(|results| results["variants"][0]["current"] == true);
+    desk
+}
+
+#[test]
+fn a_run_that_panics_is_told_and_the_desk_lives_on() {
+    let desk = odd_room();
     desk.act(&json!({ "do": "edit", "variant": "A", "path": VOLUME, "text": "13 m3" }));
     let told = desk.results(|results| results["variants"][0]["stays"].is_string());
     let why = told["variants"][0]["stays"].as_str().expect("why");
@@ -169,12 +170,7 @@ fn a_run_that_panics_is_told_and_the_desk_lives_on() {
 
 #[test]
 fn what_ends_too_late_is_dropped_and_holds_nothing_up() {
-    let runner = Runner {
-        nominal: odd,
-        ..quick()
-    };
-    let desk = Served::with(ROOM, runner);
-    desk.results(|results| results["variants"][0]["current"] == true);
+    let desk = odd_room();
     for text in ["14 m3", "16 m3"] {
         desk.act(&json!({ "do": "edit", "variant": "A", "path": VOLUME, "text": text }));
         std::thread::sleep(Duration::from_millis(60));
