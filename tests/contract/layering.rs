@@ -26,6 +26,7 @@ const SIM: &[(&str, u32)] = &[
 const ANALYSIS: &[(&str, u32)] = &[
     ("chance", 0),
     ("stats", 0),
+    ("measured", 0),
     ("study", 1),
     ("trades", 2),
     ("results", 3),
@@ -86,8 +87,8 @@ fn sim_does_nothing_but_compute() {
 }
 
 #[test]
-fn chance_stats_trades_and_report_know_no_files() {
-    let inside = |path: &Path| ["chance", "stats", "trades", "report"].contains(&room(path).as_str());
+fn chance_stats_measured_trades_and_report_know_no_files() {
+    let inside = |path: &Path| ["chance", "stats", "measured", "trades", "report"].contains(&room(path).as_str());
     let found = holding(
         "analysis/src",
         &["std::fs", "std::path", "std::io", "std::env", "println!"],
