@@ -9,3 +9,4 @@ pub mod results;
 pub mod stats;
 pub mod study;
 pub mod trades;
+pub mod watch;

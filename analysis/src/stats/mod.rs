@@ -12,6 +12,7 @@ pub mod convergence;
 #[cfg(test)]
 mod coverage_tests;
 pub mod front;
+pub mod gamma;
 pub mod histogram;
 pub mod independent;
 pub mod looks;
