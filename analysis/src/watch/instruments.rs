@@ -172,8 +172,8 @@ impl Instrument {
         if rows.is_finite() { (rows as usize).max(1) } else { 1 }
     }
 
-    /// What it says of a course, row by row; not a number where no reading is due. Without normals there is neither noise nor offset, as
-    /// of a run on the medians.
+    /// What it says of a course, row by row; not a number where no reading is due. Without normals there is neither noise nor offset
+    /// nor the steps of its display: what is expected of it, as of a run on the medians.
     #[must_use]
     pub fn readings(
         &self,
@@ -191,6 +191,7 @@ impl Instrument {
         let (gain, bias, drift_per_s) = sensor.map_or((1.0, 0.0, 0.0), |sensor| {
             (sensor.gain, sensor.bias, sensor.drift_per_s)
         });
+        let resolution = if normals.is_some() { figures.resolution } else { 0.0 };
         let mut draw = || normals.as_mut().map_or(0.0, Normals::draw);
         let offset = bias + figures.bias * draw();
         let stride = self.stride(case, step_s);
@@ -210,8 +211,8 @@ impl Instrument {
             }
             let t_s = row as f64 * step_s;
             let mut reading = gain * state + offset + drift_per_s * t_s + noise + wrong(t_s);
-            if figures.resolution > 0.0 {
-                reading = libm::round(reading / figures.resolution) * figures.resolution;
+            if resolution > 0.0 {
+                reading = libm::round(reading / resolution) * resolution;
             }
             // What is no number stays so.
             if reading.is_finite() {
@@ -284,10 +285,18 @@ mod tests {
             every_s: 60.0,
             ..PLAIN
         };
-        let read = said(figures, &truth, 30.0);
+        let said = |figures| {
+            let normals = Normals::new(1, "co2", 0);
+            instrument(figures).readings(&truth, 30.0, &Case::default(), &|_| 0.0, Some(normals))
+        };
+        let read = said(figures);
         assert!(read[1].is_nan() && read[3].is_nan());
         assert_eq!([read[0], read[2]], [0.5, 2.5]);
-        assert_eq!(said(Figures { every_s: 0.0, ..figures }, &truth, 30.0), [0.5, 1.5, 2.5, 10.0]);
+        let every = Figures {
+            every_s: 0.0,
+            ..figures
+        };
+        assert_eq!(said(every), [0.5, 1.5, 2.5, 10.0]);
     }
 
     #[test]

@@ -8,7 +8,9 @@
 //! Knows nothing of files: it is given texts and hands on numbers.
 
 pub mod bank;
+pub mod characterise;
 pub mod charts;
+pub mod detector;
 pub mod instruments;
 pub mod lab;
 pub mod modes;

@@ -282,7 +282,8 @@ fn of_device(all: &mut Vec<Mode>, (device, name): (usize, &str), numbers: &Devic
 }
 
 /// An instrument's error at full severity, SI.
-fn full_error(reads: Reads, case: &Case) -> f64 {
+#[must_use]
+pub fn full_error(reads: Reads, case: &Case) -> f64 {
     match reads {
         Reads::Air(Quantity::Co2, _) => 2.0 * 133.322,
         Reads::Air(Quantity::Humidity, _) => 0.2,
