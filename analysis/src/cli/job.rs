@@ -6,8 +6,9 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::slurm::SlurmJob;
-use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
+use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Timeline, Typed};
 use super::values::Over;
+use super::watch::WatchAsked;
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::until::Until;
@@ -39,6 +40,8 @@ pub enum Job {
     Size(ScenarioJob, SizeAsked),
     /// Say what changed between two scenarios or two results.
     Compare(CompareJob),
+    /// Tune a detector, and say what it is worth or what it says of measurements.
+    Watch(ScenarioJob, WatchAsked),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -317,6 +320,28 @@ impl From<Typed> for Job {
                 Self::Size(scenario(arguments.scenario, output), asked)
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
+            Command::Watch(arguments) => {
+                let arguments = *arguments;
+                let asked = WatchAsked {
+                    measured: arguments.measured,
+                    clock_s: arguments.clock.unwrap_or(0.0),
+                    instruments: arguments.instruments,
+                    tune: arguments.tune,
+                    held_out: arguments.held_out,
+                    runs: arguments.runs,
+                    severities: arguments.severities.0,
+                    every_s: arguments.every,
+                    per_day: arguments.false_alarms,
+                    known_timeline: arguments.timeline == Timeline::Known,
+                    faults: arguments.faults,
+                    leave_out: arguments.leave_out,
+                    seed: arguments.seed,
+                    gate: arguments.gate,
+                    threads: usize::from(arguments.output.threads.unwrap_or(0)),
+                };
+                let output = printed(arguments.output, arguments.report);
+                Self::Watch(scenario(arguments.scenario, output), asked)
+            }
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
                 gate: arguments.gate,

@@ -32,6 +32,7 @@ pub mod svg;
 mod ticks;
 pub mod traded;
 pub mod variations;
+pub mod watched;
 pub mod who;
 
 pub use figure::Figure;

@@ -53,6 +53,7 @@ pub mod table;
 pub mod text;
 pub mod trade;
 pub mod variations;
+pub mod watch;
 pub mod words;
 pub mod wrong;
 #[cfg(test)]

@@ -152,15 +152,24 @@ pub fn residuals(readings: &[Vec<f64>], reference: &[Vec<f64>]) -> Rows {
     readings.iter().zip(reference).map(of).collect()
 }
 
+/// The run on the medians, and what instruments would say of it.
+///
+/// # Errors
+/// If it was stopped or could not be finished.
+pub fn expected(lab: &Lab<'_>) -> Result<(Run, Rows), StudyError> {
+    let medians = lab
+        .run(&mut Worker::default(), Which::Medians, &Put::Nothing)?
+        .map_err(StudyError::Medians)?;
+    let reference = lab.readings(&medians, &Put::Nothing, None);
+    Ok((medians, reference))
+}
+
 /// Tunes a detector on the threads of the pool that this is called in.
 ///
 /// # Errors
 /// If it was stopped, or the run on the medians or every nominal run could not be finished.
 pub fn tune<'a>(lab: &'a Lab<'a>, job: &WatchJob, modes: &[Mode]) -> Result<Tuned<'a>, StudyError> {
-    let medians = lab
-        .run(&mut Worker::default(), Which::Medians, &Put::Nothing)?
-        .map_err(StudyError::Medians)?;
-    let reference = lab.readings(&medians, &Put::Nothing, None);
+    let (medians, reference) = expected(lab)?;
     let duration = medians.case.duration;
     let variations: Vec<u64> = (0..job.tune).collect();
     let nominal = nominal_runs(lab, job, &reference, &variations)?;

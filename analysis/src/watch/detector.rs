@@ -218,7 +218,7 @@ impl Detector {
     /// Rows of the innovation test's window.
     #[must_use]
     pub fn window(&self) -> usize {
-        WINDOW.div_ceil(self.instruments().max(1))
+        window(self.instruments())
     }
 
     fn innovation(&self, white: &[Vec<f64>]) -> Course {
@@ -241,6 +241,12 @@ impl Detector {
             instrument: Vec::new(),
         }
     }
+}
+
+/// Rows of the innovation test's window, with so many instruments.
+#[must_use]
+pub fn window(instruments: usize) -> usize {
+    WINDOW.div_ceil(instruments.max(1))
 }
 
 /// A chart over a series: 0 and 2 cumulative sums, 1 and 3 moving averages.
