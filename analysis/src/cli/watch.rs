@@ -17,6 +17,7 @@ use super::scenario_file;
 use super::{Code, book, deliver, input, run};
 use crate::report::watched;
 use crate::results::book::Book;
+use crate::results::frame::Frame;
 use crate::results::table::Table;
 use crate::results::watch as told;
 use crate::results::watch::{MeasuredSummary, Of};
@@ -133,10 +134,12 @@ pub fn watch(job: &ScenarioJob, asked: &WatchAsked, console: &mut Console<'_>) -
         measured,
         (read.file.clone(), read.provenance("watch", &job.overrides)),
     );
+    // Long tables are for computing with: no workbook, no page of text.
     let mut sheet: Vec<Table<'_>> = Vec::new();
+    let mut more = vec![told::examples(&of, &done.watched)];
     if let (Some(measured), Some((readings, found, detector))) = (&summary.measured, &done.measured) {
         sheet.push(told::alarms(measured));
-        sheet.push(told::residuals(&of, readings, &done.reference, (found, detector)));
+        more.push(told::residuals(&of, readings, &done.reference, (found, detector)));
     }
     if !caught.is_empty() {
         sheet.extend([
@@ -149,7 +152,6 @@ pub fn watch(job: &ScenarioJob, asked: &WatchAsked, console: &mut Console<'_>) -
     sheet.extend([
         told::instruments(&of, &done.watched),
         told::modes(&of),
-        told::examples(&of, &done.watched),
         told::run_lengths(),
         sheets::inputs(&read.scenario),
         sheets::assumptions(&read.scenario),
@@ -169,12 +171,14 @@ pub fn watch(job: &ScenarioJob, asked: &WatchAsked, console: &mut Console<'_>) -
         sheets: sheet,
     };
     let json = summary.to_json().map_err(|error| deliver::unencoded(&error))?;
-    let page = watched::page(&summary, &book::frames(&book), &book.stamp);
+    let mut frames = book::frames(&book);
+    frames.extend(more.iter().map(|table| (table.name, Frame::of(table))));
+    let page = watched::page(&summary, &frames, &book.stamp);
     book::deliver(
         console,
         &job.output,
         (target, &stem),
-        (&book, &[], Some(&page)),
+        (&book, &more, Some(&page)),
         (&json, &summary.warnings),
     )?;
     let alarmed = summary.measured.as_ref().is_some_and(|measured| !measured.alarms.is_empty());

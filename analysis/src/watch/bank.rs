@@ -7,9 +7,13 @@
 //! statistic = ln sum_mj p_mj e^(ll_mj)                  P(m | a fault) = sum_j p_mj e^(ll_mj) / sum of all
 //! ```
 //!
+//! Onsets are of two kinds. A few over the run are followed to its end. A fault that shows at once (a step of a sensor or of a flow is nearly all
+//! in one innovation) is tried from every row as well, with the signature of the nearest of the few, for its first [`FRESH`] rows; what it has
+//! gathered by then it keeps.
+//!
 //! `w_mj` what fault m from onset j on at severity 1 makes of the innovations: the run on the medians with the fault at half severity, less
-//! that without, through the instruments and the whitening, doubled; `s` prior deviation of the severity, [`SEVERITY`]; `p` equal over modes and
-//! over the onsets so far; `v` how much more than white noise the sum `S^2 = (sum w z)^2 / sum w^2` has in nominal runs, by the age of the
+//! that without, through the instruments and the whitening, doubled; `s` prior deviation of the severity, [`SEVERITY`]; `p` equal over modes, over both
+//! kinds of onset and over the onsets so far of each; `v` how much more than white noise the sum `S^2 = (sum w z)^2 / sum w^2` has in nominal runs, by the age of the
 //! onset, at least 1. No units.
 //!
 //! Source: generalised likelihood ratio of A. S. Willsky and H. L. Jones, IEEE Trans. Autom. Control 21 (1976) 108, with the severity integrated over
@@ -22,10 +26,12 @@ use super::whiten::Rows;
 
 /// Prior deviation of the severity.
 pub const SEVERITY: f64 = 0.5;
+/// Rows for which an onset at any row is followed.
+pub const FRESH: usize = 30;
+/// A mode of which so much of the information lies in its first [`FRESH`] rows shows at once.
+const SHARP: f64 = 0.1;
 /// Ends of the classes of age, in s.
 const AGES_S: [f64; 3] = [900.0, 3_600.0, 10_800.0];
-/// A likelihood ratio so far below the largest adds nothing.
-const NOTHING: f64 = 30.0;
 
 /// A fault from an onset on.
 #[derive(Clone, Debug, PartialEq)]
@@ -49,6 +55,8 @@ pub struct Bank {
     pub signatures: Vec<Signature>,
     /// By mode and class of age, see above.
     pub excess: Vec<[f64; AGES_S.len() + 1]>,
+    /// Modes that are tried from every row: their signatures by index, in order of onset.
+    sharp: Vec<(usize, Vec<usize>)>,
     instruments: usize,
     step_s: f64,
 }
@@ -71,16 +79,80 @@ struct Sums {
     ww: f64,
 }
 
+impl Sums {
+    fn add(&mut self, change: &[f64], z: &[Vec<f64>], row: usize) {
+        for (w, series) in change.iter().zip(z) {
+            let z = series[row];
+            if z.is_finite() {
+                self.wz += w * z;
+                self.ww += w * w;
+            }
+        }
+    }
+}
+
+/// A sum of exponentials, as its largest and the rest relative to that.
+#[derive(Clone, Copy)]
+struct LogSum {
+    most: f64,
+    sum: f64,
+}
+
+impl LogSum {
+    const NOTHING: Self = Self {
+        most: f64::NEG_INFINITY,
+        sum: 0.0,
+    };
+
+    fn add(&mut self, log: f64) {
+        if log > self.most {
+            self.sum = self.sum * libm::exp(self.most - log) + 1.0;
+            self.most = log;
+        } else if log > self.most - 40.0 {
+            self.sum += libm::exp(log - self.most);
+        }
+    }
+
+    fn log(self) -> f64 {
+        if self.sum > 0.0 {
+            self.most + libm::log(self.sum)
+        } else {
+            f64::NEG_INFINITY
+        }
+    }
+}
+
+/// Where the bank has got to in a run.
+struct State {
+    sums: Vec<Sums>,
+    /// By sharp mode, the onsets of the last rows, oldest first.
+    fresh: Vec<std::collections::VecDeque<(usize, Sums)>>,
+    /// By sharp mode, what older onsets have gathered.
+    kept: Vec<LogSum>,
+}
+
 impl Bank {
     /// A bank whose excess is not known yet.
     #[must_use]
     pub fn new(both_ways: Vec<bool>, signatures: Vec<Signature>, instruments: usize, step_s: f64) -> Self {
         let modes = both_ways.len();
+        let squares = |signature: &Signature, rows: usize| -> f64 {
+            signature.change.iter().take(rows * instruments).map(|w| w * w).sum()
+        };
+        let mut sharp = Vec::new();
+        for mode in 0..modes {
+            let own: Vec<usize> = (0..signatures.len()).filter(|&at| signatures[at].mode == mode).collect();
+            let all = |rows: usize| own.iter().map(|&at| squares(&signatures[at], rows)).sum::<f64>();
+            if all(FRESH) > SHARP * all(usize::MAX / instruments.max(1)) {
+                sharp.push((mode, own));
+            }
+        }
         Self {
             modes,
             both_ways,
             signatures,
             excess: vec![[1.0; AGES_S.len() + 1]; modes],
+            sharp,
             instruments,
             step_s,
         }
@@ -103,38 +175,68 @@ impl Bank {
         AGES_S.iter().filter(|&&end| s > end).count()
     }
 
+    fn start(&self) -> State {
+        State {
+            sums: vec![Sums::default(); self.signatures.len()],
+            fresh: vec![std::collections::VecDeque::new(); self.sharp.len()],
+            kept: vec![LogSum::NOTHING; self.sharp.len()],
+        }
+    }
+
     /// Adds a row to the sums of all signatures that have begun.
-    fn add(&self, z: &[Vec<f64>], row: usize, sums: &mut [Sums]) {
-        for (signature, sums) in self.signatures.iter().zip(sums) {
-            let Some(from) = row.checked_sub(signature.onset) else {
-                continue;
-            };
-            let at = from * self.instruments;
-            let Some(change) = signature.change.get(at..at + self.instruments) else {
-                continue;
-            };
-            for (w, series) in change.iter().zip(z) {
-                let z = series[row];
-                if z.is_finite() {
-                    sums.wz += w * z;
-                    sums.ww += w * w;
+    fn add(&self, z: &[Vec<f64>], row: usize, state: &mut State) {
+        self.add_few(z, row, &mut state.sums);
+        for (index, (_, own)) in self.sharp.iter().enumerate() {
+            let fresh = &mut state.fresh[index];
+            if fresh.len() == FRESH
+                && let Some((onset, sums)) = fresh.pop_front()
+            {
+                state.kept[index].add(self.ratio(&self.signatures[self.nearest(own, onset)], sums, FRESH));
+            }
+            fresh.push_back((row, Sums::default()));
+            for (onset, sums) in fresh {
+                let signature = &self.signatures[self.nearest(own, *onset)];
+                if let Some(change) = self.change(signature, row - *onset) {
+                    sums.add(change, z, row);
                 }
             }
         }
+    }
+
+    /// The same of those that are followed to the end alone.
+    fn add_few(&self, z: &[Vec<f64>], row: usize, sums: &mut [Sums]) {
+        for (signature, sums) in self.signatures.iter().zip(sums) {
+            if let Some(change) = row.checked_sub(signature.onset).and_then(|age| self.change(signature, age)) {
+                sums.add(change, z, row);
+            }
+        }
+    }
+
+    /// Of the signatures of a mode that with the nearest onset.
+    fn nearest(&self, own: &[usize], onset: usize) -> usize {
+        let after = own.partition_point(|&at| self.signatures[at].onset < onset).min(own.len() - 1);
+        let before = after.saturating_sub(1);
+        let apart = |place: usize| self.signatures[own[place]].onset.abs_diff(onset);
+        if apart(before) <= apart(after) { own[before] } else { own[after] }
+    }
+
+    fn change<'s>(&self, signature: &'s Signature, age: usize) -> Option<&'s [f64]> {
+        let at = age * self.instruments;
+        signature.change.get(at..at + self.instruments)
     }
 
     /// Learns how much more than white noise nominal innovations hold along each mode.
     pub fn learn(&mut self, nominal: &[Rows]) {
         let mut sum = vec![[[0.0_f64; 2]; AGES_S.len() + 1]; self.modes];
         for z in nominal {
-            let mut sums = vec![Sums::default(); self.signatures.len()];
+            let mut state = vec![Sums::default(); self.signatures.len()];
             for row in 0..z.first().map_or(0, Vec::len) {
-                self.add(z, row, &mut sums);
+                self.add_few(z, row, &mut state);
                 // Neighbouring rows say the same.
                 if row % 10 != 0 {
                     continue;
                 }
-                for (signature, sums) in self.signatures.iter().zip(&sums) {
+                for (signature, sums) in self.signatures.iter().zip(&state) {
                     if sums.ww > 0.0 && row > signature.onset {
                         let of = &mut sum[signature.mode][self.age(row - signature.onset)];
                         of[0] += sums.wz * sums.wz / sums.ww;
@@ -169,11 +271,10 @@ impl Bank {
     pub fn say(&self, z: &[Vec<f64>]) -> Said {
         let rows = z.first().map_or(0, Vec::len);
         let mut said = Said::default();
-        let mut sums = vec![Sums::default(); self.signatures.len()];
-        let mut parts = Vec::new();
+        let mut state = self.start();
         for row in 0..rows {
-            self.add(z, row, &mut sums);
-            let (statistic, shares) = self.weigh(row, &sums, &mut parts);
+            self.add(z, row, &mut state);
+            let (statistic, shares) = self.weigh(row, &state);
             let best = (0..self.modes).max_by(|&a, &b| shares[a].total_cmp(&shares[b]).then(b.cmp(&a)));
             said.statistic.push(statistic as f32);
             said.named.push(best.unwrap_or(0) as u8);
@@ -185,34 +286,51 @@ impl Bank {
     /// The probability of each mode, if there is a fault, after the last of so many rows.
     #[must_use]
     pub fn posterior(&self, z: &[Vec<f64>], rows: usize) -> Vec<f64> {
-        let mut sums = vec![Sums::default(); self.signatures.len()];
+        let mut state = self.start();
         for row in 0..rows {
-            self.add(z, row, &mut sums);
+            self.add(z, row, &mut state);
         }
-        self.weigh(rows.saturating_sub(1), &sums, &mut Vec::new()).1
+        self.weigh(rows.saturating_sub(1), &state).1
     }
 
-    fn weigh(&self, row: usize, sums: &[Sums], parts: &mut Vec<(usize, f64)>) -> (f64, Vec<f64>) {
-        let mut shares = vec![0.0; self.modes];
-        parts.clear();
-        for (signature, &sums) in self.signatures.iter().zip(sums) {
+    /// The statistic after a row, and each mode's share of it.
+    fn weigh(&self, row: usize, state: &State) -> (f64, Vec<f64>) {
+        let mut begun = vec![0.0_f64; self.modes];
+        let mut few = vec![LogSum::NOTHING; self.modes];
+        for (signature, &sums) in self.signatures.iter().zip(&state.sums) {
             if row >= signature.onset {
-                let ratio = self.ratio(signature, sums, row - signature.onset);
-                parts.push((signature.mode, ratio));
+                begun[signature.mode] += 1.0;
+                few[signature.mode].add(self.ratio(signature, sums, row - signature.onset));
             }
         }
-        let most = parts.iter().map(|(_, ratio)| *ratio).fold(f64::NEG_INFINITY, f64::max);
-        if !most.is_finite() {
-            return (0.0, shares);
+        let mut logs: Vec<f64> = few
+            .iter()
+            .zip(&begun)
+            .map(|(sum, begun)| sum.log() - libm::log(begun.max(1.0)))
+            .collect();
+        for (index, (mode, own)) in self.sharp.iter().enumerate() {
+            let mut all = state.kept[index];
+            for &(onset, sums) in &state.fresh[index] {
+                all.add(self.ratio(&self.signatures[self.nearest(own, onset)], sums, row - onset));
+            }
+            // Half of the mode's weight is for each kind of onset.
+            let mut both = LogSum::NOTHING;
+            both.add(logs[*mode]);
+            both.add(all.log() - libm::log(row as f64 + 1.0));
+            logs[*mode] = both.log() - std::f64::consts::LN_2;
         }
-        for &(mode, ratio) in &*parts {
-            if ratio > most - NOTHING {
-                shares[mode] += libm::exp(ratio - most);
+        let mut all = LogSum::NOTHING;
+        for &log in &logs {
+            if log > f64::NEG_INFINITY {
+                all.add(log);
             }
         }
-        let all: f64 = shares.iter().sum();
-        shares.iter_mut().for_each(|share| *share /= all);
-        (most + libm::log(all / parts.len() as f64), shares)
+        let total = all.log();
+        if total == f64::NEG_INFINITY {
+            return (0.0, vec![0.0; self.modes]);
+        }
+        let shares = logs.iter().map(|log| libm::exp(log - total)).collect();
+        (total - libm::log(self.modes as f64), shares)
     }
 }
 
@@ -282,7 +400,7 @@ mod tests {
         let z = vec![(0..10).map(|row| 0.3 * f64::from(row) - 1.0).collect::<Vec<f64>>()];
         for both in [false, true] {
             let bank = Bank::new(vec![both], vec![signature.clone()], 1, 60.0);
-            let (mut sum, d) = (0.0, 1e-4);
+            let (mut sum, d) = (0.0, 1e-4_f64);
             let from = if both { -60_000 } else { 0 };
             for k in from..60_000 {
                 let a = (f64::from(k) + 0.5) * d;
@@ -290,9 +408,32 @@ mod tests {
                 let prior = libm::exp(-0.5 * (a / SEVERITY).powi(2)) / (SEVERITY * (2.0 * std::f64::consts::PI).sqrt());
                 sum += d * prior * if both { 1.0 } else { 2.0 } * libm::exp(fit);
             }
-            let said = f64::from(bank.say(&z).statistic[9]);
-            assert!((said - libm::log(sum)).abs() < 1e-5, "{both}: {said} {}", libm::log(sum));
+            let mut sums = Sums::default();
+            for row in 0..10 {
+                sums.add(&[1.5], &z, row);
+            }
+            let said = bank.ratio(&signature, sums, 10);
+            assert!((said - libm::log(sum)).abs() < 1e-8, "{both}: {said} {}", libm::log(sum));
         }
+    }
+
+    /// A step that is all in one innovation is found wherever it lies, with its mode.
+    #[test]
+    fn what_shows_at_once_is_found_between_the_onsets_of_the_bank() {
+        let spike = |mode: usize, onset: usize| {
+            let rows: Rows = (0..2)
+                .map(|i| (0..200).map(|row| if row == onset && i == mode { 8.0 } else { 0.0 }).collect())
+                .collect();
+            Bank::signature(mode, onset, &rows)
+        };
+        let signatures = (0..2).flat_map(|mode| (0..4).map(move |j| spike(mode, 50 * j))).collect();
+        let bank = Bank::new(vec![true, true], signatures, 2, 60.0);
+        assert_eq!(bank.sharp.len(), 2);
+        let z = noise(3, &|i, row| if i == 1 && row == 127 { 7.0 } else { 0.0 });
+        let said = bank.say(&z);
+        assert!(said.statistic[126] < 3.0 && said.statistic[127] > 10.0, "{:?}", &said.statistic[126..128]);
+        assert!(said.named[127] == 1 && said.named[199] == 1 && said.statistic[199] > 10.0);
+        assert!(said.probability[199] > 0.99);
     }
 
     #[test]

@@ -438,7 +438,9 @@ fn trial(
     let step_s = lab.step.seconds();
     let row = libm::ceil(onset.seconds() / step_s - 1e-9) as usize;
     let at = |threshold: f64, method: usize| detected(&seen.courses[method].statistic, threshold, row);
-    let after = |found: Option<usize>| found.map(|row| (row as f64 * step_s - onset.seconds()).max(0.0));
+    // To the millisecond: onsets are whole nanoseconds.
+    let whole = |s: f64| (libm::round(1e3 * s) / 1e3).max(0.0);
+    let after = |found: Option<usize>| found.map(|row| whole(row as f64 * step_s - onset.seconds()));
     let bank = at(detector.thresholds[5], 5);
     let named = |row: usize| {
         let named = seen.said.named.get(row).map(|mode| usize::from(*mode))?;

@@ -190,25 +190,28 @@ impl Detector {
         }
     }
 
-    /// Alarms of a method in a run at the limit of tables.
+    /// Alarms of a method in a run at the limit of tables; charts begin anew after each, as those of tables do, and those of all instruments
+    /// are counted.
     #[must_use]
     pub fn table_alarms(&self, method: Method, residuals: &[Vec<f64>]) -> usize {
         let Some(limit) = self.table_limit(method) else {
             return 0;
         };
         let standard = self.whitener.standard(residuals);
-        let white = self.whitener.innovations(&standard);
-        let course = match method {
-            Method::Innovation => self.innovation(&white),
-            Method::Cusum | Method::Ewma | Method::WhiteCusum | Method::WhiteEwma => {
-                let chart = Method::ALL.iter().position(|other| *other == method).unwrap_or(0);
-                let series = if chart < 2 { &standard } else { &white };
-                let paths: Vec<Vec<f64>> = series.iter().map(|series| path(chart, series)).collect();
-                fused(&paths, &vec![1.0; paths.len()])
+        let raw = matches!(method, Method::Cusum | Method::Ewma);
+        let series = if raw { standard } else { self.whitener.innovations(&standard) };
+        let count = |series: &Vec<f64>| match method {
+            Method::Cusum | Method::WhiteCusum => {
+                let new = || Cusum::new(ALLOWANCE);
+                restarted(series, limit, new, Cusum::step)
             }
-            Method::Bank => return 0,
+            _ => restarted(series, limit, || Ewma::new(WEIGHT), Ewma::step),
         };
-        alarms(&course.statistic, limit, self.step_s).len()
+        match method {
+            Method::Bank => 0,
+            Method::Innovation => alarms(&self.innovation(&series).statistic, limit, self.step_s).len(),
+            _ => series.iter().map(count).sum(),
+        }
     }
 
     fn instruments(&self) -> usize {
@@ -258,6 +261,19 @@ fn path(chart: usize, series: &[f64]) -> Vec<f64> {
         let mut chart = Ewma::new(WEIGHT);
         series.iter().map(|&z| chart.step(z)).collect()
     }
+}
+
+/// Alarms of a chart that begins anew after each.
+fn restarted<C>(series: &[f64], limit: f64, new: impl Fn() -> C, step: impl Fn(&mut C, f64) -> f64) -> usize {
+    let mut chart = new();
+    let mut count = 0;
+    for &z in series {
+        if step(&mut chart, z) > limit {
+            count += 1;
+            chart = new();
+        }
+    }
+    count
 }
 
 /// The largest of several charts, each on its scale.

@@ -156,7 +156,7 @@ impl Instrument {
                 Figures {
                     noise: sensor.map_or(0.0, |sensor| sensor.noise),
                     lag_s: sensor.map_or(0.0, |sensor| sensor.lag_s),
-                    every_s: sensor.map_or(0.0, |sensor| sensor.every.seconds()),
+                    every_s: sensor.map_or(0.0, |sensor| libm::round(1e3 * sensor.every.seconds()) / 1e3),
                     bias: 0.0,
                     resolution: 0.0,
                     range: sensor.map_or([f64::NEG_INFINITY, f64::INFINITY], |sensor| sensor.range),

@@ -107,8 +107,8 @@ fn of_tables(of: &Of<'_>, figures: &[MethodFigures]) -> Option<String> {
     };
     let ((raw, promised), (white, _)) = (of_method(Method::Cusum)?, of_method(Method::WhiteCusum)?);
     Some(format!(
-        "The customary limit of cumulative sums (h = 5) promises {} alarms a day for so many independent readings; residuals are not \
-         independent: one alarm follows another without pause, and counted as a crew hears them there are {raw} a day, {white} once made white.",
+        "The customary limit of cumulative sums (h = 5), begun anew after each alarm, promises {} alarms a day for so many independent \
+         readings. Residuals are not independent: it gives {raw} a day, and {white} once they are made white.",
         short(promised)
     ))
 }
