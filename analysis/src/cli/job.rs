@@ -6,6 +6,7 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::slurm::SlurmJob;
+use super::traces::TracesAsked;
 use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Timeline, Typed};
 use super::values::Over;
 use super::watch::WatchAsked;
@@ -40,6 +41,8 @@ pub enum Job {
     Size(ScenarioJob, SizeAsked),
     /// Say what changed between two scenarios or two results.
     Compare(CompareJob),
+    /// Make labelled histories.
+    Traces(ScenarioJob, TracesAsked),
     /// Tune a detector, and say what it is worth or what it says of measurements.
     Watch(ScenarioJob, WatchAsked),
     /// Run one variation of a seed alone.
@@ -320,6 +323,20 @@ impl From<Typed> for Job {
                 Self::Size(scenario(arguments.scenario, output), asked)
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
+            Command::Traces(arguments) => {
+                let arguments = *arguments;
+                let asked = TracesAsked {
+                    runs: arguments.runs,
+                    seed: arguments.seed,
+                    instruments: arguments.instruments,
+                    severities: arguments.severities.0,
+                    every_s: arguments.every,
+                    faults: arguments.faults,
+                    truth: arguments.truth,
+                    threads: usize::from(arguments.output.threads.unwrap_or(0)),
+                };
+                Self::Traces(scenario(arguments.scenario, output(arguments.output)), asked)
+            }
             Command::Watch(arguments) => {
                 let arguments = *arguments;
                 let asked = WatchAsked {

@@ -1,7 +1,7 @@
 //! The command line: arguments as typed, a job as meant, its run.
 //!
 //! ```text
-//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, watch, merge, desk, limits, write --> exit code
+//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, traces, watch, merge, desk, limits, write --> exit code
 //! ```
 //!
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
@@ -31,6 +31,7 @@ mod size;
 mod slurm;
 mod stress;
 mod study;
+mod traces;
 mod trade;
 mod typed;
 mod values;
@@ -152,6 +153,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Trade(job) => trade::trade(job, console),
         Job::Size(job, asked) => size::size(job, asked, console),
         Job::Compare(job) => compare::compare(job, console),
+        Job::Traces(job, asked) => traces::traces(job, asked, console),
         Job::Watch(job, asked) => watch::watch(job, asked, console),
         Job::Desk { file, port } => desk::desk(file.as_deref(), *port, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),

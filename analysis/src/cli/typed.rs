@@ -6,7 +6,9 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::compare::CompareArguments;
-use super::values::{Left, Over, design, duration, folder, gate, left, over, override_text, per_day, severities, share, spread};
+use super::values::{
+    Left, Over, design, duration, folder, gate, left, over, override_text, per_day, severities, share, spread,
+};
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::sensitivity::LEAST_ROWS;
@@ -123,6 +125,15 @@ pub enum Command {
     ///
     /// Exit code 0 whatever differs; 1 if runs failed.
     Compare(CompareArguments),
+    /// Make labelled histories as instruments would see them, nominal and with each fault
+    ///
+    /// Each variation of the scenario gives a nominal run, then one with each fault at each severity, all on the same crew, timeline, noise and
+    /// offsets: a set to train and try methods of one's own on. traces.csv and traces.parquet have a row to each reading, with the
+    /// devices that run and, with --truth, what is; runs.csv and runs.parquet have the label of each run: the fault, its place, severity and
+    /// onset, the time to the first limit, the variation, and whether it is for tuning or held out. Nobody responds to alarms.
+    ///
+    /// Exit code 1 if runs failed.
+    Traces(Box<TracesArguments>),
     /// Tell nominal from off-nominal: a detector, what it is worth on every fault, and what it says of measurements
     ///
     /// Tunes six statistics on nominal runs as instruments would see them: cumulative sums and moving averages of what differs from the run on the
@@ -394,6 +405,36 @@ pub struct SizeArguments {
     pub date: Option<String>,
     #[command(flatten)]
     pub(super) report: ReportArguments,
+    #[command(flatten)]
+    pub(super) output: OutputArguments,
+}
+
+/// Arguments of `traces`.
+#[derive(Debug, Args)]
+pub struct TracesArguments {
+    #[command(flatten)]
+    pub(super) scenario: ScenarioArguments,
+    /// Variations; the first half is for tuning, the rest held out
+    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u64).range(1..=100_000))]
+    pub runs: u64,
+    /// Seed of the draws; variation K is that of `vary` with the same seed
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub seed: u64,
+    /// Instruments: a TOML file of [instruments.NAME], watches = "cabin.co2", noise, lag, every, bias, resolution, range
+    #[arg(long, value_name = "FILE")]
+    pub instruments: Option<PathBuf>,
+    /// Severities, each on the scale of its fault
+    #[arg(long, value_name = "LIST", default_value = "25 %,50 %,75 %", value_parser = severities)]
+    pub severities: Left,
+    /// From row to row [default: 1 min, more in runs of many hours]
+    #[arg(long, value_name = "TIME", value_parser = duration)]
+    pub every: Option<f64>,
+    /// This fault alone (repeatable): scrubber.capacity, cabin.leak, fault.ID [default: all]
+    #[arg(long = "fault", value_name = "FAULT")]
+    pub faults: Vec<String>,
+    /// What is, beside what is read
+    #[arg(long)]
+    pub truth: bool,
     #[command(flatten)]
     pub(super) output: OutputArguments,
 }

@@ -80,7 +80,8 @@ pub fn left(text: &str) -> Result<Left, String> {
 /// # Errors
 /// What would be right.
 pub fn severities(text: &str) -> Result<Left, String> {
-    let wrong = || "write severities in percent above 0 up to 100, with commas between, as in \"25 %,50 %,75 %\"".to_owned();
+    let wrong =
+        || "write severities in percent above 0 up to 100, with commas between, as in \"25 %,50 %,75 %\"".to_owned();
     let Left(mut parts) = left(text).map_err(|_| wrong())?;
     parts.sort_by(f64::total_cmp);
     if parts.first().is_some_and(|least| *least > 0.0) {
@@ -116,7 +117,11 @@ pub fn per_day(text: &str) -> Result<f64, String> {
         }
         None => text.trim().parse().map_err(|_| wrong())?,
     };
-    if rate > 0.0 && rate <= 1_000.0 { Ok(rate) } else { Err(wrong()) }
+    if rate > 0.0 && rate <= 1_000.0 {
+        Ok(rate)
+    } else {
+        Err(wrong())
+    }
 }
 
 /// `removal.scrubber.flow=0.5 m3/min,0.6 m3/min`: each value once.

@@ -96,7 +96,9 @@ pub fn watch(job: &ScenarioJob, asked: &WatchAsked, console: &mut Console<'_>) -
         job: meant.clone(),
         step,
         seed: asked.seed,
-        measured: content.clone().map(|content| (name_of(asked.measured.as_ref()), content, asked.clock_s)),
+        measured: content
+            .clone()
+            .map(|content| (name_of(asked.measured.as_ref()), content, asked.clock_s)),
         count: bar.counter(),
         stop: console.stop,
     };
@@ -181,7 +183,10 @@ pub fn watch(job: &ScenarioJob, asked: &WatchAsked, console: &mut Console<'_>) -
         (&book, &more, Some(&page)),
         (&json, &summary.warnings),
     )?;
-    let alarmed = summary.measured.as_ref().is_some_and(|measured| !measured.alarms.is_empty());
+    let alarmed = summary
+        .measured
+        .as_ref()
+        .is_some_and(|measured| !measured.alarms.is_empty());
     Ok(if done.watched.failed > 0 {
         Code::Failed
     } else if asked.gate && alarmed {
@@ -205,8 +210,8 @@ pub fn instruments(path: Option<&PathBuf>, scenario: &Scenario, case: &Case) -> 
     let found = match path {
         None => usual::usual(case, &scenario.names),
         Some(path) => {
-            let content =
-                input::bytes(path, breathroom_sim::scenario::MAX_BYTES).map_err(|error| Ended::Wrong(format!("error: {error}\n")))?;
+            let content = input::bytes(path, breathroom_sim::scenario::MAX_BYTES)
+                .map_err(|error| Ended::Wrong(format!("error: {error}\n")))?;
             let name = path.display().to_string();
             let text = file::decode(&content, &name).map_err(|fault| Ended::Wrong(fault.render()))?;
             file::read(&name, text, &scenario.names)
@@ -279,7 +284,10 @@ fn job_of(asked: &WatchAsked, all: &[Mode]) -> Result<WatchJob, Ended> {
         .filter(|mode| all[*mode].graded && !left_out.contains(mode))
         .collect();
     if bank.is_empty() || bank.len() > 255 {
-        return Err(Ended::Usage(format!("a bank has from 1 to 255 fault models, and this would have {}", bank.len())));
+        return Err(Ended::Usage(format!(
+            "a bank has from 1 to 255 fault models, and this would have {}",
+            bank.len()
+        )));
     }
     Ok(WatchJob {
         tune: asked.tune,

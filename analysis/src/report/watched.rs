@@ -18,8 +18,12 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
     let mut answer = summary.answer.clone();
     let notes = answer.split_off(answer.len().min(3));
     let of = |name: &str| frames.iter().find(|(other, _)| *other == name).map(|(_, frame)| frame);
-    let operating = of("operating").map(|frame| operating(summary, frame)).unwrap_or_default();
-    let mut firsts: Vec<Figure> = of("residuals").map(|frame| residuals(summary, frame)).unwrap_or_default();
+    let operating = of("operating")
+        .map(|frame| operating(summary, frame))
+        .unwrap_or_default();
+    let mut firsts: Vec<Figure> = of("residuals")
+        .map(|frame| residuals(summary, frame))
+        .unwrap_or_default();
     firsts.extend(operating);
     let mut firsts = firsts.into_iter();
     let first = firsts.next();
@@ -50,7 +54,11 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
         ("methods", "Each method.", false),
         ("instruments", "What is read, and how well.", true),
         ("modes", "Ways to fail, and what a severity means.", true),
-        ("run_lengths", "What tables say of the charts, for independent readings alone.", true),
+        (
+            "run_lengths",
+            "What tables say of the charts, for independent readings alone.",
+            true,
+        ),
         ("inputs", "Every value that was given.", true),
         ("assumptions", "Every value that was not given.", true),
         ("limits", "Every limit, with its source.", true),
@@ -59,7 +67,11 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
         parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
     }
     sections.push(Section::new("In full", "", parts));
-    sections.push(Section::new("Where it comes from", "", vec![Part::Pairs(stamp.to_vec())]));
+    sections.push(Section::new(
+        "Where it comes from",
+        "",
+        vec![Part::Pairs(stamp.to_vec())],
+    ));
     Page {
         kind: "watch: nominal or off-nominal".to_owned(),
         title: summary.scenario.heading().to_owned(),
@@ -68,7 +80,10 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
         notes,
         first,
         caution: summary.caution.clone(),
-        sections: sections.into_iter().filter(|section| !section.parts.is_empty()).collect(),
+        sections: sections
+            .into_iter()
+            .filter(|section| !section.parts.is_empty())
+            .collect(),
     }
 }
 
@@ -82,7 +97,10 @@ fn operating(summary: &WatchSummary, frame: &Frame) -> Vec<Figure> {
             (name, format!("faults of the bank at {}", percent(*severity)))
         })
         .collect();
-    columns.push(("detected unmodelled".to_owned(), "faults that the bank does not know".to_owned()));
+    columns.push((
+        "detected unmodelled".to_owned(),
+        "faults that the bank does not know".to_owned(),
+    ));
     let (Some(words), Some(x)) = (frame.words("method"), frame.numbers("false alarms [1/d]")) else {
         return Vec::new();
     };
@@ -208,7 +226,10 @@ fn time_of(summary: &WatchSummary, fault: &str, index: usize) -> Option<Figure> 
     let mut rows = Vec::new();
     for (hue, method) in summary.methods.iter().enumerate() {
         let ones = of(method.method);
-        let points: Vec<[f64; 2]> = ones.iter().map(|one| [at(one), one.to_alarm_h.unwrap_or(f64::NAN)]).collect();
+        let points: Vec<[f64; 2]> = ones
+            .iter()
+            .map(|one| [at(one), one.to_alarm_h.unwrap_or(f64::NAN)])
+            .collect();
         if points.iter().all(|point| point[1].is_nan()) {
             continue;
         }
@@ -221,7 +242,13 @@ fn time_of(summary: &WatchSummary, fault: &str, index: usize) -> Option<Figure> 
             ]
         }));
         let told = |one: &&FaultSummary| {
-            let words = format!("{}: {} of {} runs at {}", method.method, one.detected, one.runs, percent(one.severity.unwrap_or(f64::NAN)));
+            let words = format!(
+                "{}: {} of {} runs at {}",
+                method.method,
+                one.detected,
+                one.runs,
+                percent(one.severity.unwrap_or(f64::NAN))
+            );
             ([at(one), one.to_alarm_h.unwrap_or(f64::NAN)], words, false)
         };
         marks.push(Mark::Line {
@@ -261,7 +288,9 @@ fn time_of(summary: &WatchSummary, fault: &str, index: usize) -> Option<Figure> 
         from_zero: true,
         marks,
         data: Data {
-            headers: ["severity", "method", "time to alarm [h]", "time to limit [h]"].map(str::to_owned).to_vec(),
+            headers: ["severity", "method", "time to alarm [h]", "time to limit [h]"]
+                .map(str::to_owned)
+                .to_vec(),
             rows,
             note: "detection.csv has all.".to_owned(),
         },
@@ -282,7 +311,9 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
     };
     let words = |name: &str| frame.words(name).unwrap_or_default();
     let (severity, instrument, unit) = (words("severity"), words("instrument"), words("unit"));
-    let mut starts: Vec<usize> = (0..fault.len()).filter(|&row| row == 0 || fault[row] != fault[row - 1]).collect();
+    let mut starts: Vec<usize> = (0..fault.len())
+        .filter(|&row| row == 0 || fault[row] != fault[row - 1])
+        .collect();
     starts.push(fault.len());
     let one = |(index, pair): (usize, &[usize])| -> Vec<Figure> {
         let rows = pair[0]..pair[1];
@@ -305,7 +336,11 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
             }],
             data: Data {
                 headers: vec!["time [h]".to_owned(), format!("residual [{}]", unit[pair[0]])],
-                rows: rows.clone().step_by(20).map(|row| vec![short(time[row]), short(residual[row])]).collect(),
+                rows: rows
+                    .clone()
+                    .step_by(20)
+                    .map(|row| vec![short(time[row]), short(residual[row])])
+                    .collect(),
                 note: "Every twentieth row; examples.csv has all.".to_owned(),
             },
             ..Plot::default()
@@ -317,7 +352,9 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
             height: 110.0,
             marks: statistics(frame, rows.clone(), &time),
             data: Data {
-                headers: std::iter::once("time [h]".to_owned()).chain(DRAWN.map(str::to_owned)).collect(),
+                headers: std::iter::once("time [h]".to_owned())
+                    .chain(DRAWN.map(str::to_owned))
+                    .collect(),
                 rows: rows
                     .step_by(20)
                     .map(|row| {
@@ -367,11 +404,15 @@ fn residuals(summary: &WatchSummary, frame: &Frame) -> Vec<Figure> {
     };
     let alarms = || {
         let first = |method: &str| measured.alarms.iter().find(|alarm| alarm.method == method);
-        summary.methods.iter().filter_map(move |method| first(method.method)).map(|alarm| Mark::Upright {
-            name: format!("{}: alarm", alarm.method),
-            at: alarm.at_h,
-            beyond: None,
-        })
+        summary
+            .methods
+            .iter()
+            .filter_map(move |method| first(method.method))
+            .map(|alarm| Mark::Upright {
+                name: format!("{}: alarm", alarm.method),
+                at: alarm.at_h,
+                beyond: None,
+            })
     };
     let mut figures = Vec::new();
     let mut marks = statistics(frame, 0..time.len(), &time);
@@ -394,9 +435,17 @@ fn residuals(summary: &WatchSummary, frame: &Frame) -> Vec<Figure> {
         ..Plot::default()
     };
     figures.extend(plot.figure());
-    for (index, used) in measured.readings.iter().enumerate().filter(|(_, used)| used.readings > 0) {
+    for (index, used) in measured
+        .readings
+        .iter()
+        .enumerate()
+        .filter(|(_, used)| used.readings > 0)
+    {
         let column = |name: &str| frame.numbers(&format!("{name} [{}]", used.unit));
-        let (Some(read), Some(expected)) = (column(&used.instrument), column(&format!("{} expected", used.instrument))) else {
+        let (Some(read), Some(expected)) = (
+            column(&used.instrument),
+            column(&format!("{} expected", used.instrument)),
+        ) else {
             continue;
         };
         let line = |name: &str, hue: usize, values: &[f64]| Mark::Line {

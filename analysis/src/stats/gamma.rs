@@ -94,7 +94,11 @@ mod tests {
     /// Printed tables (from memory); the sum of the Poisson distribution is the other way to the same number.
     #[test]
     fn it_gives_the_printed_tables() {
-        for (p, n, wanted) in [(0.95, 1.0, 3.841_459), (0.95, 10.0, 18.307_038), (0.975, 100.0, 129.561_197)] {
+        for (p, n, wanted) in [
+            (0.95, 1.0, 3.841_459),
+            (0.95, 10.0, 18.307_038),
+            (0.975, 100.0, 129.561_197),
+        ] {
             let value = chi_square_quantile(p, n);
             assert!((value - wanted).abs() < 1e-5, "{p} {n}: {value}");
         }
@@ -112,7 +116,10 @@ mod tests {
     #[test]
     fn the_mean_square_of_a_hundred_normals_lies_in_its_interval() {
         let ends = [0.025, 0.975].map(|p| chi_square_quantile(p, 100.0) / 100.0);
-        assert!((ends[0] - 0.742).abs() < 5e-4 && (ends[1] - 1.296).abs() < 5e-4, "{ends:?}");
+        assert!(
+            (ends[0] - 0.742).abs() < 5e-4 && (ends[1] - 1.296).abs() < 5e-4,
+            "{ends:?}"
+        );
     }
 
     /// No event: 95 % upper bound of one side 2.9957, of two 3.6889 (Garwood's table, from memory).
@@ -122,6 +129,9 @@ mod tests {
         let [low, high] = count_interval(0, 0.95);
         assert!(low == 0.0 && (high - 3.6889).abs() < 1e-4, "{high}");
         let [low, high] = count_interval(10, 0.95);
-        assert!((low - 4.7954).abs() < 1e-4 && (high - 18.3904).abs() < 1e-4, "{low} {high}");
+        assert!(
+            (low - 4.7954).abs() < 1e-4 && (high - 18.3904).abs() < 1e-4,
+            "{low} {high}"
+        );
     }
 }

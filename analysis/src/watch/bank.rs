@@ -141,7 +141,9 @@ impl Bank {
         };
         let mut sharp = Vec::new();
         for mode in 0..modes {
-            let own: Vec<usize> = (0..signatures.len()).filter(|&at| signatures[at].mode == mode).collect();
+            let own: Vec<usize> = (0..signatures.len())
+                .filter(|&at| signatures[at].mode == mode)
+                .collect();
             let all = |rows: usize| own.iter().map(|&at| squares(&signatures[at], rows)).sum::<f64>();
             if all(FRESH) > SHARP * all(usize::MAX / instruments.max(1)) {
                 sharp.push((mode, own));
@@ -206,7 +208,10 @@ impl Bank {
     /// The same of those that are followed to the end alone.
     fn add_few(&self, z: &[Vec<f64>], row: usize, sums: &mut [Sums]) {
         for (signature, sums) in self.signatures.iter().zip(sums) {
-            if let Some(change) = row.checked_sub(signature.onset).and_then(|age| self.change(signature, age)) {
+            if let Some(change) = row
+                .checked_sub(signature.onset)
+                .and_then(|age| self.change(signature, age))
+            {
                 sums.add(change, z, row);
             }
         }
@@ -214,10 +219,16 @@ impl Bank {
 
     /// Of the signatures of a mode that with the nearest onset.
     fn nearest(&self, own: &[usize], onset: usize) -> usize {
-        let after = own.partition_point(|&at| self.signatures[at].onset < onset).min(own.len() - 1);
+        let after = own
+            .partition_point(|&at| self.signatures[at].onset < onset)
+            .min(own.len() - 1);
         let before = after.saturating_sub(1);
         let apart = |place: usize| self.signatures[own[place]].onset.abs_diff(onset);
-        if apart(before) <= apart(after) { own[before] } else { own[after] }
+        if apart(before) <= apart(after) {
+            own[before]
+        } else {
+            own[after]
+        }
     }
 
     fn change<'s>(&self, signature: &'s Signature, age: usize) -> Option<&'s [f64]> {
@@ -388,7 +399,9 @@ mod tests {
         }
         assert!(right.iter().all(|right| *right >= 38), "{right:?}");
         // Of independent residuals the mean likelihood ratio is 1, so it exceeds e^3 in at most 5 % of runs (Markov).
-        let loud = (100..300).filter(|&run| bank.say(&noise(run, &|_, _| 0.0)).statistic[199] > 3.0).count();
+        let loud = (100..300)
+            .filter(|&run| bank.say(&noise(run, &|_, _| 0.0)).statistic[199] > 3.0)
+            .count();
         assert!(loud <= 18, "{loud}");
     }
 
@@ -413,7 +426,11 @@ mod tests {
                 sums.add(&[1.5], &z, row);
             }
             let said = bank.ratio(&signature, sums, 10);
-            assert!((said - libm::log(sum)).abs() < 1e-8, "{both}: {said} {}", libm::log(sum));
+            assert!(
+                (said - libm::log(sum)).abs() < 1e-8,
+                "{both}: {said} {}",
+                libm::log(sum)
+            );
         }
     }
 
@@ -422,16 +439,26 @@ mod tests {
     fn what_shows_at_once_is_found_between_the_onsets_of_the_bank() {
         let spike = |mode: usize, onset: usize| {
             let rows: Rows = (0..2)
-                .map(|i| (0..200).map(|row| if row == onset && i == mode { 8.0 } else { 0.0 }).collect())
+                .map(|i| {
+                    (0..200)
+                        .map(|row| if row == onset && i == mode { 8.0 } else { 0.0 })
+                        .collect()
+                })
                 .collect();
             Bank::signature(mode, onset, &rows)
         };
-        let signatures = (0..2).flat_map(|mode| (0..4).map(move |j| spike(mode, 50 * j))).collect();
+        let signatures = (0..2)
+            .flat_map(|mode| (0..4).map(move |j| spike(mode, 50 * j)))
+            .collect();
         let bank = Bank::new(vec![true, true], signatures, 2, 60.0);
         assert_eq!(bank.sharp.len(), 2);
         let z = noise(3, &|i, row| if i == 1 && row == 127 { 7.0 } else { 0.0 });
         let said = bank.say(&z);
-        assert!(said.statistic[126] < 3.0 && said.statistic[127] > 10.0, "{:?}", &said.statistic[126..128]);
+        assert!(
+            said.statistic[126] < 3.0 && said.statistic[127] > 10.0,
+            "{:?}",
+            &said.statistic[126..128]
+        );
         assert!(said.named[127] == 1 && said.named[199] == 1 && said.statistic[199] > 10.0);
         assert!(said.probability[199] > 0.99);
     }
@@ -441,7 +468,11 @@ mod tests {
         let mut bank = bank();
         let nominal: Vec<Rows> = (0..30).map(|run| noise(run, &|_, _| 0.0)).collect();
         bank.learn(&nominal);
-        assert!(bank.excess.iter().flatten().all(|v| (1.0..2.0).contains(v)), "{:?}", bank.excess);
+        assert!(
+            bank.excess.iter().flatten().all(|v| (1.0..2.0).contains(v)),
+            "{:?}",
+            bank.excess
+        );
         let walks: Vec<Rows> = (0..30)
             .map(|run| {
                 let offset = 2.0 * Normals::new(9, "walk", run).draw();

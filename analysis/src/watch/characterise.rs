@@ -194,12 +194,7 @@ pub fn tune<'a>(lab: &'a Lab<'a>, job: &WatchJob, modes: &[Mode]) -> Result<Tune
             .collect();
         Bank::new(both_ways, whitened, lab.instruments.len(), lab.step.seconds())
     };
-    let detector = Detector::tune(
-        &rows,
-        (&stride, &floor),
-        (job.per_day * days, lab.step.seconds()),
-        make,
-    );
+    let detector = Detector::tune(&rows, (&stride, &floor), (job.per_day * days, lab.step.seconds()), make);
     Ok(Tuned {
         lab,
         detector,
@@ -300,7 +295,13 @@ pub fn characterise(tuned: Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result<
         .flatten()
         .map(|(_, rows)| rows.clone())
         .collect();
-    let told = of_nominal(detector, &seen[..job.held_out as usize], &held_out, days(&held_out, lab), step_s);
+    let told = of_nominal(
+        detector,
+        &seen[..job.held_out as usize],
+        &held_out,
+        days(&held_out, lab),
+        step_s,
+    );
     let last = job.severities.len().saturating_sub(1);
     let graded = |mode: usize| {
         if modes[mode].graded {
@@ -344,7 +345,13 @@ pub fn characterise(tuned: Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result<
         let rows = residuals(&readings, &expected);
         let seen = detector.see(&rows);
         let show = of == 0 && (severity == middle || !modes[mode].graded);
-        let trial = trial(lab, job, &told, (detector, &seen, quiet), (&run, &without.crossings, onset));
+        let trial = trial(
+            lab,
+            job,
+            &told,
+            (detector, &seen, quiet),
+            (&run, &without.crossings, onset),
+        );
         let trial = Trial {
             mode,
             severity,
@@ -408,7 +415,12 @@ fn of_nominal(detector: &Detector, seen: &[Option<Seen>], rows: &[Rows], days: f
         })
         .collect();
     for method in 0..6 {
-        let count = |threshold: f64| courses[method].iter().map(|course| alarms(course, threshold, step_s).len()).sum();
+        let count = |threshold: f64| {
+            courses[method]
+                .iter()
+                .map(|course| alarms(course, threshold, step_s).len())
+                .sum()
+        };
         told.alarms[method] = count(detector.thresholds[method]);
         told.table_alarms[method] = rows
             .iter()
@@ -420,7 +432,10 @@ fn of_nominal(detector: &Detector, seen: &[Option<Seen>], rows: &[Rows], days: f
         .map(|&most| {
             std::array::from_fn(|method| {
                 let found = threshold(&courses[method], most, step_s);
-                let count = courses[method].iter().map(|course| alarms(course, found, step_s).len()).sum();
+                let count = courses[method]
+                    .iter()
+                    .map(|course| alarms(course, found, step_s).len())
+                    .sum();
                 (found, count)
             })
         })
@@ -471,11 +486,15 @@ fn trial(
 }
 
 /// From the onset to the first limit that is crossed and would not be without the fault, or more than a second later, s.
-fn to_limit_s(with: &Crossings, usual: &Crossings, onset: Time) -> Option<f64> {
+pub(super) fn to_limit_s(with: &Crossings, usual: &Crossings, onset: Time) -> Option<f64> {
     let counts = |at: Option<Time>, usual: Option<Time>| {
         at.filter(|at| *at > onset && usual.is_none_or(|usual| *at + SOONER < usual))
     };
-    let rules = with.rules.iter().zip(&usual.rules).filter_map(|(at, usual)| counts(*at, *usual));
+    let rules = with
+        .rules
+        .iter()
+        .zip(&usual.rules)
+        .filter_map(|(at, usual)| counts(*at, *usual));
     rules
         .chain(counts(with.end, usual.end))
         .min()

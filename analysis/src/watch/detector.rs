@@ -199,7 +199,11 @@ impl Detector {
         };
         let standard = self.whitener.standard(residuals);
         let raw = matches!(method, Method::Cusum | Method::Ewma);
-        let series = if raw { standard } else { self.whitener.innovations(&standard) };
+        let series = if raw {
+            standard
+        } else {
+            self.whitener.innovations(&standard)
+        };
         let count = |series: &Vec<f64>| match method {
             Method::Cusum | Method::WhiteCusum => {
                 let new = || Cusum::new(ALLOWANCE);
@@ -237,7 +241,11 @@ impl Detector {
                 .iter()
                 .fold((0.0, 0.0), |(sum, n), (square, count)| (sum + square, n + count));
             // A window that is half empty says nothing.
-            statistic.push(if 2.0 * n >= WINDOW as f64 { (sum / n) as f32 } else { 0.0 });
+            statistic.push(if 2.0 * n >= WINDOW as f64 {
+                (sum / n) as f32
+            } else {
+                0.0
+            });
         }
         Course {
             statistic,
@@ -332,7 +340,10 @@ mod tests {
                 })
                 .sum();
             // Both counts scatter: the difference of two Poisson counts of 12 has the deviation 4.9.
-            assert!((count as f64 - 12.0).abs() <= 3.3 * 24.0_f64.sqrt(), "{method}: {count}");
+            assert!(
+                (count as f64 - 12.0).abs() <= 3.3 * 24.0_f64.sqrt(),
+                "{method}: {count}"
+            );
             assert!(detector.tuned_alarms[method] <= 11);
         }
     }

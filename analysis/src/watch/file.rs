@@ -44,7 +44,11 @@ pub fn read(name: &str, content: &str, names: &Names) -> Result<Vec<Instrument>,
     let whole = Spot { source: 0, span: 0..0 };
     for entry in parsed.tree.entries.iter().filter(|entry| entry.key != "instruments") {
         let help = texts.meant(&entry.key, ["instruments"].into_iter());
-        texts.fault(&entry.key_spot, format!("unknown key `{}` at the top level", entry.key), help);
+        texts.fault(
+            &entry.key_spot,
+            format!("unknown key `{}` at the top level", entry.key),
+            help,
+        );
     }
     match parsed.tree.get("instruments") {
         None if texts.faults.is_empty() => texts.fault(&whole, "there are no instruments", NEEDED),
@@ -221,7 +225,11 @@ fn range(texts: &mut Texts, table: &Table, dimension: Dimension) -> Option<[f64;
         return None;
     };
     let [low, high] = ends.as_slice() else {
-        texts.fault(&entry.node.spot, "`range` has two ends", "write range = [LEAST, LARGEST]");
+        texts.fault(
+            &entry.node.spot,
+            "`range` has two ends",
+            "write range = [LEAST, LARGEST]",
+        );
         return None;
     };
     let (low, high) = (
@@ -230,7 +238,11 @@ fn range(texts: &mut Texts, table: &Table, dimension: Dimension) -> Option<[f64;
     );
     let (low, high) = (low?, high?);
     if low >= high {
-        texts.fault(&entry.node.spot, "the range is empty", "the least first, then the largest");
+        texts.fault(
+            &entry.node.spot,
+            "the range is empty",
+            "the least first, then the largest",
+        );
         return None;
     }
     Some([low, high])
@@ -270,24 +282,68 @@ mod tests {
         for (text, line, said) in [
             ("", 1, "there are no instruments"),
             ("[instruments]\n", 1, "there are no instruments"),
-            ("x = 1\n[instruments.a]\nwatches = \"cabin.co2\"\n", 1, "unknown key `x`"),
-            ("[instruments.a]\nwatches = \"cabn.co2\"\n", 2, "there is no compartment `cabn`"),
-            ("[instruments.a]\nwatches = \"cabin.co3\"\n", 2, "no instrument reads `co3`"),
-            ("[instruments.a]\nwatches = \"fan.flow\"\n", 2, "there is no removal device `fan`"),
+            (
+                "x = 1\n[instruments.a]\nwatches = \"cabin.co2\"\n",
+                1,
+                "unknown key `x`",
+            ),
+            (
+                "[instruments.a]\nwatches = \"cabn.co2\"\n",
+                2,
+                "there is no compartment `cabn`",
+            ),
+            (
+                "[instruments.a]\nwatches = \"cabin.co3\"\n",
+                2,
+                "no instrument reads `co3`",
+            ),
+            (
+                "[instruments.a]\nwatches = \"fan.flow\"\n",
+                2,
+                "there is no removal device `fan`",
+            ),
             ("[instruments.a]\nwatches = \"cabin\"\n", 2, "no place and quantity"),
             ("[instruments.a]\nnoise = \"1 Pa\"\n", 1, "has no `watches`"),
-            ("[instruments.a]\nwatches = \"cabin.co2\"\nnoise = \"1 kg\"\n", 3, "`noise`"),
-            ("[instruments.a]\nwatches = \"cabin.co2\"\nlag = 195\n", 3, "`lag` takes a number with its unit"),
-            ("[instruments.a]\nwatches = \"cabin.co2\"\nbias = \"-1 Pa\"\n", 3, "`bias` is below 0"),
-            ("[instruments.a]\nwatches = \"cabin.co2\"\nrange = [\"5 Pa\", \"1 Pa\"]\n", 3, "the range is empty"),
-            ("[instruments.a]\nwatches = \"cabin.co2\"\nnose = \"1 Pa\"\n", 3, "unknown key `nose`"),
-            ("[instruments.time]\nwatches = \"cabin.co2\"\n", 1, "cannot be called `time`"),
+            (
+                "[instruments.a]\nwatches = \"cabin.co2\"\nnoise = \"1 kg\"\n",
+                3,
+                "`noise`",
+            ),
+            (
+                "[instruments.a]\nwatches = \"cabin.co2\"\nlag = 195\n",
+                3,
+                "`lag` takes a number with its unit",
+            ),
+            (
+                "[instruments.a]\nwatches = \"cabin.co2\"\nbias = \"-1 Pa\"\n",
+                3,
+                "`bias` is below 0",
+            ),
+            (
+                "[instruments.a]\nwatches = \"cabin.co2\"\nrange = [\"5 Pa\", \"1 Pa\"]\n",
+                3,
+                "the range is empty",
+            ),
+            (
+                "[instruments.a]\nwatches = \"cabin.co2\"\nnose = \"1 Pa\"\n",
+                3,
+                "unknown key `nose`",
+            ),
+            (
+                "[instruments.time]\nwatches = \"cabin.co2\"\n",
+                1,
+                "cannot be called `time`",
+            ),
         ] {
             let faults = read("i.toml", text, &names()).expect_err(text);
-            let hit = faults.iter().any(|fault| fault.message.contains(said) && (fault.line == line || text.is_empty()));
+            let hit = faults
+                .iter()
+                .any(|fault| fault.message.contains(said) && (fault.line == line || text.is_empty()));
             assert!(hit, "{text}: {faults:#?}");
         }
-        let help = read("i.toml", "[instruments.a]\nwatches = \"cabn.co2\"\n", &names()).expect_err("wrong")[0].help.clone();
+        let help = read("i.toml", "[instruments.a]\nwatches = \"cabn.co2\"\n", &names()).expect_err("wrong")[0]
+            .help
+            .clone();
         assert_eq!(help.as_deref(), Some("did you mean `cabin`?"));
     }
 }

@@ -188,9 +188,8 @@ impl Instrument {
             Numbers::Sensor(index) => case.sensors.get(index),
             Numbers::Own(_) => None,
         };
-        let (gain, bias, drift_per_s) = sensor.map_or((1.0, 0.0, 0.0), |sensor| {
-            (sensor.gain, sensor.bias, sensor.drift_per_s)
-        });
+        let (gain, bias, drift_per_s) =
+            sensor.map_or((1.0, 0.0, 0.0), |sensor| (sensor.gain, sensor.bias, sensor.drift_per_s));
         let resolution = if normals.is_some() { figures.resolution } else { 0.0 };
         let mut draw = || normals.as_mut().map_or(0.0, Normals::draw);
         let offset = bias + figures.bias * draw();
@@ -311,7 +310,9 @@ mod tests {
             let normals = Normals::new(1, "co2", run);
             instrument(figures).readings(&truth, 30.0, &Case::default(), &|_| 0.0, Some(normals))
         };
-        let offsets: Vec<f64> = (0..400).map(|run| of(run)[..50].iter().sum::<f64>() / 50.0 - 5.0).collect();
+        let offsets: Vec<f64> = (0..400)
+            .map(|run| of(run)[..50].iter().sum::<f64>() / 50.0 - 5.0)
+            .collect();
         let spread = (offsets.iter().map(|o| o * o).sum::<f64>() / 400.0).sqrt();
         assert!((spread - 2.0).abs() < 4.0 * 2.0 / 800.0_f64.sqrt(), "{spread}");
         let read = of(0);

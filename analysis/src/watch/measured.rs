@@ -43,7 +43,10 @@ pub fn read(
     let time = sheet.need("time");
     let clock = time.and_then(|time| clock(&mut sheet, time));
     let mut notes = Vec::new();
-    let columns: Vec<Option<usize>> = instruments.iter().map(|instrument| sheet.find(&instrument.name)).collect();
+    let columns: Vec<Option<usize>> = instruments
+        .iter()
+        .map(|instrument| sheet.find(&instrument.name))
+        .collect();
     let known = instruments.iter().map(|instrument| instrument.name.as_str());
     let others: Vec<String> = sheet
         .names()
@@ -55,7 +58,10 @@ pub fn read(
         let help = format!("a column for at least one of {}", list.join(", "));
         sheet.fault_of(0, "no column is that of an instrument", &help);
     } else if !others.is_empty() {
-        notes.push(format!("Columns of no instrument were left out: {}.", others.join(", ")));
+        notes.push(format!(
+            "Columns of no instrument were left out: {}.",
+            others.join(", ")
+        ));
     }
     let absent: Vec<&str> = instruments
         .iter()
@@ -121,7 +127,10 @@ pub fn read(
         if used[index] == 0 {
             sheet.fault_of(
                 column,
-                format!("no reading of `{}` lies within the run and the instrument's range", instrument.name),
+                format!(
+                    "no reading of `{}` lies within the run and the instrument's range",
+                    instrument.name
+                ),
                 "times count from the start of the scenario; --clock moves them",
             );
         }
@@ -134,7 +143,9 @@ pub fn read(
                 plural(clock.gaps.len(), "gap")
             ));
         }
-        let with = (0..rows).filter(|&row| readings.iter().any(|series| series[row].is_finite())).count();
+        let with = (0..rows)
+            .filter(|&row| readings.iter().any(|series| series[row].is_finite()))
+            .count();
         if with < window && sheet.is_sound() {
             sheet.fault_of(
                 time.unwrap_or(0),
@@ -167,7 +178,11 @@ fn other_unit(instrument: &Instrument, readings: &[f64], reference: &[f64], unit
         .collect();
     ratios.sort_by(f64::total_cmp);
     let middle = *ratios.get(ratios.len() / 2)?;
-    let apart = if middle > 0.0 { middle.max(1.0 / middle) } else { f64::INFINITY };
+    let apart = if middle > 0.0 {
+        middle.max(1.0 / middle)
+    } else {
+        f64::INFINITY
+    };
     (apart > ANOTHER_UNIT).then(|| {
         let times = breathroom_sim::units::figures(middle, 3);
         format!(
@@ -212,7 +227,11 @@ pub fn watch(detector: &Detector, measured: &Measured, reference: &Rows, (bank, 
     let seen = detector.see(&rows);
     let white = detector.innovations(&rows);
     let likely = |rows: usize| {
-        let mut shares: Vec<(usize, f64)> = bank.iter().copied().zip(detector.bank.posterior(&white, rows)).collect();
+        let mut shares: Vec<(usize, f64)> = bank
+            .iter()
+            .copied()
+            .zip(detector.bank.posterior(&white, rows))
+            .collect();
         shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         shares
     };
@@ -227,7 +246,11 @@ pub fn watch(detector: &Detector, measured: &Measured, reference: &Rows, (bank, 
                 method: of,
                 at_s: row as f64 * step_s,
                 instrument: course.instrument.get(row).map(|index| usize::from(*index)),
-                likely: if of == Method::Bank { likely(row + 1) } else { Vec::new() },
+                likely: if of == Method::Bank {
+                    likely(row + 1)
+                } else {
+                    Vec::new()
+                },
             });
         }
     }
@@ -306,19 +329,32 @@ mod tests {
             ("time [min],co2 [kg]\n0,1\n1,2\n", "the column `co2`"),
             ("time [min],co2 [Pa]\n0,NA\n1,\n", "has no reading, only gaps"),
             ("time [min],co2 [Pa]\n0,100\n1,\n", "1 row with a reading"),
-            ("time [h],co2 [Pa]\n10,100\n11,100\n", "no reading of `co2` lies within the run"),
+            (
+                "time [h],co2 [Pa]\n10,100\n11,100\n",
+                "no reading of `co2` lies within the run",
+            ),
             ("time [min],co2 [Pa]\n1,100\n0,100\n", "earlier than the row before"),
-            ("time [min],co2 [Pa]\n0,9000\n1,9000\n", "no reading of `co2` lies within the run"),
+            (
+                "time [min],co2 [Pa]\n0,9000\n1,9000\n",
+                "no reading of `co2` lies within the run",
+            ),
             ("time,co2 [Pa]\n0,1\n1,2\n", "the column `time`"),
         ] {
             let faults = read_it(text, 0.0).expect_err(text);
-            assert!(faults.iter().any(|fault| fault.message.contains(said)), "{text}: {faults:#?}");
+            assert!(
+                faults.iter().any(|fault| fault.message.contains(said)),
+                "{text}: {faults:#?}"
+            );
         }
     }
 
     #[test]
     fn readings_in_another_unit_deserve_a_look() {
         let measured = read_it("time [min],co2 [Pa]\n0,1.5\n1,1.5\n2,1.4\n", 0.0).expect("read");
-        assert!(measured.notes.join(" ").contains("0.0075 times what is expected"), "{:?}", measured.notes);
+        assert!(
+            measured.notes.join(" ").contains("0.0075 times what is expected"),
+            "{:?}",
+            measured.notes
+        );
     }
 }

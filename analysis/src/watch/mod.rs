@@ -18,5 +18,6 @@ pub mod measured;
 pub mod modes;
 pub mod noise;
 pub mod operating;
+pub mod traces;
 pub mod usual;
 pub mod whiten;

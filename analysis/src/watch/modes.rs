@@ -256,7 +256,12 @@ fn of_device(all: &mut Vec<Mode>, (device, name): (usize, &str), numbers: &Devic
     };
     let one = [0.0, 1.0];
     let lost = "100 %: it takes nothing";
-    push("capacity", lost, "step", number(DeviceNumber::Capacity, Grade::Lost, one, 0.0));
+    push(
+        "capacity",
+        lost,
+        "step",
+        number(DeviceNumber::Capacity, Grade::Lost, one, 0.0),
+    );
     push(
         "capacity-slow",
         lost,

@@ -19,7 +19,10 @@ impl Normals {
     /// Those of this seed, of what they are for, and of a run.
     #[must_use]
     pub fn new(seed: u64, what: &str, run: u64) -> Self {
-        let key = Streams::new(seed, &[what]).variation(run).stream(what).unwrap_or_default();
+        let key = Streams::new(seed, &[what])
+            .variation(run)
+            .stream(what)
+            .unwrap_or_default();
         Self(Pcg64::new(u128::from(key), 0x0a02_bdbf_7bb3_c0a7_ac28_fa16_a64a_bf96))
     }
 

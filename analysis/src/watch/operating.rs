@@ -136,7 +136,10 @@ mod tests {
         for (apart, wanted) in [(1.0, 0.760_250), (2.0, 0.921_350)] {
             assert!((below(apart / std::f64::consts::SQRT_2) - wanted).abs() < 5e-7);
             let found = area(&normals("faulty", apart), &nominal);
-            assert!((found - wanted).abs() < 4.0 * 0.5 / 20_000.0_f64.sqrt(), "{apart}: {found}");
+            assert!(
+                (found - wanted).abs() < 4.0 * 0.5 / 20_000.0_f64.sqrt(),
+                "{apart}: {found}"
+            );
         }
         assert_eq!(area(&[1.0, 1.0], &[1.0]), 0.5);
     }

@@ -65,7 +65,13 @@ impl Whitener {
         }
         let mut foreseen: Vec<Rows> = standard.iter().map(|run| whitener.unforeseen(run)).collect();
         for i in 0..instruments {
-            let all = || foreseen.iter().flat_map(|run| &run[i]).copied().filter(|e| e.is_finite());
+            let all = || {
+                foreseen
+                    .iter()
+                    .flat_map(|run| &run[i])
+                    .copied()
+                    .filter(|e| e.is_finite())
+            };
             let n = all().count().max(1) as f64;
             whitener.innovation[i] = (all().map(|e| e * e).sum::<f64>() / n).sqrt().max(1e-9);
         }
@@ -83,12 +89,8 @@ impl Whitener {
     /// Residuals in their own deviations.
     #[must_use]
     pub fn standard(&self, residuals: &[Vec<f64>]) -> Rows {
-        let of = |(i, series): (usize, &Vec<f64>)| {
-            series
-                .iter()
-                .map(|x| (x - self.mean[i]) / self.deviation[i])
-                .collect()
-        };
+        let of =
+            |(i, series): (usize, &Vec<f64>)| series.iter().map(|x| (x - self.mean[i]) / self.deviation[i]).collect();
         residuals.iter().enumerate().map(of).collect()
     }
 
@@ -278,7 +280,10 @@ mod tests {
     fn correlated_residuals_raise_false_alarms_and_whitening_brings_them_back() {
         let courses: Vec<Vec<f64>> = (0..60).map(|run| course(run, 5_000, 0.9)).collect();
         let fitted = Whitener::fit(
-            &courses[..30].iter().map(|course| vec![course.clone()]).collect::<Vec<_>>(),
+            &courses[..30]
+                .iter()
+                .map(|course| vec![course.clone()])
+                .collect::<Vec<_>>(),
             &[1],
             &[1e-9],
         );
@@ -296,7 +301,10 @@ mod tests {
             Box::new(move |z| chart.step(z) > 2.814)
         };
         let table = [run_length::cusum(0.5, 5.0, 0.0), run_length::ewma(0.1, 2.814, 0.0)];
-        let raw = [first_alarms(&courses[30..], &mut cusum), first_alarms(&courses[30..], &mut ewma)];
+        let raw = [
+            first_alarms(&courses[30..], &mut cusum),
+            first_alarms(&courses[30..], &mut ewma),
+        ];
         let made = [first_alarms(&white, &mut cusum), first_alarms(&white, &mut ewma)];
         for chart in 0..2 {
             // 150,000 rows at one alarm in 480: 310 alarms, so four standard errors are 23 %.
@@ -317,7 +325,10 @@ mod tests {
             .collect();
         let fitted = Whitener::fit(&runs, &[1, 1], &[1e-9; 2]);
         assert!((fitted.mean[1] - 3.0).abs() < 0.1 && (fitted.deviation[1] - 2.0).abs() < 0.1);
-        let white: Vec<Rows> = runs.iter().map(|run| fitted.innovations(&fitted.standard(run))).collect();
+        let white: Vec<Rows> = runs
+            .iter()
+            .map(|run| fitted.innovations(&fitted.standard(run)))
+            .collect();
         let left = correlations(&white, 2)[1][0];
         assert!(left.abs() < 0.03, "{left}");
         let mut gap = runs[0].clone();

@@ -93,7 +93,12 @@ fn one((mode, severity, method): (usize, usize, usize), trials: &[&Trial]) -> Ca
         interval: proportion::interval(detected.len() as u64, trials.len() as u64, CONFIDENCE),
         to_alarm_h: median(detected.iter().map(|s| s / 3600.0).collect()),
         crossed: crossing.len(),
-        to_limit_h: median(crossing.iter().filter_map(|trial| trial.to_limit_s.map(|s| s / 3600.0)).collect()),
+        to_limit_h: median(
+            crossing
+                .iter()
+                .filter_map(|trial| trial.to_limit_s.map(|s| s / 3600.0))
+                .collect(),
+        ),
         before: margins.iter().filter(|margin| **margin >= 0.0).count(),
         least_min: margins.iter().copied().reduce(f64::min),
         margin_min: median(margins),

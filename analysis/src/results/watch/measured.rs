@@ -93,7 +93,10 @@ impl MeasuredSummary {
             let instrument = &of.instruments[index];
             let unit = instrument.reads.unit();
             let there: Vec<f64> = series.iter().copied().filter(|x| x.is_finite()).collect();
-            let largest = there.iter().copied().fold(0.0, |most: f64, x| if x.abs() > most.abs() { x } else { most });
+            let largest = there
+                .iter()
+                .copied()
+                .fold(0.0, |most: f64, x| if x.abs() > most.abs() { x } else { most });
             Used {
                 instrument: instrument.name.clone(),
                 readings: measured.used[index],
@@ -128,15 +131,28 @@ impl MeasuredSummary {
         let mut said = Vec::new();
         let first = self.alarms.first();
         match first {
-            None => said.push(format!("No alarm in {}: up to {} nothing is beyond a threshold.", self.file, clock(last_h))),
+            None => said.push(format!(
+                "No alarm in {}: up to {} nothing is beyond a threshold.",
+                self.file,
+                clock(last_h)
+            )),
             Some(first) => {
                 let by = |method: Method| {
                     let of = self.alarms.iter().find(|alarm| alarm.method == method.name())?;
-                    let chart = of.instrument.as_ref().map(|name| format!(" ({name})")).unwrap_or_default();
+                    let chart = of
+                        .instrument
+                        .as_ref()
+                        .map(|name| format!(" ({name})"))
+                        .unwrap_or_default();
                     Some(format!("{} at {}{chart}", method.name(), clock(of.at_h)))
                 };
                 let all: Vec<String> = Method::ALL.into_iter().filter_map(by).collect();
-                said.push(format!("Alarm in {}, first at {}: {}.", self.file, clock(first.at_h), all.join("; ")));
+                said.push(format!(
+                    "Alarm in {}, first at {}: {}.",
+                    self.file,
+                    clock(first.at_h),
+                    all.join("; ")
+                ));
             }
         }
         let words = |list: &[Likely]| {
@@ -150,7 +166,10 @@ impl MeasuredSummary {
                 words(&self.likely)
             ));
         } else if first.is_some() {
-            said.push(format!("The bank gives no alarm; likeliest of what it knows would be {}.", words(&self.likely)));
+            said.push(format!(
+                "The bank gives no alarm; likeliest of what it knows would be {}.",
+                words(&self.likely)
+            ));
         }
         let far = |used: &&Used| used.readings > 0;
         let one = |used: &Used| {
@@ -193,7 +212,9 @@ pub fn alarms(measured: &MeasuredSummary) -> Table<'_> {
             ]);
             for place in 0..2 {
                 match alarm.likely.get(place) {
-                    Some(likely) => cells.extend([likely.fault.as_str().into(), Cell::Number(100.0 * likely.probability)]),
+                    Some(likely) => {
+                        cells.extend([likely.fault.as_str().into(), Cell::Number(100.0 * likely.probability)])
+                    }
                     None => cells.extend([Cell::Empty, Cell::Empty]),
                 }
             }
@@ -214,7 +235,11 @@ pub fn residuals<'a>(
         let unit = instrument.reads.unit().symbol;
         let name = &instrument.name;
         columns.push(Column::number(name.clone(), unit, "As measured."));
-        columns.push(Column::number(format!("{name} expected"), unit, "What the run on the medians reads."));
+        columns.push(Column::number(
+            format!("{name} expected"),
+            unit,
+            "What the run on the medians reads.",
+        ));
     }
     for method in Method::ALL {
         let name = format!("{} over threshold", method.name());

@@ -134,9 +134,17 @@ pub fn build(
     provenance.seed = Some(of.seed);
     provenance.runs = Some(of.job.tune + of.job.held_out.max(of.job.runs));
     provenance.design = Some(Design::Plain.name());
-    let mut answer = measured.as_ref().map(|measured| measured.answer.clone()).unwrap_or_default();
+    let mut answer = measured
+        .as_ref()
+        .map(|measured| measured.answer.clone())
+        .unwrap_or_default();
     answer.extend(sentences(of, watched, figures, caught));
-    let mut warnings: Vec<String> = of.scenario.warnings.iter().map(|warning| warning.message.clone()).collect();
+    let mut warnings: Vec<String> = of
+        .scenario
+        .warnings
+        .iter()
+        .map(|warning| warning.message.clone())
+        .collect();
     let wanted = of.job.per_day * watched.tuned_days;
     if wanted < 1.0 {
         warnings.push(format!(
@@ -147,7 +155,10 @@ pub fn build(
         ));
     }
     if watched.failed > 0 {
-        warnings.push(format!("{} runs could not be finished and are left out.", watched.failed));
+        warnings.push(format!(
+            "{} runs could not be finished and are left out.",
+            watched.failed
+        ));
     }
     warnings.extend(measured.iter().flat_map(|measured| measured.notes.clone()));
     WatchSummary {
@@ -162,7 +173,11 @@ pub fn build(
         severities: of.job.severities.clone(),
         asked_per_day: of.job.per_day,
         timeline: if of.job.known_timeline { "known" } else { "plan" },
-        instruments: of.instruments.iter().map(|instrument| instrument.name.clone()).collect(),
+        instruments: of
+            .instruments
+            .iter()
+            .map(|instrument| instrument.name.clone())
+            .collect(),
         bank: of.job.bank.iter().map(|&mode| of.modes[mode].id.clone()).collect(),
         methods: figures
             .iter()

@@ -25,15 +25,46 @@ pub fn detection<'a>(of: &'a Of<'a>, caught: &'a [Caught]) -> Table<'a> {
         Column::text("in the bank", "Whether the bank of fault models knows it."),
         Column::text("method", "Which statistic."),
         Column::integer("runs", "Runs with the fault."),
-        Column::number("detected", "%", "Runs with an alarm after the onset; half of its 95 % interval is its confidence."),
-        Column::number("time to alarm", "h", "From the onset to the alarm, median of runs with one."),
-        Column::integer("cross a limit", "Runs in which the fault crosses a limit that the same run without it does not, or later."),
-        Column::number("time to limit", "h", "From the onset to that limit, nobody responding, median of those runs."),
-        Column::integer("caught before", "Of those runs, the ones with the alarm before the limit."),
-        Column::number("detection margin", "min", "Time to the limit less time to the alarm, median of those runs; empty where that half has no alarm.")
-            .marked(Mark::Margin),
-        Column::number("least margin", "min", "The least of them; empty where one has no alarm.").marked(Mark::Margin).detail(),
-        Column::integer("named at alarm", "Runs in which the bank, when its alarm comes, names this fault as the likeliest."),
+        Column::number(
+            "detected",
+            "%",
+            "Runs with an alarm after the onset; half of its 95 % interval is its confidence.",
+        ),
+        Column::number(
+            "time to alarm",
+            "h",
+            "From the onset to the alarm, median of runs with one.",
+        ),
+        Column::integer(
+            "cross a limit",
+            "Runs in which the fault crosses a limit that the same run without it does not, or later.",
+        ),
+        Column::number(
+            "time to limit",
+            "h",
+            "From the onset to that limit, nobody responding, median of those runs.",
+        ),
+        Column::integer(
+            "caught before",
+            "Of those runs, the ones with the alarm before the limit.",
+        ),
+        Column::number(
+            "detection margin",
+            "min",
+            "Time to the limit less time to the alarm, median of those runs; empty where that half has no alarm.",
+        )
+        .marked(Mark::Margin),
+        Column::number(
+            "least margin",
+            "min",
+            "The least of them; empty where one has no alarm.",
+        )
+        .marked(Mark::Margin)
+        .detail(),
+        Column::integer(
+            "named at alarm",
+            "Runs in which the bank, when its alarm comes, names this fault as the likeliest.",
+        ),
         Column::integer("named at end", "The same at the end of the run.").detail(),
     ];
     Table::new(
@@ -80,7 +111,11 @@ fn yes(flag: bool) -> Cell {
 pub fn methods<'a>(of: &'a Of<'a>, watched: &'a Watched, figures: &'a [MethodFigures]) -> Table<'a> {
     let mut columns = vec![
         Column::text("method", "Which statistic."),
-        Column::number("threshold", "", "From nominal tuning runs, on the statistic's own scale."),
+        Column::number(
+            "threshold",
+            "",
+            "From nominal tuning runs, on the statistic's own scale.",
+        ),
         Column::integer("tuning alarms", "Alarms in the tuning runs at that threshold.").detail(),
         Column::integer("false alarms", "Alarms in held-out nominal runs."),
         Column::number("days", "d", "Days of held-out nominal runs."),
@@ -88,9 +123,21 @@ pub fn methods<'a>(of: &'a Of<'a>, watched: &'a Watched, figures: &'a [MethodFig
         Column::number("low", "1/d", "Lower end of its 95 % interval (Garwood)."),
         Column::number("high", "1/d", "Upper end."),
         Column::number("asked", "1/d", "What the threshold was set for."),
-        Column::text("kept", "Whether the interval holds what was asked for; NO: all of it is above.").marked(Mark::Met),
-        Column::number("limit of tables", "", "The limit that tables give, in standard deviations."),
-        Column::number("per day at it", "1/d", "False alarms a day of the same runs at that limit."),
+        Column::text(
+            "kept",
+            "Whether the interval holds what was asked for; NO: all of it is above.",
+        )
+        .marked(Mark::Met),
+        Column::number(
+            "limit of tables",
+            "",
+            "The limit that tables give, in standard deviations.",
+        ),
+        Column::number(
+            "per day at it",
+            "1/d",
+            "False alarms a day of the same runs at that limit.",
+        ),
         Column::number(
             "per day if independent",
             "1/d",
@@ -99,9 +146,17 @@ pub fn methods<'a>(of: &'a Of<'a>, watched: &'a Watched, figures: &'a [MethodFig
     ];
     for severity in &of.job.severities {
         let name = format!("area at {}", crate::results::numbers::percent(*severity));
-        columns.push(Column::number(name, "", "Area under the operating curve, faults of the bank at that severity."));
+        columns.push(Column::number(
+            name,
+            "",
+            "Area under the operating curve, faults of the bank at that severity.",
+        ));
     }
-    columns.push(Column::number("area unmodelled", "", "The same, faults that the bank does not know."));
+    columns.push(Column::number(
+        "area unmodelled",
+        "",
+        "The same, faults that the bank does not know.",
+    ));
     columns.extend([
         Column::integer("cross a limit", "Runs whose fault crosses a limit."),
         Column::integer("caught before", "Those with the alarm before it."),
@@ -165,9 +220,17 @@ pub fn operating<'a>(of: &'a Of<'a>, watched: &'a Watched) -> Table<'a> {
     ];
     for severity in &of.job.severities {
         let name = format!("detected at {}", crate::results::numbers::percent(*severity));
-        columns.push(Column::number(name, "%", "Runs with a fault of the bank that are detected at all."));
+        columns.push(Column::number(
+            name,
+            "%",
+            "Runs with a fault of the bank that are detected at all.",
+        ));
     }
-    columns.push(Column::number("detected unmodelled", "%", "The same of faults that the bank does not know."));
+    columns.push(Column::number(
+        "detected unmodelled",
+        "%",
+        "The same of faults that the bank does not know.",
+    ));
     Table::new(
         "operating",
         "Chance of detection against false alarms a day.",
@@ -219,7 +282,10 @@ pub fn naming<'a>(of: &'a Of<'a>, watched: &'a Watched) -> Table<'a> {
         Column::text("named", "What the bank names when its alarm comes; - where none comes."),
         Column::integer("runs", "In so many runs, all severities together."),
         Column::number("share", "%", "Of the runs with this fault."),
-        Column::text("right", "Whether that is the fault; place: another mode of the same place."),
+        Column::text(
+            "right",
+            "Whether that is the fault; place: another mode of the same place.",
+        ),
     ];
     Table::new(
         "naming",
@@ -259,10 +325,22 @@ pub fn instruments<'a>(of: &'a Of<'a>, watched: &'a Watched) -> Table<'a> {
         Column::number("bias", "", "Standard deviation of an offset drawn once for a run."),
         Column::number("resolution", "", "Smallest step."),
         Column::text("source", "Whose figures these are."),
-        Column::number("residual", "", "Standard deviation of the residual in nominal runs: what nobody knows of the run."),
+        Column::number(
+            "residual",
+            "",
+            "Standard deviation of the residual in nominal runs: what nobody knows of the run.",
+        ),
         Column::integer("order", "Order of the autoregression that makes it white."),
-        Column::number("mean square", "", "Of held-out innovations: 1 if they are as in the runs they were fitted on."),
-        Column::number("neighbours", "", "Correlation of neighbouring held-out innovations: 0 if they are white."),
+        Column::number(
+            "mean square",
+            "",
+            "Of held-out innovations: 1 if they are as in the runs they were fitted on.",
+        ),
+        Column::number(
+            "neighbours",
+            "",
+            "Correlation of neighbouring held-out innovations: 0 if they are white.",
+        ),
     ];
     let whitener = &watched.detector.whitener;
     Table::new(
@@ -343,7 +421,11 @@ pub fn examples<'a>(of: &'a Of<'a>, watched: &'a Watched) -> Table<'a> {
     ];
     for method in Method::ALL {
         let name = format!("{} over threshold", method.name());
-        columns.push(Column::number(name, "", "The statistic over its threshold: an alarm above 1."));
+        columns.push(Column::number(
+            name,
+            "",
+            "The statistic over its threshold: an alarm above 1.",
+        ));
     }
     Table::new(
         "examples",
@@ -376,7 +458,11 @@ pub fn run_lengths() -> Table<'static> {
     let columns = vec![
         Column::text("chart", "Its design."),
         Column::number("shift", "", "In standard deviations."),
-        Column::number("readings", "", "Average number of readings to an alarm, if they are independent."),
+        Column::number(
+            "readings",
+            "",
+            "Average number of readings to an alarm, if they are independent.",
+        ),
     ];
     const SHIFTS: [f64; 4] = [0.0, 0.5, 1.0, 2.0];
     Table::new(

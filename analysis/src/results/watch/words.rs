@@ -26,7 +26,9 @@ pub fn sentences(of: &Of<'_>, watched: &Watched, figures: &[MethodFigures], caug
             best.before[0]
         ));
     } else if !watched.trials.is_empty() {
-        said.push("No fault that was tried crosses a limit within its run, so there is no detection margin.".to_owned());
+        said.push(
+            "No fault that was tried crosses a limit within its run, so there is no detection margin.".to_owned(),
+        );
     }
     said.push(false_alarms(of, watched, figures));
     said.extend(of_tables(of, figures));
@@ -84,7 +86,11 @@ fn false_alarms(of: &Of<'_>, watched: &Watched, figures: &[MethodFigures]) -> St
         )
     };
     let all: Vec<String> = figures.iter().map(one).collect();
-    let above: Vec<&str> = figures.iter().filter(|one| one.above).map(|one| one.method.name()).collect();
+    let above: Vec<&str> = figures
+        .iter()
+        .filter(|one| one.above)
+        .map(|one| one.method.name())
+        .collect();
     let verdict = if above.is_empty() {
         "None is shown to be above what was asked.".to_owned()
     } else {
@@ -140,7 +146,10 @@ fn missed(of: &Of<'_>, caught: &[Caught], best: Method) -> Option<String> {
         return None;
     }
     Some(if told.is_empty() {
-        format!("At the highest severity the {} detects at least half of the runs of every fault.", best.name())
+        format!(
+            "At the highest severity the {} detects at least half of the runs of every fault.",
+            best.name()
+        )
     } else {
         format!(
             "Missed by the {} in most runs even at the highest severity (share detected): {}.",
@@ -162,7 +171,13 @@ fn naming(of: &Of<'_>, watched: &Watched) -> Option<String> {
     }
     let all = alarmed.len() as f64;
     let share = |keep: &dyn Fn(usize, usize, usize) -> bool| {
-        percent(alarmed.iter().filter(|(mode, named, last)| keep(*mode, *named, *last)).count() as f64 / all)
+        percent(
+            alarmed
+                .iter()
+                .filter(|(mode, named, last)| keep(*mode, *named, *last))
+                .count() as f64
+                / all,
+        )
     };
     let place = |mode: usize| &of.modes[mode].place;
     Some(format!(
@@ -180,7 +195,13 @@ fn unmodelled(of: &Of<'_>, caught: &[Caught]) -> Option<String> {
     let told: Vec<String> = caught
         .iter()
         .filter(|one| !of.knows(one.mode) && Method::ALL[one.method] == Method::Bank && one.severity == last)
-        .map(|one| format!("{} {}", of.modes[one.mode].id, percent(one.detected as f64 / one.runs as f64)))
+        .map(|one| {
+            format!(
+                "{} {}",
+                of.modes[one.mode].id,
+                percent(one.detected as f64 / one.runs as f64)
+            )
+        })
         .collect();
     (!told.is_empty()).then(|| {
         format!(

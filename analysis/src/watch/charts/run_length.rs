@@ -54,7 +54,9 @@ pub fn ewma(weight: f64, limit: f64, shift: f64) -> f64 {
     }
     let at_nodes = solve(&mut matrix, &mut vec![1.0; NODES]);
     let from_zero = nodes.iter().zip(&weights).zip(&at_nodes);
-    1.0 + from_zero.map(|((&y, &w), &length)| w * kernel(0.0, y) * length).sum::<f64>()
+    1.0 + from_zero
+        .map(|((&y, &w), &length)| w * kernel(0.0, y) * length)
+        .sum::<f64>()
 }
 
 /// The chance that a standard normal is below.
@@ -128,14 +130,20 @@ mod tests {
     /// digits; half of the last digit is what a table may be off by.
     #[test]
     fn average_run_lengths_are_those_of_the_tables() {
-        let cusums = [(5.0, [465.44, 38.00, 10.376, 4.009]), (4.0, [167.68, 26.63, 8.383, 3.343])];
+        let cusums = [
+            (5.0, [465.44, 38.00, 10.376, 4.009]),
+            (4.0, [167.68, 26.63, 8.383, 3.343]),
+        ];
         for (interval, lengths) in cusums {
             for (shift, (wanted, digit)) in [0.0, 0.5, 1.0, 2.0]
                 .into_iter()
                 .zip(lengths.into_iter().zip([0.01, 0.01, 0.001, 0.001]))
             {
                 let length = cusum(0.5, interval, shift);
-                assert!((length - wanted).abs() <= 0.51 * digit, "h {interval} d {shift}: {length} {wanted}");
+                assert!(
+                    (length - wanted).abs() <= 0.51 * digit,
+                    "h {interval} d {shift}: {length} {wanted}"
+                );
             }
         }
         let ewmas = [
@@ -148,7 +156,10 @@ mod tests {
                 .zip(lengths.into_iter().zip([0.01, 0.01, 0.01, 0.001]))
             {
                 let length = ewma(weight, limit, shift);
-                assert!((length - wanted).abs() <= 0.51 * digit, "lambda {weight} d {shift}: {length} {wanted}");
+                assert!(
+                    (length - wanted).abs() <= 0.51 * digit,
+                    "lambda {weight} d {shift}: {length} {wanted}"
+                );
             }
         }
     }
@@ -167,14 +178,24 @@ mod tests {
             };
             let (length, error) = mean(&mut |run| {
                 let (mut chart, mut normals) = (Cusum::new(0.5), Normals::new(5, "cusum", run));
-                (1..).find(|_| chart.step(normals.draw() + shift) > 5.0).expect("an alarm")
+                (1..)
+                    .find(|_| chart.step(normals.draw() + shift) > 5.0)
+                    .expect("an alarm")
             });
-            assert!((length - cusum(0.5, 5.0, shift)).abs() < 4.0 * error, "CUSUM {shift}: {length} +- {error}");
+            assert!(
+                (length - cusum(0.5, 5.0, shift)).abs() < 4.0 * error,
+                "CUSUM {shift}: {length} +- {error}"
+            );
             let (length, error) = mean(&mut |run| {
                 let (mut chart, mut normals) = (Ewma::new(0.1), Normals::new(5, "ewma", run));
-                (1..).find(|_| chart.step(normals.draw() + shift) > 2.814).expect("an alarm")
+                (1..)
+                    .find(|_| chart.step(normals.draw() + shift) > 2.814)
+                    .expect("an alarm")
             });
-            assert!((length - ewma(0.1, 2.814, shift)).abs() < 4.0 * error, "EWMA {shift}: {length} +- {error}");
+            assert!(
+                (length - ewma(0.1, 2.814, shift)).abs() < 4.0 * error,
+                "EWMA {shift}: {length} +- {error}"
+            );
         }
     }
 
