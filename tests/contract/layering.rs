@@ -28,11 +28,12 @@ const ANALYSIS: &[(&str, u32)] = &[
     ("stats", 0),
     ("measured", 0),
     ("study", 1),
-    ("trades", 2),
-    ("results", 3),
-    ("report", 4),
-    ("desk", 5),
-    ("cli", 6),
+    ("watch", 2),
+    ("trades", 3),
+    ("results", 4),
+    ("report", 5),
+    ("desk", 6),
+    ("cli", 7),
 ];
 
 /// What `sim` never does: print, read the clock, start threads, touch files or the surroundings.
