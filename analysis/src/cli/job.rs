@@ -6,10 +6,9 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::slurm::SlurmJob;
-use super::traces::TracesAsked;
-use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Timeline, Typed};
+use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
-use super::watch::WatchAsked;
+use super::watch::{TracesAsked, WatchAsked};
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::until::Until;
@@ -324,40 +323,12 @@ impl From<Typed> for Job {
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Traces(arguments) => {
-                let arguments = *arguments;
-                let asked = TracesAsked {
-                    runs: arguments.runs,
-                    seed: arguments.seed,
-                    instruments: arguments.instruments,
-                    severities: arguments.severities.0,
-                    every_s: arguments.every,
-                    faults: arguments.faults,
-                    truth: arguments.truth,
-                    threads: usize::from(arguments.output.threads.unwrap_or(0)),
-                };
-                Self::Traces(scenario(arguments.scenario, output(arguments.output)), asked)
+                let (job, asked) = (*arguments).into();
+                Self::Traces(job, asked)
             }
             Command::Watch(arguments) => {
-                let arguments = *arguments;
-                let asked = WatchAsked {
-                    measured: arguments.measured,
-                    clock_s: arguments.clock.unwrap_or(0.0),
-                    instruments: arguments.instruments,
-                    tune: arguments.tune,
-                    held_out: arguments.held_out,
-                    runs: arguments.runs,
-                    severities: arguments.severities.0,
-                    every_s: arguments.every,
-                    per_day: arguments.false_alarms,
-                    known_timeline: arguments.timeline == Timeline::Known,
-                    faults: arguments.faults,
-                    leave_out: arguments.leave_out,
-                    seed: arguments.seed,
-                    gate: arguments.gate,
-                    threads: usize::from(arguments.output.threads.unwrap_or(0)),
-                };
-                let output = printed(arguments.output, arguments.report);
-                Self::Watch(scenario(arguments.scenario, output), asked)
+                let (job, asked) = (*arguments).into();
+                Self::Watch(job, asked)
             }
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
@@ -382,7 +353,8 @@ impl From<Typed> for Job {
     }
 }
 
-fn scenario(typed: ScenarioArguments, output: Output) -> ScenarioJob {
+/// A scenario and its output, as typed.
+pub fn scenario(typed: ScenarioArguments, output: Output) -> ScenarioJob {
     ScenarioJob {
         file: typed.file,
         overrides: typed.overrides,
@@ -403,7 +375,7 @@ pub fn output(typed: OutputArguments) -> Output {
 }
 
 /// The same where the report may be asked for as a PDF.
-fn printed(typed: OutputArguments, report: ReportArguments) -> Output {
+pub fn printed(typed: OutputArguments, report: ReportArguments) -> Output {
     Output {
         pdf: report.pdf,
         figures: report.figures,

@@ -31,7 +31,6 @@ mod size;
 mod slurm;
 mod stress;
 mod study;
-mod traces;
 mod trade;
 mod typed;
 mod values;
@@ -153,7 +152,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Trade(job) => trade::trade(job, console),
         Job::Size(job, asked) => size::size(job, asked, console),
         Job::Compare(job) => compare::compare(job, console),
-        Job::Traces(job, asked) => traces::traces(job, asked, console),
+        Job::Traces(job, asked) => watch::traces(job, asked, console),
         Job::Watch(job, asked) => watch::watch(job, asked, console),
         Job::Desk { file, port } => desk::desk(file.as_deref(), *port, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),

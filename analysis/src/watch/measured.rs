@@ -8,10 +8,10 @@ use breathroom_sim::engine::Case;
 use breathroom_sim::scenario::Diagnostic;
 use breathroom_sim::units::Dimension;
 
-use super::characterise::residuals;
 use super::detector::{Detector, Method, Seen};
 use super::instruments::Instrument;
 use super::operating::alarms;
+use super::tuning::residuals;
 use super::whiten::Rows;
 use crate::measured::{Sheet, clock};
 

@@ -19,5 +19,6 @@ pub mod modes;
 pub mod noise;
 pub mod operating;
 pub mod traces;
+pub mod tuning;
 pub mod usual;
 pub mod whiten;

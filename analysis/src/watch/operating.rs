@@ -42,7 +42,8 @@ pub fn detected(statistic: &[f32], threshold: f64, onset: usize) -> Option<usize
     (row..statistic.len()).find(|&row| above(row))
 }
 
-/// The lowest threshold with at most so many alarms in all.
+/// The lowest threshold down to which there are never more than so many alarms in all. Far enough down alarms run into each other and their number
+/// falls again: what lies beyond its maximum is not looked at.
 #[must_use]
 pub fn threshold(statistics: &[&[f32]], most: usize, step_s: f64) -> f64 {
     let count = |threshold: f64| -> usize {
@@ -51,25 +52,44 @@ pub fn threshold(statistics: &[&[f32]], most: usize, step_s: f64) -> f64 {
             .map(|statistic| alarms(statistic, threshold, step_s).len())
             .sum()
     };
-    let top = statistics
+    let mut values: Vec<f32> = statistics
         .iter()
-        .flat_map(|statistic| statistic.iter())
-        .fold(f32::NEG_INFINITY, |top, value| top.max(*value));
-    let mut high = f64::from(top);
-    if !high.is_finite() {
+        .flat_map(|statistic| statistic.iter().copied())
+        .collect();
+    values.sort_by(|a, b| b.total_cmp(a));
+    let Some(&top) = values.first() else {
         return 0.0;
+    };
+    // Levels from the top down, each a fifth deeper in the ranks than the one before.
+    let mut good = f64::from(top);
+    let mut highest = (0, good);
+    let mut rank = 1;
+    while rank < values.len() {
+        let level = f64::from(values[rank]);
+        let here = count(level);
+        if here > most {
+            return between(good, level, |middle| count(middle) <= most);
+        }
+        if here > highest.0 {
+            highest = (here, level);
+        }
+        good = level;
+        rank += (rank / 5).max(1);
     }
-    // The count falls with the threshold, but for alarms that merge: the upper end always has few enough.
-    let mut low = high.min(0.0) - 1.0;
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if count(middle) <= most {
-            high = middle;
+    highest.1
+}
+
+/// The lowest value found for which `few` holds, between one for which it does and one for which it does not.
+fn between(mut good: f64, mut bad: f64, few: impl Fn(f64) -> bool) -> f64 {
+    for _ in 0..40 {
+        let middle = 0.5 * (good + bad);
+        if few(middle) {
+            good = middle;
         } else {
-            low = middle;
+            bad = middle;
         }
     }
-    high
+    good
 }
 
 /// The area under the operating curve, from what the statistic reaches in faulty and in nominal runs.
@@ -112,8 +132,16 @@ mod tests {
         }
         assert_eq!(alarms(&statistic, 1.0, 60.0), [10, 150, 299]);
         assert!(alarms(&statistic, 5.0, 60.0).is_empty());
-        let found = threshold(&[&statistic], 2, 60.0);
-        assert!(alarms(&statistic, found, 60.0).len() <= 2 && found > 4.9);
+        for (row, value) in statistic.iter_mut().enumerate() {
+            *value += 1e-3 * row as f32;
+        }
+        // Peaks of 5.299, 5.15, then 5.04: one alarm down to the second.
+        let found = threshold(&[&statistic], 1, 60.0);
+        assert_eq!(alarms(&statistic, found, 60.0), [299]);
+        assert!((found - 5.15).abs() < 1e-5, "{found}");
+        // There are never more than three, and none of what runs together further down is taken for few.
+        let found = threshold(&[&statistic], 50, 60.0);
+        assert_eq!(alarms(&statistic, found, 60.0).len(), 3);
     }
 
     #[test]

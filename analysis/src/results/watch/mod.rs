@@ -9,9 +9,9 @@ mod words;
 use breathroom_sim::engine::Case;
 use breathroom_sim::scenario::Scenario;
 
-use crate::watch::characterise::WatchJob;
 use crate::watch::instruments::Instrument;
 use crate::watch::modes::Mode;
+use crate::watch::tuning::WatchJob;
 
 pub use figures::{Caught, MethodFigures, caught, methods};
 pub use measured::{MeasuredSummary, alarms, residuals};

@@ -1,5 +1,8 @@
 //! `watch`: a detector tuned on nominal runs, what it is worth on every fault, and what it says of measured readings.
 
+mod traces;
+mod typed;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -9,12 +12,12 @@ use breathroom_sim::scenario::{Medians, Scenario};
 use breathroom_sim::text::Texts;
 use breathroom_sim::units::Time;
 
-use super::console::{Console, Ended};
-use super::drivers::ended;
-use super::job::ScenarioJob;
-use super::progress::{Bar, Counter};
-use super::scenario_file;
-use super::{Code, book, deliver, input, run};
+use crate::cli::console::{Console, Ended};
+use crate::cli::drivers::ended;
+use crate::cli::job::ScenarioJob;
+use crate::cli::progress::{Bar, Counter};
+use crate::cli::scenario_file;
+use crate::cli::{Code, book, deliver, input, run};
 use crate::report::watched;
 use crate::results::book::Book;
 use crate::results::frame::Frame;
@@ -23,13 +26,17 @@ use crate::results::watch as told;
 use crate::results::watch::{MeasuredSummary, Of};
 use crate::results::{caution, sha256_hex, sheets};
 use crate::study::{StudyError, pool};
-use crate::watch::characterise::{self, WatchJob, Watched};
+use crate::watch::characterise::{self, Watched};
 use crate::watch::detector::{Detector, window};
 use crate::watch::instruments::Instrument;
 use crate::watch::lab::Lab;
 use crate::watch::measured::{self, Found, Measured};
 use crate::watch::modes::{Mode, modes};
+use crate::watch::tuning::{self, WatchJob};
 use crate::watch::{file, usual};
+
+pub use traces::{TracesAsked, traces};
+pub use typed::{TracesArguments, WatchArguments};
 
 /// Rows of a run unless another spacing is asked for, at the most.
 const MOST_USUAL_ROWS: f64 = 1_000.0;
@@ -333,7 +340,7 @@ impl Work {
             &count,
             self.stop,
         )?;
-        let (medians, reference) = characterise::expected(&lab)?;
+        let (medians, reference) = tuning::expected(&lab)?;
         let step_s = self.step.seconds();
         // What is wrong with a file is told before anything long is run.
         let mut readings = None;
@@ -344,7 +351,7 @@ impl Work {
                 Err(faults) => return Ok(Err(faults)),
             }
         }
-        let tuned = characterise::tune(&lab, &self.job, &self.modes)?;
+        let tuned = tuning::tune(&lab, &self.job, &self.modes)?;
         let measured = readings.map(|readings| {
             let detector = tuned.detector.clone();
             let found = measured::watch(&detector, &readings, &reference, (&self.job.bank, step_s));

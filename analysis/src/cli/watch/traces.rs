@@ -7,12 +7,12 @@ use breathroom_sim::engine::Case;
 use breathroom_sim::scenario::Medians;
 use breathroom_sim::units::Time;
 
-use super::console::{Console, Ended};
-use super::drivers::ended;
-use super::job::ScenarioJob;
-use super::progress::Bar;
-use super::watch::{instruments, named, step};
-use super::{Code, book, deliver, scenario_file};
+use super::{instruments, named, step};
+use crate::cli::console::{Console, Ended};
+use crate::cli::drivers::ended;
+use crate::cli::job::ScenarioJob;
+use crate::cli::progress::Bar;
+use crate::cli::{Code, book, deliver, scenario_file};
 use crate::results::frame::Frame;
 use crate::results::table::Table;
 use crate::results::trace::{Of, TracesSummary};
