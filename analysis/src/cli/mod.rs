@@ -17,6 +17,7 @@ mod desk;
 mod devices;
 mod drivers;
 mod input;
+mod into;
 mod job;
 mod limits;
 mod loads;
