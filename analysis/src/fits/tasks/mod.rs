@@ -8,20 +8,24 @@
 //! maximum-likelihood family of the smallest AICc, unless a simpler one is as good; its width is corrected to be as likely too wide as too
 //! narrow; and it says how many trials it rests on, so that variations draw what these leave unsure.
 
+mod again;
 mod choose;
 mod goodness;
 mod learning;
 mod outliers;
 mod people;
 mod read;
+mod timeline;
 mod written;
 
+pub use again::{Held, Kept, held, kept};
 pub use choose::{Choice, INDISTINGUISHABLE, choose};
 pub use goodness::{Goodness, anderson_darling, goodness};
 pub use learning::{Learning, learning};
 pub use outliers::{FAR, robust_distances};
 pub use people::{People, people};
 pub use read::{Asked, Trial, Why, read};
+pub use timeline::{Looked, Range, Row, timeline};
 pub use written::{Written, written};
 
 use super::families::{Family, Fitted};
