@@ -16,6 +16,7 @@ mod deliver;
 mod desk;
 mod devices;
 mod drivers;
+mod fit;
 mod input;
 mod into;
 mod job;
@@ -152,6 +153,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Trade(job) => trade::trade(job, console),
         Job::Size(job, asked) => size::size(job, asked, console),
         Job::Compare(job) => compare::compare(job, console),
+        Job::Fit(job) => fit::fit(job, console),
         Job::Desk { file, port } => desk::desk(file.as_deref(), *port, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),
         Job::Only(job, only) => run::only(job, *only, console),

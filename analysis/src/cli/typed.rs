@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::compare::CompareArguments;
+use super::fit::FitArguments;
 use super::values::{Left, Over, design, folder, gate, left, over, override_text, share, spread};
 use crate::chance::Design;
 use crate::results::parts::Share;
@@ -123,6 +124,8 @@ pub enum Command {
     ///
     /// Exit code 0 whatever differs; 1 if runs failed.
     Compare(CompareArguments),
+    /// Make numbers of a scenario from what was measured: timed tasks
+    Fit(FitArguments),
     /// Play with a scenario on a page in the browser
     ///
     /// Prints the address of a page on this machine, which nobody else can reach, and serves it until Ctrl-C. The page shows the scenario as
