@@ -97,6 +97,10 @@ oxygen = "0.8 kg/d"
 vapour = "1.8 kg/d"
 runoff = "0.1 kg/d"
 sensible = "90 W"
+[efforts.pulse]
+measured = { data = "climb.csv", column = "heart rate", resting_rate = "64 1/min", accuracy = "0 %" }
+[efforts.line]
+measured = { data = "climb.csv", column = "heart rate", easy_rate = "80 1/min", easy_power = "200 W", hard_rate = "140 1/min", hard_power = "600 W", accuracy = "0 %" }
 [[tasks]]
 id = "a"
 crew = ["lead"]
