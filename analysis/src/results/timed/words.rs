@@ -5,10 +5,14 @@ use crate::fits::tasks::{FAR, Task, trials_in_words};
 use crate::results::numbers::{percent, short, with_unit};
 use crate::results::words::count;
 
-/// The answer: what was fitted, what to doubt, what it does to the timeline and the margins, what to time again.
+/// The answer: what was fitted, what it does to the tightest margin, what to time again; then task by task what to doubt, and the timeline.
 #[must_use]
 pub fn sentences(of: &Timed) -> Vec<String> {
     let mut said = vec![fitted(of)];
+    if let Some(simulated) = &of.simulated {
+        said.extend(margin(simulated));
+        said.push(again(simulated));
+    }
     said.extend(of.tasks.iter().map(|task| one(task, of)));
     for without in &of.without {
         said.push(format!("`{}` has no spread: {}.", without.id, without.why));
@@ -23,8 +27,6 @@ pub fn sentences(of: &Timed) -> Vec<String> {
     said.extend(far(of));
     if let Some(simulated) = &of.simulated {
         said.extend(moved(simulated));
-        said.extend(margin(simulated));
-        said.push(again(simulated));
     }
     said
 }
