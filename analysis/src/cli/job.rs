@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap_complete::Shell;
 
 use super::compare::CompareJob;
+use super::fit::FitJob;
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
@@ -40,6 +41,8 @@ pub enum Job {
     Size(ScenarioJob, SizeAsked),
     /// Say what changed between two scenarios or two results.
     Compare(CompareJob),
+    /// Make numbers of a scenario from what was measured.
+    Fit(FitJob),
     /// Make labelled histories.
     Traces(ScenarioJob, TracesAsked),
     /// Tune a detector, and say what it is worth or what it says of measurements.
@@ -322,6 +325,7 @@ impl From<Typed> for Job {
                 Self::Size(scenario(arguments.scenario, output), asked)
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
+            Command::Fit(arguments) => Self::Fit(FitJob::from(arguments)),
             Command::Traces(arguments) => {
                 let (job, asked) = (*arguments).into();
                 Self::Traces(job, asked)

@@ -16,7 +16,9 @@ mod deliver;
 mod desk;
 mod devices;
 mod drivers;
+mod fit;
 mod input;
+mod into;
 mod job;
 mod limits;
 mod loads;
@@ -152,6 +154,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Trade(job) => trade::trade(job, console),
         Job::Size(job, asked) => size::size(job, asked, console),
         Job::Compare(job) => compare::compare(job, console),
+        Job::Fit(job) => fit::fit(job, console),
         Job::Traces(job, asked) => watch::traces(job, asked, console),
         Job::Watch(job, asked) => watch::watch(job, asked, console),
         Job::Desk { file, port } => desk::desk(file.as_deref(), *port, console),

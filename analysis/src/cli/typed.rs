@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::compare::CompareArguments;
+use super::fit::FitArguments;
 use super::values::{Left, Over, design, folder, gate, left, over, override_text, share, spread};
 use super::watch::{TracesArguments, WatchArguments};
 use crate::chance::Design;
@@ -124,6 +125,8 @@ pub enum Command {
     ///
     /// Exit code 0 whatever differs; 1 if runs failed.
     Compare(CompareArguments),
+    /// Make numbers of a scenario from what was measured: timed tasks
+    Fit(FitArguments),
     /// Make labelled histories as instruments would see them, nominal and with each fault
     ///
     /// Each variation of the scenario gives a nominal run, then one with each fault at each severity, all on the same crew, timeline, noise and

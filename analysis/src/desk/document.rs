@@ -146,12 +146,17 @@ impl Document {
             let message = "a name has letters of A to Z, digits, `_` and `-`, at least one and at most 60";
             return Err(Refused::Cannot(message.to_owned()));
         }
+        let outline = Outline::of(&self.text);
+        let inside = format!("{}.", group.path);
         let path = if group.named {
             format!("{}.{name}", group.path)
+        } else if group.list {
+            // Tables of a list without ids are told apart by their numbers.
+            let there = outline.parts.iter().filter(|part| part.path.starts_with(&inside));
+            format!("{}.{}", group.path, there.count() + 1)
         } else {
             group.path.to_owned()
         };
-        let outline = Outline::of(&self.text);
         if outline.part(&path).is_some() {
             return Err(Refused::Cannot(format!("`{path}` is there already")));
         }
@@ -173,12 +178,11 @@ impl Document {
             };
             lines.push(format!("{} = {value}", key.name));
         }
-        let before = format!("{}.", group.path);
         let alike = outline
             .parts
             .iter()
             .rev()
-            .find(|part| part.path.starts_with(&before) && part.lines);
+            .find(|part| part.path.starts_with(&inside) && part.lines);
         let at = alike.map_or(self.text.len(), |part| behind(&self.text, part));
         let mut next = self.clone();
         lines.insert(0, String::new());

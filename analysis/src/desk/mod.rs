@@ -15,6 +15,7 @@ mod files;
 mod forms;
 mod guard;
 mod outline;
+mod rewrite;
 mod routes;
 mod save;
 mod server;
@@ -27,4 +28,5 @@ mod typed;
 mod variant;
 mod work;
 
+pub use rewrite::{Change, Edits, Rewritten, Together, rewritten};
 pub use server::{Bound, Left, Opening};

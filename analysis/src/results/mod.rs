@@ -52,6 +52,7 @@ pub mod summarise;
 pub mod summary;
 pub mod table;
 pub mod text;
+pub mod timed;
 pub mod trace;
 pub mod trade;
 pub mod variations;
