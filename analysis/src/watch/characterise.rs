@@ -110,7 +110,7 @@ pub struct Watched {
 ///
 /// # Errors
 /// If it was stopped.
-pub fn characterise(tuned: Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result<Watched, StudyError> {
+pub fn characterise(tuned: &Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result<Watched, StudyError> {
     let (lab, detector) = (tuned.lab, &tuned.detector);
     let step_s = lab.step.seconds();
     let variations: Vec<u64> = (job.tune..job.tune + job.held_out.max(job.runs)).collect();
@@ -243,13 +243,11 @@ fn of_nominal(detector: &Detector, seen: &[Option<Seen>], rows: &[Rows], days: f
         })
         .collect();
     for method in 0..6 {
-        let count = |threshold: f64| {
-            courses[method]
-                .iter()
-                .map(|course| alarms(course, threshold, step_s).len())
-                .sum()
-        };
-        told.alarms[method] = count(detector.thresholds[method]);
+        let found = detector.thresholds[method];
+        told.alarms[method] = courses[method]
+            .iter()
+            .map(|course| alarms(course, found, step_s).len())
+            .sum();
         told.table_alarms[method] = rows
             .iter()
             .map(|rows| detector.table_alarms(Method::ALL[method], rows))

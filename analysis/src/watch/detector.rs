@@ -262,7 +262,7 @@ pub fn window(instruments: usize) -> usize {
 
 /// A chart over a series: 0 and 2 cumulative sums, 1 and 3 moving averages.
 fn path(chart: usize, series: &[f64]) -> Vec<f64> {
-    if chart % 2 == 0 {
+    if chart.is_multiple_of(2) {
         let mut chart = Cusum::new(ALLOWANCE);
         series.iter().map(|&z| chart.step(z)).collect()
     } else {

@@ -290,7 +290,11 @@ mod tests {
         assert!((fitted.order[0][0] - 0.9).abs() < 0.02, "{:?}", fitted.order);
         let white: Vec<Vec<f64>> = courses[30..]
             .iter()
-            .map(|course| fitted.innovations(&fitted.standard(&[course.clone()])).remove(0))
+            .map(|course| {
+                fitted
+                    .innovations(&fitted.standard(std::slice::from_ref(course)))
+                    .remove(0)
+            })
             .collect();
         let mut cusum = || -> Box<dyn FnMut(f64) -> bool> {
             let mut chart = Cusum::new(0.5);

@@ -244,7 +244,7 @@ pub fn step(asked_s: Option<f64>, case: &Case) -> Result<Time, Ended> {
     let usual_s = 60.0 * libm::ceil(length_s / MOST_USUAL_ROWS / 60.0).max(1.0);
     let step_s = asked_s.unwrap_or_else(|| usual_s.min(length_s / 100.0));
     let rows = length_s / step_s;
-    if rows > MOST_ROWS || rows < 20.0 {
+    if !(20.0..=MOST_ROWS).contains(&rows) {
         return Err(Ended::Usage(format!(
             "--every {step_s} s makes {} rows of a run; there may be from 20 to {MOST_ROWS}",
             libm::floor(rows)
@@ -357,7 +357,7 @@ impl Work {
             let found = measured::watch(&detector, &readings, &reference, (&self.job.bank, step_s));
             (readings, found, detector)
         });
-        let watched = characterise::characterise(tuned, &self.job, &self.modes)?;
+        let watched = characterise::characterise(&tuned, &self.job, &self.modes)?;
         Ok(Ok(Done {
             watched,
             reference,

@@ -213,7 +213,7 @@ pub fn alarms(measured: &MeasuredSummary) -> Table<'_> {
             for place in 0..2 {
                 match alarm.likely.get(place) {
                     Some(likely) => {
-                        cells.extend([likely.fault.as_str().into(), Cell::Number(100.0 * likely.probability)])
+                        cells.extend([likely.fault.as_str().into(), Cell::Number(100.0 * likely.probability)]);
                     }
                     None => cells.extend([Cell::Empty, Cell::Empty]),
                 }
