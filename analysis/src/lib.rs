@@ -3,6 +3,7 @@
 pub mod chance;
 pub mod cli;
 pub mod desk;
+pub mod fits;
 pub mod measured;
 pub mod report;
 pub mod results;
