@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap_complete::Shell;
 
 use super::compare::CompareJob;
+use super::fit::FitJob;
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
@@ -39,6 +40,8 @@ pub enum Job {
     Size(ScenarioJob, SizeAsked),
     /// Say what changed between two scenarios or two results.
     Compare(CompareJob),
+    /// Fit parameters to measurements.
+    Fit(FitJob),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -317,6 +320,7 @@ impl From<Typed> for Job {
                 Self::Size(scenario(arguments.scenario, output), asked)
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
+            Command::Fit(arguments) => Self::Fit(FitJob::from(arguments)),
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
                 gate: arguments.gate,
@@ -361,7 +365,7 @@ pub fn output(typed: OutputArguments) -> Output {
 }
 
 /// The same where the report may be asked for as a PDF.
-fn printed(typed: OutputArguments, report: ReportArguments) -> Output {
+pub fn printed(typed: OutputArguments, report: ReportArguments) -> Output {
     Output {
         pdf: report.pdf,
         figures: report.figures,

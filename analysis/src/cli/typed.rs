@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
 use super::compare::CompareArguments;
+use super::fit::FitArguments;
 use super::values::{Left, Over, design, folder, gate, left, over, override_text, share, spread};
 use crate::chance::Design;
 use crate::results::parts::Share;
@@ -123,6 +124,11 @@ pub enum Command {
     ///
     /// Exit code 0 whatever differs; 1 if runs failed.
     Compare(CompareArguments),
+    /// Fit parameters to what was measured, and write them into a scenario
+    ///
+    /// What was fitted becomes spreads of the scenario: comments, order and all other values stay as they are. The file is replaced whole or
+    /// not at all, and only by one that reads without a fault; --as leaves it alone and writes a new one.
+    Fit(FitArguments),
     /// Play with a scenario on a page in the browser
     ///
     /// Prints the address of a page on this machine, which nobody else can reach, and serves it until Ctrl-C. The page shows the scenario as

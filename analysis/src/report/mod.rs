@@ -15,6 +15,7 @@ pub mod bars;
 pub mod chances;
 pub mod fans;
 pub mod figure;
+pub mod fitted;
 
 mod labels;
 pub mod lanes;

@@ -25,6 +25,7 @@ mod export;
 pub mod fans;
 pub mod figures;
 pub mod finish;
+pub mod fitted;
 mod folder;
 pub mod frame;
 pub mod history;
