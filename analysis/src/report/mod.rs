@@ -25,6 +25,7 @@ pub mod mark;
 pub mod one_run;
 pub mod page;
 pub mod plot;
+pub mod profiled;
 pub mod ran;
 pub mod sheet;
 pub mod sized;

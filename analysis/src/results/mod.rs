@@ -39,6 +39,7 @@ pub mod numbers;
 mod ordered;
 pub mod parts;
 mod printed;
+pub mod profiled;
 mod provenance;
 pub mod rarely;
 #[cfg(test)]

@@ -9,7 +9,7 @@ use breathroom_sim::text::{Diagnostic, Texts};
 use crate::cli::console::{Console, Ended};
 use crate::cli::job::Output;
 use crate::cli::scenario_file::{self, Read};
-use crate::cli::{Code, book, deliver, input, into};
+use crate::cli::{Code, book, deliver, input, into, profile};
 use crate::desk::{Edits, Together};
 use crate::fits::device::fit_device;
 use crate::fits::device::held_out::{band, held_out};
@@ -62,7 +62,7 @@ pub fn device(job: &DeviceJob, console: &mut Console<'_>) -> Result<Code, Ended>
     let case = read.scenario.draw(&Medians).case;
     let index = index(&read.scenario, &job.device)?;
     let model = Model::of(&read.scenario, &case, index, job.scale).map_err(Ended::Wrong)?;
-    let reference = job.bench.as_deref().map(reference).transpose()?.flatten();
+    let reference = job.bench.as_deref().map(reference).transpose()?;
     let stem = deliver::stem(&read, &format!("fit-{}", job.device));
     let target = deliver::target(&job.output, &stem)?;
     let (series, digest) = series(&job.data, &model, reference)?;
@@ -135,8 +135,12 @@ pub fn index(scenario: &Scenario, name: &str) -> Result<usize, Ended> {
 }
 
 /// The condition that a bench states standard volumes for.
-fn reference(_path: &Path) -> Result<Option<Reference>, Ended> {
-    Ok(None)
+fn reference(path: &Path) -> Result<Reference, Ended> {
+    let (bench, _) = profile::bench(path)?;
+    Ok(Reference {
+        temperature_k: bench.reference_k,
+        pressure_pa: bench.reference_pa,
+    })
 }
 
 /// A test from its file.

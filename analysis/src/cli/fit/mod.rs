@@ -6,8 +6,8 @@ mod typed;
 use super::Code;
 use super::console::{Console, Ended};
 
-pub use device::DeviceJob;
-pub use typed::FitArguments;
+pub use device::{DeviceJob, index};
+pub use typed::{FitArguments, scale};
 
 /// What is to be fitted.
 #[derive(Debug, PartialEq)]
