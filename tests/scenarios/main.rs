@@ -6,6 +6,7 @@ mod command;
 mod compare;
 mod damaged_trades;
 mod hardware;
+mod laboratory;
 mod luck;
 mod outside;
 mod rare;

@@ -133,7 +133,7 @@ pub fn demand(case: &Case, trace: &Trace, device: usize, scale: f64) -> Option<D
             0.0
         };
         points.push(Point {
-            time_s: sample.at.seconds(),
+            time_s: sample.at.0 as f64 / 1e9,
             on,
             flow_mol_s: air.partial_pa.map(|p| per_pa * p.max(0.0)),
             temperature_k: air.temperature_k,

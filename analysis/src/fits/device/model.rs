@@ -207,7 +207,7 @@ impl Model {
                 };
                 let sharpness = Law {
                     key: "sharpness",
-                    words: "sharpness of the breakthrough, N",
+                    words: "sharpness N of the breakthrough",
                     given: sharpness,
                     domain: [0.5, 1000.0],
                     unit: unit_of("sharpness", Dimension::Number, ""),

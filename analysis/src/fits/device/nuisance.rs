@@ -9,12 +9,16 @@
 //!
 //! Source: H. Akaike, IEEE Trans. Autom. Control 19, 716 (1974); correction for residuals that are no independent values after K. P. Burnham
 //! and D. R. Anderson, Model Selection and Multimodel Inference (2002) (from memory). A nuisance that was not asked for is taken only
-//! if it lowers the criterion by [`LEAST_GAIN`] and leaves every parameter of the device as identified as it was.
+//! if it lowers the criterion by [`LEAST_GAIN`], leaves every parameter of the device as identified as it was, and what is then left is at most
+//! [`MOST_LEFT`] times the sensor's noise: where a model misses more than that, a nuisance would soak it up and be taken for a sensor's fault.
 
 use super::series::Series;
 
 /// Gain of the criterion from which on a nuisance is taken of itself.
 pub const LEAST_GAIN: f64 = 6.0;
+
+/// Most that may be left, in standard deviations of the noise, where a nuisance is taken of itself.
+pub const MOST_LEFT: f64 = 2.0;
 
 /// What may go along.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,7 +41,7 @@ impl Nuisance {
         match self {
             Self::Baseline => "baseline of the outlet's sensor",
             Self::Drift => "drift of the outlet's sensor",
-            Self::Clock => "how late the outlet's clock is",
+            Self::Clock => "delay of the outlet's clock (or the lag of its sensor)",
         }
     }
 }

@@ -7,7 +7,7 @@
 use super::super::autocorrelation::{Autocorrelation, autocorrelation};
 use super::super::least_squares::{Fitted, Parameter, fit};
 use super::model::{Model, Needed};
-use super::nuisance::{CANDIDATES, LEAST_GAIN, Nuisance, qaic, readings};
+use super::nuisance::{CANDIDATES, LEAST_GAIN, MOST_LEFT, Nuisance, qaic, readings};
 use super::samples::Samples;
 use super::series::Series;
 use crate::stats::student;
@@ -142,7 +142,8 @@ pub fn part(
             continue;
         }
         let found = problem.fitted(&free, which)?;
-        if problem.keeps(&found, &free, which) {
+        let is_near = !is_more || found.residual_sd() <= MOST_LEFT * noise(&found.residuals);
+        if is_near && problem.keeps(&found, &free, which) {
             tried.push((found, which.to_vec()));
         }
     }
@@ -191,8 +192,6 @@ pub fn part(
         .map(|(measured, residual)| measured - residual)
         .collect();
     let order = autocorrelation(&fitted.residuals);
-    let differences: Vec<f64> = fitted.residuals.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let square: f64 = differences.iter().map(|d| d * d).sum();
     Ok(Part {
         species,
         free,
@@ -201,10 +200,20 @@ pub fn part(
         dropped,
         order,
         predicted_pa,
-        noise_pa: libm::sqrt(square / (2.0 * differences.len().max(1) as f64)),
+        noise_pa: noise(&fitted.residuals),
         fitted,
         samples,
     })
+}
+
+/// The standard deviation of what differs from sample to sample, whatever changes slowly: after J. von Neumann, Ann. Math. Statist. 12, 367
+/// (1941) (from memory).
+fn noise(residuals: &[f64]) -> f64 {
+    let square: f64 = residuals
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]) * (pair[1] - pair[0]))
+        .sum();
+    libm::sqrt(square / (2.0 * residuals.len().saturating_sub(1).max(1) as f64))
 }
 
 struct Problem<'a> {

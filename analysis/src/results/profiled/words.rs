@@ -18,10 +18,11 @@ pub fn sentences(profile: &Profile) -> Vec<String> {
     let piece = if profile.scale == 1.0 {
         String::new()
     } else {
-        format!(" of a piece of {} %", short(100.0 * profile.scale))
+        format!(" (a piece of {} %)", short(100.0 * profile.scale))
     };
     let mut said = vec![format!(
-        "To give {}{piece} the inlet that it has in the run on {}, a bench delivers up to {} of CO2 in up to {} of gas, as standard volume at {}, at {} in {} set points.",
+        "For the inlet that {}{piece} has in the run on {}, a bench delivers up to {} of CO2 in up to {} of gas (standard volume at {}), {} of CO2 at the \
+         inlet, in {} set points.",
         profile.device,
         profile.run,
         with_unit(co2, "L/min"),
