@@ -19,7 +19,8 @@ use breathroom_sim::scenario::{Medians, Source, read};
 use breathroom_sim::units::Time;
 use breathroom_tests::laboratory::{AminePair, Canister, Noise, Sensor};
 
-use crate::command::{call, job};
+use crate::command::{call, job, near};
+use crate::wrong_files;
 
 const MMHG: f64 = 133.322;
 /// Step of the beds, s.
@@ -212,4 +213,180 @@ fn committed_bench_data_are_what_the_laboratory_makes() {
         }
     }
     assert!(wrong.is_empty(), "not as made: {wrong:?}; BLESS=1 writes them");
+}
+
+/// Wrong files that must be there at least.
+const AT_LEAST: usize = 24;
+
+/// What is said of wrong data; how it is called stands in its first line.
+fn said_of(path: &Path) -> String {
+    let text = fs::read_to_string(path).expect("a file of the folder");
+    let first = text.lines().next().expect("how it is called");
+    let arguments = first
+        .strip_prefix("# breathroom fit device ")
+        .expect("how it is called");
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut words = vec![
+        "breathroom".to_owned(),
+        "fit".to_owned(),
+        "device".to_owned(),
+        path.display().to_string(),
+    ];
+    for word in arguments.split(' ') {
+        words.push(if word.ends_with(".toml") {
+            scenarios().join(word).display().to_string()
+        } else {
+            word.to_owned()
+        });
+    }
+    for (option, name) in [("--as", "new.toml"), ("--out", "out")] {
+        words.extend([option.to_owned(), folder.path().join(name).display().to_string()]);
+    }
+    let (code, _, err) = call(&words.iter().map(String::as_str).collect::<Vec<_>>());
+    let left = fs::read_dir(folder.path()).expect("a folder").count();
+    assert_eq!(left, 0, "{} leaves something", path.display());
+    if code == 0 {
+        return String::new();
+    }
+    let here = path.parent().expect("a folder").display().to_string();
+    err.replace(&format!("{here}/"), "")
+}
+
+#[test]
+fn wrong_data_get_their_message_and_leave_nothing() {
+    wrong_files::each_gets_its_message(&laboratory("broken"), &["csv"], AT_LEAST, said_of);
+}
+
+#[test]
+fn a_device_kind_without_a_fit_or_a_flow_says_so() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let file = folder.path().join("curve.toml");
+    let text = fs::read_to_string(scenarios().join("two-crew-sortie.toml")).expect("shipped");
+    let curve = "kind = \"curve\"\nserves = \"cabin\"\nco2 = [[\"2 mmHg\", \"1.1 kg/d\"]]\n\n[removal.coil]";
+    let (before, rest) = text.split_once("kind = \"flow-through\"").expect("a scrubber");
+    let (_, after) = rest.split_once("[removal.coil]").expect("a coil");
+    fs::write(&file, format!("{before}{curve}{after}")).expect("written");
+    let (file, data) = (
+        file.display().to_string(),
+        laboratory("scrubber.csv").display().to_string(),
+    );
+    let (code, _, err) = call(&[
+        "breathroom",
+        "fit",
+        "device",
+        &data,
+        "--into",
+        &file,
+        "--device",
+        "scrubber",
+        "--no-write",
+    ]);
+    assert!(code == 1 && err.contains("is a curve"), "{err}");
+    let (code, _, err) = call(&["breathroom", "profile", &file, "--device", "scrubber"]);
+    assert!(
+        code == 1 && err.contains("has no flow that a bench could deliver"),
+        "{err}"
+    );
+}
+
+/// What the beds of the laboratory take of the CO2 that comes in the test, in all.
+fn truth(points: &[Point], [from_h, to_h]: [f64; 2]) -> f64 {
+    let mut pair = AminePair::new(1.6, 390.0);
+    let (from, to) = (3600.0 * from_h, 3600.0 * to_h);
+    let (mut came, mut left) = (0.0, 0.0);
+    let mut time = from - 1800.0;
+    while time <= to {
+        let point = at(points, time);
+        let p = point.partial_pa(Species::Co2);
+        let g = point.total_mol_s() / point.pressure_pa;
+        let out = pair.step(time, STEP_S, g, p);
+        if time >= from {
+            came += g * p;
+            left += g * out;
+        }
+        time += STEP_S;
+    }
+    1.0 - left / came
+}
+
+/// From the profile over bench data of beds that are no constant efficiency to a fitted scrubber and another margin.
+#[test]
+fn from_the_profile_to_a_fitted_device_and_its_margin() {
+    let scenario = scenarios().join("two-crew-sortie.toml");
+    let bench = laboratory("bench.toml").display().to_string();
+    let made = job(
+        "profile",
+        &scenario,
+        &["--device", "scrubber", "--bench", &bench, "--scale", "25 %"],
+    );
+    assert_eq!(made.code, 0, "{}", made.err);
+    let rows = made.table("profile.csv");
+    assert_eq!(rows.len(), 2161);
+    assert!(made.summary["misses"].as_array().expect("a list").len() >= 3);
+    let points = profile();
+    for (row, point) in rows.iter().zip(&points) {
+        let number = |header: &str| row[header].parse::<f64>().expect("a number");
+        near(number("co2 in [mmHg]"), point.partial_pa(Species::Co2) / MMHG, 1e-9);
+        near(number("flow [L/min]"), point.flow_m3_s() * 6e4, 1e-9);
+        // Standard volumes of the gases are the amounts: 22.413970 L/mol at 0 degC and 101.325 kPa.
+        near(
+            number("co2 standard [L/min]"),
+            point.flow_mol_s[0] * 22.413_970 * 60.0,
+            1e-6,
+        );
+    }
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let new = folder.path().join("fitted.toml");
+    let shown = |path: &Path| path.display().to_string();
+    let out = folder.path().join("out");
+    let words = [
+        "breathroom",
+        "fit",
+        "device",
+        &shown(&laboratory("scrubber.csv")),
+        "--into",
+        &shown(&scenario),
+        "--device",
+        "scrubber",
+        "--as",
+        &shown(&new),
+        "--held-out",
+        &shown(&laboratory("scrubber-held-out.csv")),
+        "--out",
+        &shown(&out),
+        "--quiet",
+    ];
+    let (code, _, err) = call(&words);
+    assert_eq!(code, 0, "{err}");
+    let summary: serde_json::Value =
+        serde_json::from_str(&fs::read_to_string(out.join("summary.json")).expect("a summary")).expect("JSON");
+    let of = |pointer: &str| {
+        summary
+            .pointer(pointer)
+            .and_then(serde_json::Value::as_f64)
+            .unwrap_or_else(|| panic!("{pointer}"))
+    };
+    // Turns at 100 % and 92 %: the mean of what is taken is 96 % of the efficiency.
+    let mean = 0.96 * of("/parameters/0/fitted") / 100.0;
+    near(mean, truth(&points, [8.0, 22.0]), 0.02);
+    let [measured, foretold] = [of("/held_out/0/removed_kg/0"), of("/held_out/0/removed_kg/1")];
+    near(foretold, measured, 0.03);
+    // A model that misses something says so: more than noise is left, and the bands do not hold what they should.
+    assert!(of("/outlets/0/residual") > 1.5 * of("/outlets/0/noise"));
+    assert!(of("/held_out/0/inside") < 0.95);
+    assert!(summary["warnings"].to_string().contains("the model misses something"));
+
+    // Two lines of the scenario have changed, no other.
+    let texts = [&scenario, &new].map(|path| fs::read_to_string(path).expect("text"));
+    let differ = texts[0].lines().zip(texts[1].lines()).filter(|(a, b)| a != b).count();
+    assert_eq!((differ, texts[0].lines().count()), (2, texts[1].lines().count()));
+
+    // The margin to the CO2 limit of an hour, kept by 95 % with 95 % confidence, is another one.
+    let kept = |file: &Path| {
+        let vary = job("vary", file, &["--runs", "59"]);
+        vary.limit("co2-1h", "tolerance_95_95").as_f64()
+    };
+    let (before, after) = (kept(&scenario), kept(&new));
+    assert!(after > before, "{before:?} {after:?}");
 }

@@ -12,6 +12,10 @@ use crate::results::numbers::short;
 
 /// Points drawn of one series at most: more could not be told apart.
 const MOST_POINTS: usize = 700;
+/// Points of a series that is drawn under a line: more would hide it.
+const MOST_UNDER: usize = 220;
+/// How many times the outlet an inlet may be to be drawn beside it.
+const BESIDE: f64 = 3.0;
 /// Rows of numbers behind a figure at most.
 const MOST_ROWS: usize = 60;
 
@@ -121,14 +125,17 @@ fn course(frame: &Frame, key: &(String, String)) -> Option<Figure> {
         ["time [h]", "inlet", "measured", "predicted", "band"].map(|name| column(frame, name));
     let points = |of: &[f64]| rows.iter().map(|&row| [time[row], of[row]]).collect::<Vec<_>>();
     let pick = |of: &dyn Fn(usize) -> f64| rows.iter().map(|&row| of(row)).collect::<Vec<f64>>();
-    let dots = rows.iter().map(|&row| {
+    let under = rows.len().div_ceil(MOST_UNDER).max(1);
+    let dots = rows.iter().step_by(under).map(|&row| {
         (
             [time[row], measured[row]],
             format!("{} {unit}", short(measured[row])),
             false,
         )
     });
-    let marks = vec![
+    let most = |of: &[f64]| rows.iter().map(|&row| of[row]).fold(0.0_f64, f64::max);
+    let is_beside = most(&inlet) <= BESIDE * most(&measured);
+    let mut marks = vec![
         Mark::Band {
             name: "95 % band of a reading".to_owned(),
             hue: 0,
@@ -136,12 +143,6 @@ fn course(frame: &Frame, key: &(String, String)) -> Option<Figure> {
             x: pick(&|row| time[row]),
             low: pick(&|row| predicted[row] - band[row]),
             high: pick(&|row| predicted[row] + band[row]),
-        },
-        Mark::Line {
-            name: "inlet".to_owned(),
-            hue: 5,
-            weight: Weight::Thin,
-            points: points(&inlet),
         },
         Mark::Points {
             name: "measured".to_owned(),
@@ -155,6 +156,14 @@ fn course(frame: &Frame, key: &(String, String)) -> Option<Figure> {
             points: points(&predicted),
         },
     ];
+    if is_beside {
+        marks.push(Mark::Line {
+            name: "inlet".to_owned(),
+            hue: 5,
+            weight: Weight::Thin,
+            points: points(&inlet),
+        });
+    }
     let every = rows.len().div_ceil(MOST_ROWS).max(1);
     let data = Data {
         headers: ["time [h]", "inlet", "measured", "predicted", "band"]

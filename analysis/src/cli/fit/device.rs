@@ -22,6 +22,7 @@ use crate::report::fitted;
 use crate::results::book::Book;
 use crate::results::fitted::{self as told, Foretold, Told, Written};
 use crate::results::frame::Frame;
+use crate::results::words::count;
 use crate::results::{FileDigest, ScenarioFile, caution, sha256_hex, sheets};
 
 /// What is asked of a fit of a device.
@@ -147,7 +148,11 @@ fn reference(path: &Path) -> Result<Reference, Ended> {
 fn series(path: &Path, model: &Model, reference: Option<Reference>) -> Result<(Series, ScenarioFile), Ended> {
     let content = input::bytes(path, MAX_BYTES).map_err(Ended::Wrong)?;
     let name = path.display().to_string();
-    let wrong = |faults: &[Diagnostic]| Ended::Wrong(scenario_file::told(faults, &name));
+    let wrong = |faults: &[Diagnostic]| {
+        let text: String = faults.iter().map(|fault| fault.render() + "\n").collect();
+        let errors = count(faults.len(), "error");
+        Ended::Wrong(format!("{text}{errors} in {name}: nothing was fitted\n"))
+    };
     let mut sheet = Sheet::read(&name, &content).map_err(|faults| wrong(&faults))?;
     let read = Series::read(&mut sheet, &model.needs, reference);
     let file = ScenarioFile {

@@ -76,20 +76,20 @@ pub fn bench(path: &Path) -> Result<(Bench, ScenarioFile), Ended> {
 pub fn profile(job: &ProfileJob, console: &mut Console<'_>) -> Result<Code, Ended> {
     let read = scenario_file::read_file(&job.file, &job.overrides, console)?;
     let device = index(&read.scenario, &job.device)?;
+    let of = read.scenario.draw(&Medians).case.devices.swap_remove(device);
+    if matches!(of.removal, Removal::Curve { .. }) {
+        return Err(no_flow(&job.device));
+    }
     let given = job.bench.as_deref().map(bench).transpose()?;
     let bench = given.as_ref().map_or_else(Bench::default, |(bench, _)| bench.clone());
     let stem = deliver::stem(&read, &format!("profile-{}", job.device));
     let target = deliver::target(&job.output, &stem)?;
     let (case, trace) = ran(job, &read, &bench, console)?;
     let Some(demand) = demand(&case, &trace, device, job.scale) else {
-        return Err(Ended::Wrong(format!(
-            "`{}` is a curve: it says what is taken at a partial pressure and has no flow that a bench could deliver",
-            job.device
-        )));
+        return Err(no_flow(&job.device));
     };
     let delivered = delivered(&bench, &demand);
     let effect = effect(&demand, &delivered);
-    let of = &case.devices[device];
     let told = Profile {
         device: job.device.clone(),
         family: family(&of.removal),
@@ -130,6 +130,13 @@ pub fn profile(job: &ProfileJob, console: &mut Console<'_>) -> Result<Code, Ende
         console,
     )?;
     Ok(Code::Done)
+}
+
+/// What is said of a device without a flow.
+fn no_flow(device: &str) -> Ended {
+    Ended::Wrong(format!(
+        "`{device}` is a curve: it says what is taken at a partial pressure and has no flow that a bench could deliver"
+    ))
 }
 
 /// The run that is reproduced, sampled at the bench's step.

@@ -78,9 +78,12 @@ pub fn samples(series: &Series, species: usize, window: Window, unit: &str) -> R
         .collect();
     if found.rows.is_empty() {
         let told: Vec<String> = found.left.iter().map(|(why, n)| format!("{n} {why}")).collect();
+        let ends = [0, series.len() - 1].map(|row| breathroom_sim::units::figures(series.time_s[row], 6));
         return Err(format!(
-            "no sample of `{name}` is left to be fitted: {}",
-            told.join("; ")
+            "no sample of `{name}` is left to be fitted: {}; the times of the file are {} to {} s",
+            told.join("; "),
+            ends[0],
+            ends[1]
         ));
     }
     if let Some(inlet) = &series.inlet_pa[species] {

@@ -99,6 +99,13 @@ impl Series {
         for (of, name) in SPECIES.iter().enumerate() {
             series.species(sheet, of, needs.contains(name));
         }
+        if sheet.is_sound() && series.outlet_pa.iter().all(Option::is_none) {
+            sheet.need(if needs.contains(&"water") {
+                "water out"
+            } else {
+                "co2 out"
+            });
+        }
         let plain = |series: &mut Self, sheet: &mut Sheet, name: &str, dimension| {
             let column = sheet
                 .find(name)
@@ -250,10 +257,14 @@ impl Series {
             ("pressure", &self.pressure_pa, 1.0, "a pressure below 1 Pa"),
         ] {
             if let (Some(list), Some(column)) = (list, sheet.find(name)) {
-                for (row, value) in list.iter().enumerate() {
-                    if *value < least {
-                        sheet.fault(row, column, words, "that of the air at the inlet");
-                    }
+                let is_low = |value: &&f64| **value < least;
+                let count = list.iter().filter(is_low).count();
+                if let Some(row) = list.iter().position(|value| *value < least) {
+                    let help = format!(
+                        "that of the air at the inlet; {count} of {} are so: is the unit right?",
+                        list.len()
+                    );
+                    sheet.fault(row, column, words, &help);
                 }
             }
         }

@@ -279,3 +279,29 @@ fn noise_that_follows_itself_makes_intervals_wider() {
     let independent = part.fitted.sd(0);
     assert!(part.sd(0) > 2.5 * independent);
 }
+
+#[test]
+fn a_clock_that_is_off_by_more_than_the_record_gives_no_delay() {
+    let model = model(FLOW_THROUGH);
+    let base = series(200, 30.0, 400.0, 0.5, 0.0117);
+    let early = measured(&model, &[0.86, 0.0], base.clone(), (3, 1.0), &[], &[]);
+    // The outlet of another hour: what is read belongs to an inlet that is not in the file.
+    let mut other = base;
+    for (row, value) in other.inlet_pa[CO2].iter_mut().flatten().enumerate() {
+        *value = 400.0 + 120.0 * libm::cos(row as f64 / 11.0) + 2.0 * row as f64;
+    }
+    other.outlet_pa = early.outlet_pa;
+    let asked = Beside {
+        asked: vec![Nuisance::Clock],
+        only: true,
+    };
+    let found = fit_device(&model, &other, Window::default(), &asked).expect("a fit");
+    let part = &found.parts[0];
+    // Whatever is found, it is told as a model that misses far more than the sensor's noise.
+    assert!(
+        part.residual_sd_pa() > 4.0 * part.noise_pa,
+        "{} {}",
+        part.residual_sd_pa(),
+        part.noise_pa
+    );
+}

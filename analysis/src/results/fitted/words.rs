@@ -115,7 +115,7 @@ pub fn warnings(told: &Told) -> Vec<String> {
         }
         for of in &part.dropped {
             said.push(format!(
-                "The {} was asked for and cannot be told from the device's parameters by `{name}`: it was left out.",
+                "The {} was asked for and is not identified by `{name}`: it cannot be told from the device's parameters, or lies beyond a quarter of the record. It was left out.",
                 of.words()
             ));
         }
