@@ -5,6 +5,7 @@ mod broken_trades;
 mod command;
 mod compare;
 mod damaged_trades;
+mod fit_tasks;
 mod hardware;
 mod laboratory;
 mod luck;

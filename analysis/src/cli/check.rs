@@ -56,6 +56,9 @@ struct Range {
     p05: f64,
     p95: f64,
     per_turn: bool,
+    /// So many observations it is an estimate from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    trials: Option<u32>,
 }
 
 /// A spread of a value in a list, which has no line of its own above.
@@ -182,6 +185,7 @@ fn range(input: &Input) -> Range {
         p05: at(RANGE[0]),
         p95: at(RANGE[1]),
         per_turn: input.per_turn,
+        trials: input.unsure.as_ref().map(|unsure| unsure.trials.count()),
     }
 }
 
@@ -281,14 +285,22 @@ fn told_range(spread: &Range) -> String {
     } else {
         ""
     };
+    let trials = match spread.trials {
+        Some(count) => format!("; an estimate from {count} trials, whose doubt each variation draws"),
+        None => String::new(),
+    };
     let text = format!(
-        "median {} {unit}, 5-95 % range {} to {} {unit}{turns}",
+        "median {} {unit}, 5-95 % range {} to {} {unit}{turns}{trials}",
         short(spread.median),
         short(spread.p05),
         short(spread.p95),
         unit = spread.unit,
     );
-    text.replace("  ", " ").replace(" ,", ",").trim_end().to_owned()
+    text.replace("  ", " ")
+        .replace(" ,", ",")
+        .replace(" ;", ";")
+        .trim_end()
+        .to_owned()
 }
 
 fn together(scenario: &Scenario, group: &Together) -> Group {
@@ -315,7 +327,11 @@ fn told_pairs(group: &Group) -> Vec<String> {
 
 /// Spreads that no line of a value tells of.
 fn in_lists(scenario: &Scenario) -> Vec<InList> {
-    let told = |index: usize| scenario.resolved.iter().any(|resolved| resolved.input == Some(index));
+    let of_trials = |index: usize| {
+        let mut unsure = scenario.inputs.iter().filter_map(|input| input.unsure.as_ref());
+        unsure.any(|unsure| unsure.centre == index || unsure.width == index)
+    };
+    let told = |index: usize| of_trials(index) || scenario.resolved.iter().any(|of| of.input == Some(index));
     let rest = scenario.inputs.iter().enumerate().filter(|(index, _)| !told(*index));
     rest.map(|(_, input)| InList {
         path: input.path.clone(),

@@ -41,7 +41,7 @@ pub enum Job {
     Size(ScenarioJob, SizeAsked),
     /// Say what changed between two scenarios or two results.
     Compare(CompareJob),
-    /// Fit parameters to measurements.
+    /// Make numbers of a scenario from what was measured.
     Fit(FitJob),
     /// Say what a bench is to deliver to a device.
     Profile(ProfileJob),

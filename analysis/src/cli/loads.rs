@@ -8,10 +8,14 @@ use serde::Serialize;
 
 use crate::results::numbers::short;
 
+/// Stages that are told one by one; a measured series has one to a minute, and is told as a whole.
+const MOST_STAGES: usize = 12;
+
 /// What a stage of an effort amounts to: lowest and highest of the crew.
 #[derive(Serialize)]
 pub struct Effort {
     effort: String,
+    /// From 1; 0 for all of them together.
     stage: usize,
     stages: usize,
     space_m3: f64,
@@ -28,16 +32,23 @@ pub fn efforts(scenario: &Scenario, case: &Case) -> Vec<Effort> {
     for (index, name) in scenario.names.efforts.iter().enumerate() {
         let profiles: Vec<_> = case.people.iter().map(|person| &person.profiles[index]).collect();
         let stages = profiles.first().map_or(0, |profile| profile.stages.len());
-        for stage in 0..stages {
+        let rows: Vec<Option<usize>> = match stages {
+            0..=MOST_STAGES => (0..stages).map(Some).collect(),
+            _ => vec![None],
+        };
+        for row in rows {
             let over = |of: fn(&Load) -> f64| {
-                let values = profiles.iter().filter_map(|profile| profile.stages.get(stage));
+                let own = |stage: &usize| row.is_none_or(|only| only == *stage);
+                let values = profiles
+                    .iter()
+                    .flat_map(|profile| (0..stages).filter(own).filter_map(|stage| profile.stages.get(stage)));
                 values.fold([f64::INFINITY, f64::NEG_INFINITY], |[lo, hi], stage| {
                     [lo.min(of(&stage.load)), hi.max(of(&stage.load))]
                 })
             };
             all.push(Effort {
                 effort: name.clone(),
-                stage: stage + 1,
+                stage: row.map_or(0, |stage| stage + 1),
                 stages,
                 space_m3: case.plan.effort_space_m3.get(index).copied().unwrap_or(f64::NAN),
                 co2_kg_d: over(|load| kg_per_day(load.co2_mol_s, Species::Co2)),
@@ -57,7 +68,9 @@ pub fn told_effort(effort: &Effort) -> String {
         let (lo, hi) = (short(lo), short(hi));
         if lo == hi { lo } else { format!("{lo} to {hi}") }
     };
-    let stage = if effort.stages > 1 {
+    let stage = if effort.stage == 0 {
+        format!(", over all {} steps that were measured", effort.stages - 1)
+    } else if effort.stages > 1 {
         format!(", stage {} of {}", effort.stage, effort.stages)
     } else {
         String::new()

@@ -56,6 +56,16 @@ fn read_now(path: &Path, overrides: &[String]) -> Result<Read, String> {
     from(path, content, &files, overrides)
 }
 
+/// Reads a scenario whose file would hold this: its data files lie where they lay.
+///
+/// # Errors
+/// If anything in it is wrong: every fault is told.
+pub fn read_text(path: &Path, content: Vec<u8>) -> Result<Read, Ended> {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let files = |name: &str| input::bytes(&folder.join(name), scenario::MAX_BYTES);
+    from(path, content, &files, &[]).map_err(Ended::Wrong)
+}
+
 /// Reads a scenario from the copies that a part of a study keeps: names and contents, the scenario first.
 ///
 /// # Errors

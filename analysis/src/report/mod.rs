@@ -32,6 +32,7 @@ pub mod sized;
 pub mod stressed;
 pub mod svg;
 mod ticks;
+pub mod timed;
 pub mod traded;
 pub mod variations;
 pub mod who;

@@ -53,6 +53,7 @@ pub mod summarise;
 pub mod summary;
 pub mod table;
 pub mod text;
+pub mod timed;
 pub mod trade;
 pub mod variations;
 pub mod words;

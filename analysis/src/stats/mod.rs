@@ -11,6 +11,7 @@ mod binomial;
 pub mod convergence;
 #[cfg(test)]
 mod coverage_tests;
+pub mod digamma;
 pub mod front;
 pub mod histogram;
 pub mod independent;

@@ -2,8 +2,8 @@
 //!
 //! *Scaled*: every value of the spread times level / median. *Shifted*: every place of it plus level - median, its width as it is.
 //! So the median becomes the level, and quantile by quantile the same luck gives the same multiple, or the same distance.
-//! Truncation goes with it; weights, coefficients of variation and `draw` stay. A shape that starts at 0 (lognormal, exponential,
-//! Weibull) cannot be shifted and stay what it is. A temperature cannot be scaled, since its zero is a matter of the unit.
+//! Truncation goes with it; weights, coefficients of variation and `draw` stay. A shape that starts at 0 (lognormal, gamma,
+//! exponential, Weibull) cannot be shifted and stay what it is. A temperature cannot be scaled, since its zero is a matter of the unit.
 
 use breathroom_sim::scenario::Amount;
 use breathroom_sim::text::{Node, Spot, Table, Texts, Value, parse as parse_toml};
@@ -158,16 +158,16 @@ fn part(key: &str, node: &Node, dimension: Dimension, change: Change) -> Result<
         Ok(format!("[{}]", values?.join(", ")))
     };
     match (key, &node.value) {
-        ("weights" | "draw", _) => Ok(Written::of(node).text),
+        ("weights" | "draw" | "trials", _) => Ok(Written::of(node).text),
         ("data" | "column", _) => Err("it is made of data".to_owned()),
-        ("lognormal" | "exponential" | "weibull", _) if moves => Err(format!("a {key} spread starts at 0")),
+        ("lognormal" | "gamma" | "exponential" | "weibull", _) if moves => Err(format!("a {key} spread starts at 0")),
         ("exponential", _) => value(node, dimension, change),
         ("normal", Value::List(list)) if !moves => match list.as_slice() {
             // Of a temperature the deviation would have no zero point, but that is never scaled.
             [_, _] => all(list),
             _ => Err("it is not understood".to_owned()),
         },
-        ("normal" | "lognormal" | "weibull", Value::List(list)) => match list.as_slice() {
+        ("normal" | "lognormal" | "gamma" | "weibull", Value::List(list)) => match list.as_slice() {
             [first, second] => {
                 let first = value(first, dimension, change)?;
                 Ok(format!("[{first}, {}]", Written::of(second).text))

@@ -1,5 +1,7 @@
 //! What a case is built from: everything of a scenario as numbers that are fixed or drawn.
 
+use std::sync::Arc;
+
 use crate::air::{Place, Species};
 use crate::crew::{Builtin, Sex};
 use crate::engine::Case;
@@ -291,6 +293,39 @@ pub(super) enum LoadNums {
     /// W/m2 of body surface.
     PerArea(Num),
     Stages(Vec<StageNums>),
+    Measured(MeasuredNums),
+}
+
+/// A measured series in even steps, and how it becomes power.
+#[derive(Clone, Debug)]
+pub(super) struct MeasuredNums {
+    /// Length, s, and mean of each step: beats/s, mol/s of oxygen, m3 STPD/kg/s, or W.
+    pub steps: Arc<Vec<(f64, f64)>>,
+    pub kind: SeriesKind,
+    /// Of a heart rate: by which relation.
+    pub heart: Option<HeartNums>,
+    /// Of all powers.
+    pub factor: Num,
+}
+
+/// What was measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum SeriesKind {
+    HeartRate,
+    /// Oxygen uptake.
+    Uptake,
+    /// The same for body mass.
+    UptakeForMass,
+    Power,
+}
+
+/// How a heart rate becomes power; heart rates in 1/s.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum HeartNums {
+    /// The rate at rest.
+    Iso8996(Num),
+    /// Easy rate and power, hard rate and power.
+    Line([Num; 4]),
 }
 
 /// Rates of a stage: oxygen, CO2, vapour, runoff (mol/s), sensible heat (W).

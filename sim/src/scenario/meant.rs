@@ -1,7 +1,7 @@
 //! A checked scenario: what was meant, with the names and sources that people see.
 
 use crate::engine::Case;
-use crate::spread::Spread;
+use crate::spread::{Spread, Trials};
 use crate::units::{Dimension, Unit};
 
 use super::{Blueprint, Diagnostic};
@@ -115,6 +115,31 @@ pub struct Input {
     pub spread: Spread,
     /// Drawn anew in every turn of its task (and for each person with `each`); else once in a variation.
     pub per_turn: bool,
+    /// What trials leave unsure of the spread; none if its numbers are taken as known.
+    pub unsure: Option<Unsure>,
+}
+
+/// A spread that is an estimate: with what is drawn of its centre and width, once in a variation.
+#[derive(Clone, Copy, Debug)]
+pub struct Unsure {
+    /// What so many trials leave unsure.
+    pub trials: Trials,
+    /// The input of its centre, in standard errors; before the input itself.
+    pub centre: usize,
+    /// The input of its width, as a part of what is written; before the input itself.
+    pub width: usize,
+}
+
+impl Input {
+    /// The value at a uniform, given the values of the inputs before it.
+    #[must_use]
+    pub fn value(&self, u: f64, before: &[f64]) -> f64 {
+        let x = self.spread.quantile(u);
+        match &self.unsure {
+            None => x,
+            Some(unsure) => unsure.trials.carried(x, before[unsure.centre], before[unsure.width]),
+        }
+    }
 }
 
 /// Inputs that go together: each drawn once in a variation.

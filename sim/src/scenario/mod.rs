@@ -31,7 +31,7 @@ mod warnings;
 pub use crate::text::Diagnostic;
 pub use blueprint::Blueprint;
 pub use luck::{Luck, Medians, person_key};
-pub use meant::{Amount, Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName, Together};
+pub use meant::{Amount, Drawn, Input, LimitInfo, Names, Origin, Resolved, Scenario, TaskName, Together, Unsure};
 pub use rates::{DeviceRates, StateRates};
 pub use reference::{key_takes, reference_page};
 pub use schema::json_schema;

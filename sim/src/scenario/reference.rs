@@ -75,6 +75,7 @@ Wherever a number may stand, a spread may stand in its place, except where the t
 | `{ triangular = [lo, mode, hi] }` | rising to the mode and falling from it |
 | `{ pert = [lo, mode, hi] }` | beta on [lo, hi] with mean (lo + 4 mode + hi) / 6 |
 | `{ lognormal = [median, \"15 %\"] }` | lognormal; the second is the coefficient of variation |
+| `{ gamma = [mean, \"15 %\"] }` | gamma; the second is the coefficient of variation |
 | `{ exponential = mean }` | a constant rate of failure; the median is 0.693 of the mean |
 | `{ weibull = [scale, shape] }` | times to failure: likelier with age for a shape above 1, rarer below; by the scale 63 % have failed |
 | `{ choice = [a, b, c], weights = [2, 1, 1] }` | one of these; without `weights` all alike |
@@ -87,6 +88,10 @@ the first value whose cumulative weight reaches a half).
 A spread is drawn once in a variation; those of a task (`at`, `duration`) anew in every turn, and for each person with `each`,
 unless they add `draw = \"once\"`. Times of a response are drawn anew for each occurrence of its alarm, and the times of a fault
 that comes and goes each time.
+
+`trials = 6` in a `normal`, `lognormal`, `gamma`, `weibull` or `pert` says that its numbers are estimates from six observations: each
+variation then draws what centre and width may truly be (`PATH.centre`, in standard errors; `PATH.width`, as a part of what is written), once for
+all turns. `breathroom fit` writes it. It does not go with `within`.
 
 ## Overrides
 

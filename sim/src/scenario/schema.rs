@@ -32,6 +32,7 @@ const DEFINITIONS: &str = r##"{
 "triangular": { "$ref": "#/definitions/triple", "description": "[lo, mode, hi]" },
 "pert": { "$ref": "#/definitions/triple", "description": "[lo, mode, hi]" },
 "lognormal": { "$ref": "#/definitions/pair", "description": "[median, coefficient of variation]" },
+"gamma": { "$ref": "#/definitions/pair", "description": "[mean, coefficient of variation]" },
 "exponential": { "$ref": "#/definitions/value", "description": "mean" },
 "weibull": { "$ref": "#/definitions/pair", "description": "[scale, shape]" },
 "choice": { "type": "array", "items": { "$ref": "#/definitions/value" }, "minItems": 1 },
@@ -39,8 +40,9 @@ const DEFINITIONS: &str = r##"{
 "data": { "type": "string" },
 "column": { "type": "string" },
 "within": { "$ref": "#/definitions/pair", "description": "[lo, hi]: truncated, not clipped" },
+"trials": { "type": "integer", "minimum": 3, "description": "the numbers are estimates from so many observations" },
 "draw": { "enum": ["once"] } },
-"oneOf": [ { "required": ["normal"] }, { "required": ["uniform"] }, { "required": ["triangular"] }, { "required": ["pert"] }, { "required": ["lognormal"] }, { "required": ["exponential"] }, { "required": ["weibull"] }, { "required": ["choice"] }, { "required": ["data", "column"] } ] },
+"oneOf": [ { "required": ["normal"] }, { "required": ["uniform"] }, { "required": ["triangular"] }, { "required": ["pert"] }, { "required": ["lognormal"] }, { "required": ["gamma"] }, { "required": ["exponential"] }, { "required": ["weibull"] }, { "required": ["choice"] }, { "required": ["data", "column"] } ] },
 "number": { "anyOf": [ { "$ref": "#/definitions/quantity" }, { "$ref": "#/definitions/spread" } ] },
 "plain": { "anyOf": [ { "$ref": "#/definitions/value" }, { "$ref": "#/definitions/spread" } ] }
 }"##;

@@ -2,37 +2,39 @@
 //!
 //! A spread that is read becomes an input of the scenario. Whatever is wrong is reported; the caller gets nothing then.
 
-use crate::spread::{Shape, Spread};
+use crate::spread::{Shape, Spread, Trials};
 use crate::units::{Dimension, Quantity, Unit, figures};
 
 use super::keys::Domain;
 use super::num::Num;
 use super::reader::Reader;
 use super::value::{Number, Wanted, possible, quantity};
-use super::{Input, data};
+use super::{Input, Unsure, data};
 use crate::text::{Entry, Node, Table, Value};
 
 /// Mass that a spread may have outside the domain of its key; what is drawn there is moved to the domain's edge.
 const STRAY_MASS: f64 = 1e-6;
 /// Keys of a spread that name its shape.
-const SHAPES: [&str; 9] = [
+const SHAPES: [&str; 10] = [
     "normal",
     "uniform",
     "triangular",
     "pert",
     "lognormal",
+    "gamma",
     "exponential",
     "weibull",
     "choice",
     "data",
 ];
 /// All keys of a spread.
-const KEYS: [&str; 13] = [
+const KEYS: [&str; 15] = [
     "normal",
     "uniform",
     "triangular",
     "pert",
     "lognormal",
+    "gamma",
     "exponential",
     "weibull",
     "choice",
@@ -41,6 +43,7 @@ const KEYS: [&str; 13] = [
     "weights",
     "column",
     "draw",
+    "trials",
 ];
 
 /// Reads a spread.
@@ -112,6 +115,10 @@ pub(super) fn spread(r: &mut Reader<'_>, node: &Node, table: &Table, wanted: &Wa
             return None;
         }
     };
+    let trials = match table.get("trials") {
+        None => None,
+        Some(entry) => Some(trials(r, entry, &spread)?),
+    };
     if !good {
         return None;
     }
@@ -128,17 +135,58 @@ pub(super) fn spread(r: &mut Reader<'_>, node: &Node, table: &Table, wanted: &Wa
         return None;
     }
     let median = spread.median().clamp(lo, hi);
+    let unsure = match trials {
+        None => None,
+        Some(trials) => Some(unsure(r, trials, wanted.path)?),
+    };
     let input = r.inputs.len();
     r.inputs.push(Input {
         path: wanted.path.to_owned(),
         unit,
         spread,
         per_turn,
+        unsure,
     });
     Some(Number {
         num: Num::Input { input, lo, hi },
         unit,
         median,
+    })
+}
+
+/// How many trials the numbers of a spread come from.
+fn trials(r: &mut Reader<'_>, entry: &Entry, spread: &Spread) -> Option<Trials> {
+    let count = match entry.node.value {
+        Value::Integer(n) => u32::try_from(n).unwrap_or(0),
+        _ => 0,
+    };
+    match Trials::new(spread, count) {
+        Ok(trials) => Some(trials),
+        Err(error) => {
+            let help = "trials = 6 says that the numbers are estimates from six observations; it may be left out";
+            r.texts.fault(&entry.node.spot, error.to_string(), help);
+            None
+        }
+    }
+}
+
+/// The inputs of what trials leave unsure: they come before that of the spread itself, which is drawn from them.
+fn unsure(r: &mut Reader<'_>, trials: Trials, path: &str) -> Option<Unsure> {
+    let [centre, width] = [("centre", trials.centre()), ("width", trials.width())].map(|(part, spread)| {
+        let input = r.inputs.len();
+        r.inputs.push(Input {
+            path: format!("{path}.{part}"),
+            unit: Dimension::Number.si_unit(),
+            spread: spread.ok()?,
+            per_turn: false,
+            unsure: None,
+        });
+        Some(input)
+    });
+    Some(Unsure {
+        trials,
+        centre: centre?,
+        width: width?,
     })
 }
 
@@ -243,6 +291,16 @@ fn shape_of(r: &mut Reader<'_>, table: &Table, entry: &Entry, wanted: &Wanted<'_
                     hi: v[2].si,
                 },
                 v[1].unit,
+            ))
+        }
+        "gamma" => {
+            let [mean, cv] = pair(r, node, "gamma", dimension, Dimension::Fraction)?;
+            Some((
+                Shape::Gamma {
+                    mean: mean.si,
+                    cv: cv.si,
+                },
+                mean.unit,
             ))
         }
         "exponential" => {
@@ -352,6 +410,7 @@ fn form(shape: &str) -> String {
         "triangular" => "triangular = [lo, mode, hi]",
         "pert" => "pert = [lo, mode, hi]",
         "lognormal" => "lognormal = [median, \"15 %\"], the second the coefficient of variation",
+        "gamma" => "gamma = [mean, \"15 %\"], the second the coefficient of variation",
         "weibull" => "weibull = [scale, shape], the second a plain number",
         "choice" => "choice = [a, b, c]",
         "weights" => "one weight for each value of `choice`",

@@ -10,9 +10,11 @@ use super::choice::Choice;
 use super::data::Data;
 use super::error::SpreadError;
 use super::family::Family;
+use super::gamma::Gamma;
 use super::lognormal::Lognormal;
 use super::normal::Normal;
 use super::pert::Pert;
+use super::trials::Width;
 use super::triangular::Triangular;
 use super::truncated::Truncated;
 use super::uniform::Uniform;
@@ -65,6 +67,8 @@ impl Spread {
             }
             Shape::Pert { lo, mode, hi } => truncated(Family::Pert(Pert::new(*lo, *mode, *hi)?), within)?,
             Shape::Lognormal { median, cv } => truncated(Family::Lognormal(Lognormal::new(*median, *cv)?), within)?,
+            Shape::Gamma { mean, cv } => truncated(Family::Gamma(Gamma::new(*mean, *cv)?), within)?,
+            Shape::Width { freedom } => truncated(Family::Width(Width::new(*freedom)?), within)?,
             Shape::Exponential { mean } => truncated(Family::Weibull(Weibull::exponential(*mean)?), within)?,
             Shape::Weibull { scale, shape } => truncated(Family::Weibull(Weibull::new(*scale, *shape)?), within)?,
             Shape::Choice { .. } | Shape::Data { .. } if within.is_some() => {
@@ -178,6 +182,8 @@ fn numbers(shape: &Shape) -> Vec<f64> {
         Shape::Uniform { lo, hi } => vec![*lo, *hi],
         Shape::Triangular { lo, mode, hi } | Shape::Pert { lo, mode, hi } => vec![*lo, *mode, *hi],
         Shape::Lognormal { median, cv } => vec![*median, *cv],
+        Shape::Gamma { mean, cv } => vec![*mean, *cv],
+        Shape::Width { freedom } => vec![*freedom],
         Shape::Exponential { mean } => vec![*mean],
         Shape::Weibull { scale, shape } => vec![*scale, *shape],
         Shape::Choice { values, weights } => [values.as_slice(), weights.as_slice()].concat(),

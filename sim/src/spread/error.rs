@@ -13,12 +13,22 @@ pub enum SpreadError {
     NegativeVariation,
     /// A lognormal median of 0 or less.
     MedianNotPositive,
-    /// The mean of an exponential of 0 or less.
+    /// A coefficient of variation that is no gamma's here.
+    VariationOutOfRange,
+    /// The mean of an exponential or a gamma of 0 or less.
     MeanNotPositive,
     /// The scale of a Weibull of 0 or less.
     ScaleNotPositive,
     /// The shape of a Weibull of 0 or less.
     ShapeNotPositive,
+    /// Too few trials, or more than are told apart.
+    TrialCount,
+    /// `trials` on a truncated spread.
+    TrialsWithin,
+    /// `trials` on a spread of one value.
+    NothingUnsure,
+    /// `trials` on a family that is not fitted to trials.
+    TrialsNotFitted,
     /// A low end above the high end.
     EndsOutOfOrder,
     /// A mode outside the two ends.
@@ -52,7 +62,12 @@ impl fmt::Display for SpreadError {
             Self::NegativeDeviation => "the standard deviation is negative",
             Self::NegativeVariation => "the coefficient of variation is negative",
             Self::MedianNotPositive => "the median of a lognormal must be above 0",
-            Self::MeanNotPositive => "the mean of an exponential must be above 0",
+            Self::MeanNotPositive => "the mean must be above 0",
+            Self::VariationOutOfRange => "the coefficient of variation of a gamma is from 0.1 % to 1000 %",
+            Self::TrialCount => "`trials` is a whole number from 3 to 1,000,000",
+            Self::TrialsWithin => "`trials` does not go with `within`: ends that are known are no estimate",
+            Self::NothingUnsure => "a spread of one value leaves nothing unsure",
+            Self::TrialsNotFitted => "`trials` goes with normal, lognormal, gamma, weibull and pert",
             Self::ScaleNotPositive => "the scale of a Weibull must be above 0",
             Self::ShapeNotPositive => "the shape of a Weibull must be above 0",
             Self::EndsOutOfOrder => "the low end is above the high end",

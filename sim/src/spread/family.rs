@@ -1,8 +1,10 @@
 //! The continuous families behind one set of questions: both tails and both inverses, so that neither tail loses digits.
 
+use super::gamma::Gamma;
 use super::lognormal::Lognormal;
 use super::normal::Normal;
 use super::pert::Pert;
+use super::trials::Width;
 use super::triangular::Triangular;
 use super::uniform::Uniform;
 use super::weibull::Weibull;
@@ -16,6 +18,8 @@ pub(super) enum Family {
     Pert(Pert),
     Lognormal(Lognormal),
     Weibull(Weibull),
+    Gamma(Gamma),
+    Width(Width),
 }
 
 /// Asks the family in `$self` the question.
@@ -28,6 +32,8 @@ macro_rules! ask {
             Self::Pert(family) => family.$question($($x)?),
             Self::Lognormal(family) => family.$question($($x)?),
             Self::Weibull(family) => family.$question($($x)?),
+            Self::Gamma(family) => family.$question($($x)?),
+            Self::Width(family) => family.$question($($x)?),
         }
     };
 }

@@ -11,10 +11,12 @@ mod choice;
 mod data;
 mod error;
 mod family;
+mod gamma;
 mod lognormal;
 mod normal;
 mod pert;
 mod together;
+mod trials;
 mod triangular;
 mod truncated;
 mod uniform;
@@ -24,6 +26,7 @@ pub use checked::Spread;
 pub use error::SpreadError;
 pub use normal::{standard_lower, standard_quantile};
 pub use together::{Factor, NotDefinite, normal_correlation, rank_correlation};
+pub use trials::{LEAST_TRIALS, MOST_TRIALS, Trials};
 
 /// The shape of a spread; all values in SI.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,6 +69,18 @@ pub enum Shape {
         median: f64,
         /// Standard deviation over mean, at least 0.
         cv: f64,
+    },
+    /// Gamma by its mean and coefficient of variation.
+    Gamma {
+        /// Mean, above 0.
+        mean: f64,
+        /// Standard deviation over mean, 0.001 to 10.
+        cv: f64,
+    },
+    /// How wide an estimated spread may truly be, in widths as written: see [`Trials`].
+    Width {
+        /// Degrees of freedom, above 0.
+        freedom: f64,
     },
     /// A constant rate of failure.
     Exponential {

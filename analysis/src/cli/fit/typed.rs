@@ -1,42 +1,20 @@
-//! The arguments of `fit` as typed.
+//! The arguments of `fit device` as typed.
 
 use std::path::PathBuf;
 
 use breathroom_sim::units::{Dimension, parse};
-use clap::{Args, Subcommand};
+use clap::Args;
 
-use super::{DeviceJob, FitJob};
+use super::DeviceJob;
 use crate::cli::job;
 use crate::cli::typed::{OutputArguments, ReportArguments};
 use crate::fits::device::nuisance::Nuisance;
 use crate::fits::device::part::Beside;
 use crate::fits::device::samples::Window;
 
-/// Arguments of `fit`.
-#[derive(Debug, Args)]
-pub struct FitArguments {
-    /// What is fitted.
-    #[command(subcommand)]
-    pub what: FitCommand,
-}
-
-/// What can be fitted.
-#[derive(Debug, Subcommand)]
-pub enum FitCommand {
-    /// Fit a removal device to what was measured at its inlet and outlet on a bench
-    ///
-    /// DATA.csv has units in its headers: `time [s]`, `co2 in [mmHg]`, `co2 out [mmHg]`, `water in [kPa]` or `dew point in [degC]` and likewise
-    /// out, `flow [L/min]` (actual volume at the inlet), `temperature [degC]`, `pressure [kPa]`; what the device's family does not need may be
-    /// missing. Empty cells are gaps.
-    ///
-    /// Each parameter that the data give is written into the scenario as a normal spread within its domain, all else of the file as it
-    /// was. What the data do not give stays as it is, and is told.
-    Device(Box<FitDeviceArguments>),
-}
-
 /// Arguments of `fit device`.
 #[derive(Debug, Args)]
-pub struct FitDeviceArguments {
+pub struct DeviceArguments {
     /// What was measured
     #[arg(value_name = "DATA.csv")]
     pub data: PathBuf,
@@ -130,16 +108,8 @@ pub fn scale(text: &str) -> Result<f64, String> {
     }
 }
 
-impl From<FitArguments> for FitJob {
-    fn from(arguments: FitArguments) -> Self {
-        match arguments.what {
-            FitCommand::Device(arguments) => Self::Device(Box::new(DeviceJob::from(*arguments))),
-        }
-    }
-}
-
-impl From<FitDeviceArguments> for DeviceJob {
-    fn from(arguments: FitDeviceArguments) -> Self {
+impl From<DeviceArguments> for DeviceJob {
+    fn from(arguments: DeviceArguments) -> Self {
         let asked = [
             (arguments.baseline, Nuisance::Baseline),
             (arguments.drift, Nuisance::Drift),

@@ -42,11 +42,12 @@ impl Scenario {
         drawn.values.clear();
         for (n, input) in self.inputs.iter().enumerate() {
             let once = blueprint.draws.get(n).is_none_or(|draws| *draws == 0);
-            drawn.values.push(if once {
-                input.spread.quantile(luck.uniform(n, 0, 0))
+            let value = if once {
+                input.value(luck.uniform(n, 0, 0), &drawn.values)
             } else {
                 0.0
-            });
+            };
+            drawn.values.push(value);
         }
         copy::case(&blueprint.template, &mut drawn.case);
         fill(&blueprint.parts, &mut drawn.case, &drawn.values, false);

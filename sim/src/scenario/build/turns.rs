@@ -117,11 +117,8 @@ pub(super) fn fill(blueprint: &Blueprint, inputs: &[Input], luck: &dyn Luck, dra
         let values = &mut drawn.values;
         let mut value = |num: Num| match num.input() {
             Some(input) if blueprint.draws[input] > 0 => {
-                let x = num.kept(
-                    inputs[input]
-                        .spread
-                        .quantile(luck.uniform(input, turn.turn, turn.person)),
-                );
+                let u = luck.uniform(input, turn.turn, turn.person);
+                let x = num.kept(inputs[input].value(u, values));
                 values[input] += x;
                 x
             }

@@ -206,7 +206,7 @@ impl Source<'_> {
             return each;
         };
         for (value, turn) in each.values.iter_mut().zip(1..) {
-            *value = num.kept(self.inputs[input].spread.quantile(self.luck.uniform(input, turn, 0)));
+            *value = num.kept(self.inputs[input].value(self.luck.uniform(input, turn, 0), values));
             values[input] += *value;
         }
         // All alike, as on the medians, are one: they go round.

@@ -2,7 +2,10 @@
 
 use super::*;
 use crate::air::Species;
-use Dimension::{FitnessUptake, GasRate, Length, Mass, MetabolicPower, Number, PartialPressure, Power, Time, Volume};
+use Dimension::{
+    FitnessUptake, Fraction, GasRate, Length, Mass, MetabolicPower, Number, PartialPressure, PerTime, Power, Time,
+    Volume,
+};
 
 const CO2: Dimension = GasRate(Species::Co2.molar_mass_kg_mol());
 const OXYGEN: Dimension = GasRate(Species::Oxygen.molar_mass_kg_mol());
@@ -178,6 +181,13 @@ pub static EFFORT: Section = Section {
             "Rates one after another; they start again whenever the effort is taken up.",
         ),
         key(
+            "measured",
+            Kind::Table(&MEASURED),
+            Need::Absent("by power, rates or stages"),
+            "{ data = \"climb.csv\", column = \"heart rate\" }",
+            "A measured series that drives the load of whoever does it, from when the effort is taken up; when it has ended, its mean goes on.",
+        ),
+        key(
             "space",
             Kind::Number(Volume, domain(0.0, 1000.0)),
             Need::Absent("as the other effort, else as `nominal`"),
@@ -197,6 +207,91 @@ pub static EFFORT: Section = Section {
             Need::Absent("as the person's"),
             "\"towel\"",
             "Where liquid sweat goes in this effort.",
+        ),
+    ],
+};
+
+/// `efforts.X.measured`.
+pub static MEASURED: Section = Section {
+    path: "efforts.X.measured",
+    meaning: "A series of a person's heart rate (column in 1/min), oxygen uptake (L/min STPD, mL/kg/min) or metabolic power (W). A heart rate \
+              becomes power by the relation of ISO 8996 for whoever does the task, or by a line of their own through an easy and a hard point. \
+              The accuracy is drawn as a factor of all powers (`efforts.X.measured.factor`), once in a variation. The series already holds \
+              the lag of heart and breath; that of [lags] comes on top.",
+    keys: &[
+        key(
+            "data",
+            Kind::Text,
+            Need::Required,
+            "\"climb.csv\"",
+            "The file; the path goes from the scenario's folder.",
+        ),
+        key(
+            "column",
+            Kind::Text,
+            Need::Required,
+            "\"heart rate\"",
+            "The column, by its name without the unit; its unit says what it is.",
+        ),
+        key(
+            "time",
+            Kind::Text,
+            Need::Absent("time"),
+            "\"time\"",
+            "The column of times, which rise.",
+        ),
+        key(
+            "step",
+            Kind::Fixed(Time, domain(5.0, 3600.0)),
+            Need::Default(
+                "\"1 min\"",
+                "assumption: shorter steps change no average that a limit asks for",
+                false,
+            ),
+            "\"1 min\"",
+            "Steps over which the series is averaged.",
+        ),
+        key(
+            "resting_rate",
+            Kind::Number(PerTime, domain(0.4, 2.5)),
+            Need::Absent("70 1/min"),
+            "\"62 1/min\"",
+            "Heart rate at rest, for the relation of ISO 8996.",
+        ),
+        key(
+            "easy_rate",
+            Kind::Number(PerTime, domain(0.4, 4.0)),
+            Need::Absent("ISO 8996"),
+            "\"72 1/min\"",
+            "Own line: heart rate at an easy effort.",
+        ),
+        key(
+            "easy_power",
+            Kind::Number(Power, POWER_W),
+            Need::Absent("ISO 8996"),
+            "\"110 W\"",
+            "Own line: metabolic power there.",
+        ),
+        key(
+            "hard_rate",
+            Kind::Number(PerTime, domain(0.4, 4.0)),
+            Need::Absent("ISO 8996"),
+            "\"141 1/min\"",
+            "Own line: heart rate at a hard effort.",
+        ),
+        key(
+            "hard_power",
+            Kind::Number(Power, POWER_W),
+            Need::Absent("ISO 8996"),
+            "\"540 W\"",
+            "Own line: metabolic power there.",
+        ),
+        key(
+            "accuracy",
+            Kind::Fixed(Fraction, domain(0.0, 0.4)),
+            Need::Absent("10 % of a heart rate, 5 % of oxygen uptake"),
+            "\"8 %\"",
+            "How far powers may be off, as two standard deviations.",
         ),
     ],
 };

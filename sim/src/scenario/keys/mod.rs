@@ -25,7 +25,7 @@ mod together;
 pub use air::{AIR, COMPARTMENT_AIR, OUTSIDE};
 pub use alarms::{ALARM, RESPONSE};
 pub use cabin::{COMPARTMENT, OPENING, RELIEF, WALLS, WASHOUT};
-pub use crew::{EFFORT, EQUIPMENT, PERSON, PERSON_LAGS, STAGE};
+pub use crew::{EFFORT, EQUIPMENT, MEASURED, PERSON, PERSON_LAGS, STAGE};
 pub use effects::EFFECT;
 pub use fans::FAN;
 pub use faults::{BUS, FAULT, FAULT_AT, FAULT_ENDS, FAULT_SHAPE};

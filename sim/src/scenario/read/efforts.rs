@@ -10,6 +10,7 @@ use crate::text::Spot;
 use crate::timeline::{Effect, Plan};
 
 use super::crew::CrewRead;
+use super::measured;
 use super::tasks::TaskRead;
 
 /// Rates in the order of [`StageNums`].
@@ -70,32 +71,38 @@ fn one(r: &mut Reader<'_>, fields: &Fields<'_>, name: &str) -> Own {
     let power = fields.entry("power").and_then(|_| fields.number_full(r, "power"));
     let rates: [Option<Num>; 5] = RATES.map(|rate| fields.number_if(r, rate));
     let stages = stages(r, fields);
+    let measured = measured::measured(r, fields);
     let kinds = [
         fields.entry("power").is_some(),
         RATES.iter().any(|rate| fields.entry(rate).is_some()),
         fields.entry("stages").is_some(),
+        fields.entry("measured").is_some(),
     ];
     let given = kinds.iter().filter(|k| **k).count();
     if given > 1 {
         let message = format!("`{}` is given in more than one way", fields.path);
-        r.texts
-            .fault(&fields.spot, message, "either `power`, or rates, or `stages`");
+        r.texts.fault(
+            &fields.spot,
+            message,
+            "either `power`, or rates, or `stages`, or `measured`",
+        );
     }
     if given == 0 && fields.entry("like").is_none() {
         let message = format!("`{}` says nothing of its load", fields.path);
         r.texts.fault(
             &fields.spot,
             message,
-            "add `like`, `power`, rates (co2, oxygen, vapour ...) or `stages`",
+            "add `like`, `power`, rates (co2, oxygen, vapour ...), `stages` or `measured`",
         );
     }
     let load = match (power, kinds) {
         (Some(power), _) if power.is_per_body_area() => Some(LoadNums::PerArea(power.num)),
         (Some(power), _) => Some(LoadNums::Power(power.num)),
         // Like another, but for these rates.
-        (None, [_, true, _]) if like.is_some() => None,
-        (None, [_, true, _]) => Some(LoadNums::Stages(vec![StageNums { lasts: None, rates }])),
-        (None, [_, _, true]) => Some(LoadNums::Stages(stages)),
+        (None, [_, true, ..]) if like.is_some() => None,
+        (None, [_, true, ..]) => Some(LoadNums::Stages(vec![StageNums { lasts: None, rates }])),
+        (None, [_, _, true, _]) => Some(LoadNums::Stages(stages)),
+        (None, [_, _, _, true]) => measured.map(LoadNums::Measured),
         _ => None,
     };
     Own {
@@ -253,7 +260,7 @@ fn by_power(effort: &EffortNums) -> bool {
     use crate::crew::Rates;
     effort.quotient.is_none()
         && match &effort.load {
-            LoadNums::Power(_) | LoadNums::PerArea(_) => true,
+            LoadNums::Power(_) | LoadNums::PerArea(_) | LoadNums::Measured(_) => true,
             LoadNums::Stages(_) => false,
             LoadNums::Builtin(b) => b.stages.iter().any(|s| {
                 matches!(

@@ -12,6 +12,7 @@ mod fans;
 mod found;
 mod heat;
 mod limits;
+mod measured;
 mod names;
 mod order;
 mod orders;

@@ -5,6 +5,7 @@ mod draws;
 mod gases;
 mod hardware;
 mod limits;
+mod measured;
 mod mutations;
 mod overrides;
 mod sorties;
@@ -38,6 +39,7 @@ oxygen = { hold = "18.8 kPa" }
 fn files(name: &str) -> Result<Vec<u8>, String> {
     match name {
         "times.csv" => Ok(b"donning [min],\"doffing [h]\",none\r\n40,0.25,1\r\n\r\n90,,2\n50,0.5,3\n".to_vec()),
+        "climb.csv" => Ok(b"time [min],heart rate [1/min]\n0,100\n1,120\n".to_vec()),
         "bytes.csv" => Ok(vec![0xff, 0xfe]),
         _ => Err("there is no such file".to_owned()),
     }

@@ -131,6 +131,7 @@ fn repairs(
         unit: Dimension::Fraction.si_unit(),
         spread,
         per_turn: true,
+        unsure: None,
     });
     let uniform = Num::Input {
         input,

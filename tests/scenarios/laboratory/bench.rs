@@ -94,7 +94,7 @@ fn scrubber(points: &[Point], seed: u64, [from_h, to_h]: [f64; 2], sensor: [f64;
     let mut wet = Sensor::new("water out", 10.0, [0.0, 0.0, 3.0]);
     let mut text = String::from(
         "# Invented: a quarter of the scrubber of two-crew-sortie.toml on a bench, fed by the profile of that scenario. Made by\n\
-         # tests/scenarios/laboratory.rs from two beds of 20 cells, with a sensor at the outlet that is late, drifts and rounds.\n\
+         # tests/scenarios/laboratory/bench.rs from two beds of 20 cells, with a sensor at the outlet that is late, drifts and rounds.\n\
          time [min],co2 in [mmHg],co2 out [mmHg],water in [kPa],water out [kPa],flow [L/min],temperature [degC],pressure [kPa]\n",
     );
     let (from, to) = (3600.0 * from_h, 3600.0 * to_h);
@@ -146,7 +146,7 @@ fn canister(seed: u64, hours: f64, flow_l_min: f64, capacity_mol: f64, bypass: f
     let mut inlet = Sensor::new("co2 in", 0.0, [0.0, 0.0, 0.01 * MMHG]);
     let mut text = String::from(
         "# Invented: a quarter of the canister `backup` of degraded-scrubber.toml on a bench, at steps of CO2 until it breaks through. Made\n\
-         # by tests/scenarios/laboratory.rs from a bed of 20 cells whose grains react from without to within.\n\
+         # by tests/scenarios/laboratory/bench.rs from a bed of 20 cells whose grains react from without to within.\n\
          time [s],co2 in [mmHg],co2 out [mmHg],flow [L/min],temperature [degC],pressure [kPa]\n",
     );
     let (temperature_k, pressure_pa): (f64, f64) = (295.15, 56.5e3);
