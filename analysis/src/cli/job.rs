@@ -6,6 +6,7 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::fit::FitJob;
+use super::profile::ProfileJob;
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
@@ -42,6 +43,8 @@ pub enum Job {
     Compare(CompareJob),
     /// Make numbers of a scenario from what was measured.
     Fit(FitJob),
+    /// Say what a bench is to deliver to a device.
+    Profile(ProfileJob),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -321,6 +324,7 @@ impl From<Typed> for Job {
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Fit(arguments) => Self::Fit(FitJob::from(arguments)),
+            Command::Profile(arguments) => Self::Profile(ProfileJob::from(arguments)),
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
                 gate: arguments.gate,
