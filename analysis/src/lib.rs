@@ -5,6 +5,7 @@ pub mod cli;
 pub mod desk;
 pub mod fits;
 pub mod measured;
+pub mod profile;
 pub mod report;
 pub mod results;
 pub mod stats;

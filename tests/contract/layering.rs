@@ -29,6 +29,7 @@ const ANALYSIS: &[(&str, u32)] = &[
     ("measured", 0),
     ("study", 1),
     ("fits", 1),
+    ("profile", 1),
     ("watch", 2),
     ("trades", 3),
     ("results", 4),
@@ -89,9 +90,13 @@ fn sim_does_nothing_but_compute() {
 }
 
 #[test]
-fn chance_stats_measured_trades_and_report_know_no_files() {
-    let inside =
-        |path: &Path| ["chance", "stats", "measured", "fits", "trades", "report"].contains(&room(path).as_str());
+fn rooms_that_compute_know_no_files() {
+    let inside = |path: &Path| {
+        [
+            "chance", "stats", "measured", "fits", "profile", "watch", "trades", "report",
+        ]
+        .contains(&room(path).as_str())
+    };
     let found = holding(
         "analysis/src",
         &["std::fs", "std::path", "std::io", "std::env", "println!"],

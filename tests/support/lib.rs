@@ -5,6 +5,7 @@ pub mod cases;
 pub mod collocation;
 pub mod compare;
 pub mod hardware;
+pub mod laboratory;
 pub mod random;
 pub mod reference;
 pub mod rooms;

@@ -6,6 +6,7 @@ use clap_complete::Shell;
 
 use super::compare::CompareJob;
 use super::fit::FitJob;
+use super::profile::ProfileJob;
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
@@ -43,6 +44,8 @@ pub enum Job {
     Compare(CompareJob),
     /// Make numbers of a scenario from what was measured.
     Fit(FitJob),
+    /// Say what a bench is to deliver to a device.
+    Profile(ProfileJob),
     /// Make labelled histories.
     Traces(ScenarioJob, TracesAsked),
     /// Tune a detector, and say what it is worth or what it says of measurements.
@@ -326,6 +329,7 @@ impl From<Typed> for Job {
             }
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Fit(arguments) => Self::Fit(FitJob::from(arguments)),
+            Command::Profile(arguments) => Self::Profile(ProfileJob::from(arguments)),
             Command::Traces(arguments) => {
                 let (job, asked) = (*arguments).into();
                 Self::Traces(job, asked)

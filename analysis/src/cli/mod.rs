@@ -1,7 +1,7 @@
 //! The command line: arguments as typed, a job as meant, its run.
 //!
 //! ```text
-//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, traces, watch, merge, desk, limits, write --> exit code
+//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, fit, profile, traces, watch, merge, desk, limits, write --> exit code
 //! ```
 //!
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
@@ -25,6 +25,7 @@ mod loads;
 mod merge;
 mod on_paper;
 mod pdf;
+mod profile;
 mod progress;
 mod rare;
 mod run;
@@ -155,6 +156,7 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Size(job, asked) => size::size(job, asked, console),
         Job::Compare(job) => compare::compare(job, console),
         Job::Fit(job) => fit::fit(job, console),
+        Job::Profile(job) => profile::profile(job, console),
         Job::Traces(job, asked) => watch::traces(job, asked, console),
         Job::Watch(job, asked) => watch::watch(job, asked, console),
         Job::Desk { file, port } => desk::desk(file.as_deref(), *port, console),

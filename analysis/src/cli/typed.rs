@@ -7,6 +7,7 @@ use clap_complete::Shell;
 
 use super::compare::CompareArguments;
 use super::fit::FitArguments;
+use super::profile::ProfileArguments;
 use super::values::{Left, Over, design, folder, gate, left, over, override_text, share, spread};
 use super::watch::{TracesArguments, WatchArguments};
 use crate::chance::Design;
@@ -125,8 +126,17 @@ pub enum Command {
     ///
     /// Exit code 0 whatever differs; 1 if runs failed.
     Compare(CompareArguments),
-    /// Make numbers of a scenario from what was measured: timed tasks
+    /// Fit parameters to what was measured, and write them into a scenario
+    ///
+    /// What was fitted becomes spreads of the scenario: comments, order and all other values stay as they are. The file is replaced whole or
+    /// not at all, and only by one that reads without a fault; --as leaves it alone and writes a new one.
     Fit(FitArguments),
+    /// Say what a gas-mixing bench is to deliver to test a device as the run would
+    ///
+    /// Flows of CO2, water, oxygen and diluent, temperature, dew point and pressure over time that give the device's inlet of the run on the
+    /// medians, as set points that a bench with the ranges and speeds of --bench can follow; every place where it cannot is told, with what that
+    /// changes at the inlet. With --scale, for a smaller piece with flow and sorbent in proportion.
+    Profile(ProfileArguments),
     /// Make labelled histories as instruments would see them, nominal and with each fault
     ///
     /// Each variation of the scenario gives a nominal run, then one with each fault at each severity, all on the same crew, timeline, noise and

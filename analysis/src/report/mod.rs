@@ -15,6 +15,7 @@ pub mod bars;
 pub mod chances;
 pub mod fans;
 pub mod figure;
+pub mod fitted;
 
 mod labels;
 pub mod lanes;
@@ -24,6 +25,7 @@ pub mod mark;
 pub mod one_run;
 pub mod page;
 pub mod plot;
+pub mod profiled;
 pub mod ran;
 pub mod sheet;
 pub mod sized;

@@ -25,6 +25,7 @@ mod export;
 pub mod fans;
 pub mod figures;
 pub mod finish;
+pub mod fitted;
 mod folder;
 pub mod frame;
 pub mod history;
@@ -39,6 +40,7 @@ mod ordered;
 pub mod parquet_file;
 pub mod parts;
 mod printed;
+pub mod profiled;
 mod provenance;
 pub mod rarely;
 #[cfg(test)]
