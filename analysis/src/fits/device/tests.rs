@@ -188,7 +188,7 @@ fn what_a_sensor_and_its_clock_do_is_found_and_not_taken_for_the_device() {
     );
     let asked = Beside {
         asked: vec![Nuisance::Clock, Nuisance::Baseline],
-        only: false,
+        ..Beside::default()
     };
     let found = fit_device(&model, &still, Window::default(), &asked).expect("a fit");
     assert!(found.parts[0].nuisance.is_empty());
@@ -219,6 +219,18 @@ fn a_test_that_ends_before_breakthrough_does_not_give_what_it_cannot() {
         );
         assert_eq!(of.value, model.laws[of.law].given);
     }
+    // Asked for, they are told as the test has them.
+    let all = Beside {
+        keeps_all: true,
+        ..Beside::default()
+    };
+    let kept = fit_device(&model, &short, Window::default(), &all).expect("a fit");
+    assert!(kept.estimates.iter().all(super::Estimate::is_fitted));
+    assert!(
+        kept.estimates[2].sd > 0.3 * kept.estimates[2].value,
+        "{:?}",
+        kept.estimates
+    );
 }
 
 #[test]
@@ -294,6 +306,7 @@ fn a_clock_that_is_off_by_more_than_the_record_gives_no_delay() {
     let asked = Beside {
         asked: vec![Nuisance::Clock],
         only: true,
+        ..Beside::default()
     };
     let found = fit_device(&model, &other, Window::default(), &asked).expect("a fit");
     let part = &found.parts[0];
