@@ -441,7 +441,7 @@ fn the_profile_of_an_ideal_bench_gives_the_device_back() {
     };
     // Turns of 6.5 min at 100 % and 92 % of an efficiency of 81 %.
     let scrubber = |series: &[[f64; 4]]| {
-        let factor = |t: f64| if (t / 6.5 + 1e-9) as u64 % 2 == 0 { 1.0 } else { 0.92 };
+        let factor = |t: f64| [1.0, 0.92][(t / 6.5 + 1e-9) as usize % 2];
         series
             .iter()
             .map(|of| of[1] * (1.0 - 0.81 * factor(of[0])))
