@@ -25,6 +25,11 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
         .map(|frame| residuals(summary, frame))
         .unwrap_or_default();
     firsts.extend(operating);
+    // The middle severity says most; measured readings come before it.
+    if summary.measured.is_none() && !firsts.is_empty() {
+        let middle = (summary.severities.len() / 2).min(firsts.len() - 1);
+        firsts[..=middle].rotate_right(1);
+    }
     let mut firsts = firsts.into_iter();
     let first = firsts.next();
     let mut sections = vec![Section::new("Chances", "", firsts.map(Part::Figure).collect())];
@@ -125,7 +130,9 @@ fn operating(summary: &WatchSummary, frame: &Frame) -> Vec<Figure> {
         Plot {
             id: format!("operating-{}", index + 1),
             title: format!("Chance of detection: {what}"),
-            says: "Share of runs with an alarm at any time after the onset, against false alarms a day of held-out nominal runs.".to_owned(),
+            says: "Share of runs with an alarm at any time after the onset, against false alarms a day of held-out nominal runs. An alarm that is on \
+                   already at the onset detects nothing until it has gone off: a chart that is on for hours loses."
+                .to_owned(),
             unit: "%".to_owned(),
             along: (Along::Number, "false alarms a day".to_owned()),
             height: 190.0,

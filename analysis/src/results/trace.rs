@@ -198,10 +198,10 @@ impl TracesSummary {
         provenance.seed = Some(seed);
         provenance.runs = Some(of.job.runs);
         provenance.design = Some(Design::Plain.name());
-        let failed = labels.iter().filter(|one| one.failed).count() as u64;
+        let failed = labels.iter().filter(|one| one.failure.is_some()).count() as u64;
         let not_begun = labels
             .iter()
-            .filter(|one| one.mode.is_some() && one.onset_s.is_none() && !one.failed)
+            .filter(|one| one.mode.is_some() && one.onset_s.is_none() && one.failure.is_none())
             .count();
         let mut answer = vec![format!(
             "{} labelled runs of {} variations ({} for tuning, {} held out): nominal and {} faults, {} rows of {} s from {} instruments.",
@@ -238,7 +238,11 @@ impl TracesSummary {
             .map(|warning| warning.message.clone())
             .collect();
         if failed > 0 {
-            warnings.push(format!("{failed} runs could not be finished and have no rows."));
+            let first = labels.iter().find_map(|one| one.failure.as_ref());
+            warnings.push(format!(
+                "{failed} runs could not be finished and have no rows{}",
+                super::watch::the_first(first, of.scenario)
+            ));
         }
         let case = of.scenario.draw(&breathroom_sim::scenario::Medians).case;
         Self {

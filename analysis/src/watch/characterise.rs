@@ -9,6 +9,7 @@
 //! limit is that of the run with the fault and without anybody responding, beside the nominal run of the same variation: what is crossed
 //! there no later does not count. Variations are independent of each other and of those that thresholds come from.
 
+use breathroom_sim::engine::RunError;
 use breathroom_sim::units::Time;
 use rayon::prelude::*;
 
@@ -98,8 +99,8 @@ pub struct Watched {
     pub trials: Vec<Trial>,
     /// Faults that did not begin within the run.
     pub not_begun: u64,
-    /// Runs that could not be finished.
-    pub failed: u64,
+    /// Why runs could not be finished.
+    pub failures: Vec<RunError>,
     /// A course of each mode.
     pub examples: Vec<Example>,
     /// Mean squares of the held-out innovations of each instrument, and the correlation of neighbours.
@@ -115,7 +116,7 @@ pub fn characterise(tuned: &Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result
     let step_s = lab.step.seconds();
     let variations: Vec<u64> = (job.tune..job.tune + job.held_out.max(job.runs)).collect();
     let nominal = nominal_runs(lab, job, &tuned.reference, &variations)?;
-    let see = |run: &NominalRun| run.as_ref().map(|(_, rows)| detector.see(rows));
+    let see = |run: &NominalRun| run.as_ref().ok().map(|(_, rows)| detector.see(rows));
     let seen: Vec<Option<Seen>> = nominal.par_iter().map(see).collect();
     let held_out: Vec<Rows> = nominal
         .iter()
@@ -146,8 +147,10 @@ pub fn characterise(tuned: &Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result
         .collect();
     let middle = job.severities.len() / 2;
     let one = |worker: &mut Worker, &(mode, severity, of): &(usize, usize, usize)| -> Result<Tried, StudyError> {
-        let (Some((without, rows)), Some(quiet)) = (&nominal[of], &seen[of]) else {
-            return Ok(Tried::Failed);
+        let ((without, rows), quiet) = match (&nominal[of], &seen[of]) {
+            (Ok(run), Some(quiet)) => (run, quiet),
+            (Err(error), _) => return Ok(Tried::Failed(error.clone())),
+            (Ok(_), None) => return Ok(Tried::NotBegun),
         };
         let k = variations[of];
         let put = lab.put(&modes[mode], job.severities[severity], k, tuned.duration);
@@ -160,8 +163,9 @@ pub fn characterise(tuned: &Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result
         } else {
             lab.run(worker, Which::Variation(k), &put)?
         };
-        let Ok(run) = run else {
-            return Ok(Tried::Failed);
+        let run = match run {
+            Ok(run) => run,
+            Err(error) => return Ok(Tried::Failed(error)),
         };
         let Some(onset) = run.onset else {
             return Ok(Tried::NotBegun);
@@ -200,19 +204,23 @@ pub fn characterise(tuned: &Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result
         nominal: told,
         trials: Vec::new(),
         not_begun: 0,
-        failed: tuned.failed + nominal.iter().filter(|run| run.is_none()).count() as u64,
+        failures: tuned.failures.clone(),
         examples: Vec::new(),
         detector: tuned.detector.clone(),
     };
-    if let (Some(Some((_, rows))), Some(Some(seen))) = (nominal.first(), seen.first()) {
+    if let (Some(Ok((_, rows))), Some(Some(seen))) = (nominal.first(), seen.first()) {
         let nothing = (None, 0.0, 0.0);
         watched
             .examples
             .push(example(&tuned.detector, (rows, seen), nothing, None, step_s));
     }
+    if job.runs == 0 {
+        let errors = nominal.iter().filter_map(|run| run.as_ref().err());
+        watched.failures.extend(errors.cloned());
+    }
     for one in tried? {
         match one {
-            Tried::Failed => watched.failed += 1,
+            Tried::Failed(error) => watched.failures.push(error),
             Tried::NotBegun => watched.not_begun += 1,
             Tried::Trial(of) => {
                 watched.trials.push(of.0);
@@ -224,7 +232,7 @@ pub fn characterise(tuned: &Tuned<'_>, job: &WatchJob, modes: &[Mode]) -> Result
 }
 
 enum Tried {
-    Failed,
+    Failed(RunError),
     NotBegun,
     Trial(Box<(Trial, Option<Example>)>),
 }

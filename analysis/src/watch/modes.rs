@@ -15,7 +15,8 @@
 //!
 //! Source: directions from the mass balance; scales are this program's own, chosen so that severity 1 is a plain failure. An instrument's full
 //! error is 2 mmHg (CO2), 20 % (humidity), 2 kPa (pressures), 5 K, half of a device's flow. Valid for devices that are on at the start: what
-//! rests shows nothing. Left out: several faults at once.
+//! rests shows nothing. Left out: several faults at once; faults of the file that act on sensors alone, which change nothing of the air and are not
+//! read here.
 
 use breathroom_sim::engine::Case;
 use breathroom_sim::limits::Quantity;
@@ -223,7 +224,10 @@ pub fn modes(case: &Case, names: &Names, instruments: &[Instrument]) -> Vec<Mode
             });
         }
     }
-    for (index, _) in case.faults.iter().enumerate() {
+    for (index, fault) in case.faults.iter().enumerate() {
+        if fault.changes.iter().all(is_of_sensor) {
+            continue;
+        }
         let name = names.faults.get(index).cloned().unwrap_or_default();
         all.push(Mode {
             id: format!("fault.{name}"),
@@ -235,6 +239,16 @@ pub fn modes(case: &Case, names: &Names, instruments: &[Instrument]) -> Vec<Mode
         });
     }
     all
+}
+
+fn is_of_sensor(change: &Change) -> bool {
+    matches!(
+        change,
+        Change::Number {
+            target: Target::Sensor { .. },
+            ..
+        } | Change::Broken(Broken::SensorStuck { .. } | Broken::SensorDead(_))
+    )
 }
 
 fn of_device(all: &mut Vec<Mode>, (device, name): (usize, &str), numbers: &Device) {
@@ -307,5 +321,141 @@ pub fn flow_m3_s(device: &Device) -> Option<f64> {
         | Removal::Sorbent { flow_m3_s, .. } => Some(*flow_m3_s),
         Removal::SwingBed(bed) => Some(bed.flow_m3_s),
         Removal::Curve { .. } => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use breathroom_sim::air::Compartment;
+
+    use super::super::usual::usual;
+    use super::*;
+
+    fn case() -> (Case, Names) {
+        let device = |removal, on| Device {
+            serves: 0,
+            on,
+            removal,
+            power_w: 0.0,
+            capacity: 1.0,
+            cycle: None,
+        };
+        let scrubber = Removal::FlowThrough {
+            flow_m3_s: 0.02,
+            co2_efficiency: 0.8,
+            water_efficiency: 0.0,
+        };
+        let coil = Removal::Condenser {
+            flow_m3_s: 0.03,
+            bypass: 0.2,
+            coil_saturation_pa: 1_000.0,
+            coil_temperature_k: 280.0,
+            carry_over: 0.0,
+        };
+        let names = |list: &[&str]| list.iter().map(|name| (*name).to_owned()).collect();
+        let case = Case {
+            compartments: vec![Compartment {
+                volume_m3: 18.0,
+                ..Compartment::default()
+            }],
+            devices: vec![
+                device(scrubber.clone(), true),
+                device(coil, true),
+                device(scrubber, false),
+            ],
+            faults: vec![
+                Fault {
+                    changes: vec![Change::Broken(Broken::DeviceOff(0))],
+                    onset: Onset::Never,
+                    shape: Shape::Step,
+                    ends: Ends::Never,
+                },
+                Fault {
+                    changes: vec![Change::Broken(Broken::SensorDead(0))],
+                    onset: Onset::Never,
+                    shape: Shape::Step,
+                    ends: Ends::Never,
+                },
+            ],
+            ..Case::default()
+        };
+        let of = Names {
+            compartments: names(&["cabin"]),
+            devices: names(&["scrubber", "coil", "spare"]),
+            faults: names(&["fan-stop", "sensor-dead"]),
+            ..Names::default()
+        };
+        (case, of)
+    }
+
+    #[test]
+    fn what_is_on_can_fail_by_its_kind_and_so_can_what_reads_it() {
+        let (case, names) = case();
+        let instruments = usual(&case, &names);
+        let all = modes(&case, &names, &instruments);
+        let of = |place: &str| -> Vec<&str> {
+            let own = all.iter().filter(|mode| mode.place == place);
+            own.map(|mode| mode.id.as_str()).collect()
+        };
+        assert_eq!(
+            of("scrubber"),
+            ["scrubber.capacity", "scrubber.capacity-slow", "scrubber.flow"]
+        );
+        assert_eq!(
+            of("coil"),
+            [
+                "coil.capacity",
+                "coil.capacity-slow",
+                "coil.flow",
+                "coil.bypass",
+                "coil.coil"
+            ]
+        );
+        assert!(of("spare").is_empty(), "what rests shows nothing");
+        assert_eq!(of("cabin"), ["cabin.leak"]);
+        assert_eq!(of("coil_flow"), ["coil_flow.bias", "coil_flow.drift"]);
+        assert_eq!(of("fan-stop"), ["fault.fan-stop"]);
+        assert!(of("sensor-dead").is_empty());
+        let mut ids: Vec<&str> = all.iter().map(|mode| mode.id.as_str()).collect();
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), all.len(), "each has a name of its own");
+    }
+
+    #[test]
+    fn a_severity_is_on_the_scale_of_its_mode() {
+        let (case, names) = case();
+        let instruments = usual(&case, &names);
+        let all = modes(&case, &names, &instruments);
+        let put = |id: &str, severity: f64| {
+            let mode = all.iter().find(|mode| mode.id == id).expect("a mode");
+            mode.put(severity, Time::from_seconds(600.0))
+        };
+        let by = |id: &str| match put(id, 0.25) {
+            Put::Case(fault) => match fault.changes[0] {
+                Change::Number { by, .. } => (by, fault.shape),
+                Change::Broken(_) => panic!("a number"),
+            },
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(by("scrubber.flow"), (By::Factor(0.75), Shape::Step));
+        let two_hours = Shape::Ramp(Time::from_seconds(7_200.0));
+        assert_eq!(by("coil.capacity-slow"), (By::Factor(0.75), two_hours));
+        // A quarter of the 80 % that passed the coil: 0.2 + 0.2.
+        assert_eq!(by("coil.bypass").0, By::To(0.4));
+        assert_eq!(by("coil.coil").0, By::Add(3.75));
+        // 5 % of 18 m3 an hour.
+        let By::Add(leak) = by("cabin.leak").0 else {
+            panic!("more of it");
+        };
+        assert!((leak * 3_600.0 - 0.9).abs() < 1e-12);
+        assert_eq!(put("fault.fan-stop", 1.0), Put::Own(0));
+        let drift = put("cabin_co2.drift", 0.5);
+        let of = |t_s: f64| drift.wrong(0, t_s);
+        assert_eq!(
+            [of(599.0), of(600.0), of(600.0 + 10_800.0), of(1e6)],
+            [0.0, 0.0, 66.661, 133.322]
+        );
+        assert_eq!(drift.wrong(1, 1e6), 0.0);
     }
 }

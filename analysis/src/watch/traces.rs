@@ -4,6 +4,7 @@
 //! half of the variations is for tuning, the rest is held out: no run of the one shares a draw with any of the other. Nobody responds to
 //! alarms, so that what is seen is the fault.
 
+use breathroom_sim::engine::RunError;
 use breathroom_sim::units::Time;
 use rayon::prelude::*;
 
@@ -50,8 +51,8 @@ pub struct Labelled {
     pub truth: Rows,
     /// Whether each device runs.
     pub runs: Vec<Vec<bool>>,
-    /// It could not be finished: there are no rows.
-    pub failed: bool,
+    /// Why it could not be finished: there are no rows.
+    pub failure: Option<RunError>,
 }
 
 impl Labelled {
@@ -117,18 +118,18 @@ fn variation(
 ) -> Result<Vec<Labelled>, StudyError> {
     let each = job.each(modes);
     let duration = lab.case(Which::Variation(k)).duration;
-    let nominal = lab.run(worker, Which::Variation(k), &Put::Nothing)?.ok();
+    let nominal = lab.run(worker, Which::Variation(k), &Put::Nothing)?;
     let mut all = Vec::with_capacity(each.len());
     for (index, (mode, severity)) in each.iter().copied().enumerate() {
         let put = mode.map_or(Put::Nothing, |mode| lab.put(&modes[mode], severity, k, duration));
         let run = match (&put, &nominal) {
             (Put::Nothing, run) => run.clone(),
             // The air is that of the nominal run.
-            (Put::Instrument { onset_s, .. }, Some(run)) => Some(Run {
+            (Put::Instrument { onset_s, .. }, Ok(run)) => Ok(Run {
                 onset: Some(Time::from_seconds(*onset_s)),
                 ..run.clone()
             }),
-            _ => lab.run(worker, Which::Variation(k), &put)?.ok(),
+            _ => lab.run(worker, Which::Variation(k), &put)?,
         };
         let mut labelled = Labelled {
             run: k * each.len() as u64 + index as u64,
@@ -141,11 +142,11 @@ fn variation(
             readings: Vec::new(),
             truth: Vec::new(),
             runs: Vec::new(),
-            failed: run.is_none(),
+            failure: run.as_ref().err().cloned(),
         };
-        if let Some(run) = run {
+        if let Ok(run) = run {
             labelled.onset_s = run.onset.map(Time::seconds);
-            if let (Some(onset), Some(nominal)) = (run.onset, &nominal) {
+            if let (Some(onset), Ok(nominal)) = (run.onset, &nominal) {
                 labelled.to_limit_s = to_limit_s(&run.crossings, &nominal.crossings, onset);
             }
             labelled.readings = lab.readings(&run, &put, Some(k));

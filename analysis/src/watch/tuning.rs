@@ -3,6 +3,7 @@
 //! Variations 0 .. tune, without a fault, give the whitening, the excess of the bank, the scales of charts and every threshold. What is expected is the run
 //! on the medians through the instruments, or, where the timeline is known, the medians with the tasks of each variation.
 
+use breathroom_sim::engine::RunError;
 use breathroom_sim::units::Time;
 use rayon::prelude::*;
 
@@ -48,8 +49,8 @@ pub struct Tuned<'a> {
     pub reference: Rows,
     /// Days that it was tuned on.
     pub days: f64,
-    /// Runs that could not be finished.
-    pub failed: u64,
+    /// Why runs could not be finished.
+    pub failures: Vec<RunError>,
     /// Length of the run on the medians.
     pub duration: Time,
 }
@@ -83,6 +84,9 @@ pub fn tune<'a>(lab: &'a Lab<'a>, job: &WatchJob, modes: &[Mode]) -> Result<Tune
     let variations: Vec<u64> = (0..job.tune).collect();
     let nominal = nominal_runs(lab, job, &reference, &variations)?;
     let rows: Vec<Rows> = nominal.iter().flatten().map(|(_, rows)| rows.clone()).collect();
+    if rows.is_empty() {
+        return Err(StudyError::NoRuns);
+    }
     let days = days(&rows, lab);
     let signatures = signatures(lab, job, modes, (&medians, &reference))?;
     let stride: Vec<usize> = lab
@@ -109,7 +113,7 @@ pub fn tune<'a>(lab: &'a Lab<'a>, job: &WatchJob, modes: &[Mode]) -> Result<Tune
         detector,
         reference,
         days,
-        failed: (nominal.len() - rows.len()) as u64,
+        failures: nominal.into_iter().filter_map(Result::err).collect(),
         duration,
     })
 }
@@ -120,8 +124,8 @@ pub(super) fn days(rows: &[Rows], lab: &Lab<'_>) -> f64 {
     rows as f64 * lab.step.seconds() / 86_400.0
 }
 
-/// A nominal run and its residuals; none if it could not be finished.
-pub(super) type NominalRun = Option<(Run, Rows)>;
+/// A nominal run and its residuals, or why it could not be finished.
+pub(super) type NominalRun = Result<(Run, Rows), RunError>;
 
 /// Nominal runs of these variations.
 pub(super) fn nominal_runs(
@@ -131,13 +135,14 @@ pub(super) fn nominal_runs(
     variations: &[u64],
 ) -> Result<Vec<NominalRun>, StudyError> {
     let one = |worker: &mut Worker, &k: &u64| -> Result<NominalRun, StudyError> {
-        let Ok(run) = lab.run(worker, Which::Variation(k), &Put::Nothing)? else {
-            return Ok(None);
+        let run = match lab.run(worker, Which::Variation(k), &Put::Nothing)? {
+            Ok(run) => run,
+            Err(error) => return Ok(Err(error)),
         };
         let readings = lab.readings(&run, &Put::Nothing, Some(k));
         let reference = of_timeline(lab, job, worker, reference, k)?;
         let rows = residuals(&readings, reference.as_ref());
-        Ok(Some((run, rows)))
+        Ok(Ok((run, rows)))
     };
     variations.par_iter().map_init(Worker::default, one).collect()
 }

@@ -69,6 +69,12 @@ pub fn usual(case: &Case, names: &Names) -> Vec<Instrument> {
             source: "pressure drop over an orifice: 1 % (assumption)".to_owned(),
         });
     }
+    // A sensor of the file may have taken a name already.
+    for index in 1..all.len() {
+        while all[..index].iter().any(|other| other.name == all[index].name) {
+            all[index].name.push_str("_2");
+        }
+    }
     all
 }
 
@@ -114,4 +120,62 @@ fn of_air() -> [(Quantity, &'static str, Figures, &'static str); 3] {
             "assumption",
         ),
     ]
+}
+
+#[cfg(test)]
+mod tests {
+    use breathroom_sim::air::Compartment;
+    use breathroom_sim::limits::Bound;
+    use breathroom_sim::units::Time;
+    use breathroom_sim::upset::{Alarm, Grade, Sensor};
+
+    use super::*;
+
+    #[test]
+    fn an_alarms_sensor_stands_in_for_the_usual_one_and_names_differ() {
+        let sensor = Sensor {
+            quantity: Quantity::Co2,
+            compartment: 0,
+            gain: 1.0,
+            bias: 0.0,
+            drift_per_s: 0.0,
+            noise: 5.0,
+            noise_key: None,
+            lag_s: 60.0,
+            every: Time::from_seconds(30.0),
+            range: [0.0, 1e4],
+        };
+        let case = Case {
+            compartments: vec![Compartment::default(); 2],
+            sensors: vec![sensor],
+            alarms: vec![Alarm {
+                sensors: vec![0],
+                votes: 1,
+                bound: Bound::AtMost,
+                set: 300.0,
+                lasts: Time::ZERO,
+                clears: 300.0,
+                grade: Grade::Warning,
+                response: None,
+            }],
+            ..Case::default()
+        };
+        let names = Names {
+            compartments: vec!["cabin".to_owned(), "suit:lead".to_owned()],
+            sensors: vec!["cabin_pressure".to_owned()],
+            ..Names::default()
+        };
+        let all = usual(&case, &names);
+        let list: Vec<(&str, String)> = all
+            .iter()
+            .map(|one| (one.name.as_str(), one.reads.words(&names)))
+            .collect();
+        let wanted = [
+            ("cabin_pressure", "cabin.co2"),
+            ("cabin_humidity", "cabin.humidity"),
+            ("cabin_pressure_2", "cabin.pressure"),
+        ];
+        assert_eq!(list, wanted.map(|(name, words)| (name, words.to_owned())));
+        assert_eq!(all[0].figures(&case).noise, 5.0);
+    }
 }

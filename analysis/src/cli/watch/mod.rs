@@ -194,7 +194,7 @@ pub fn watch(job: &ScenarioJob, asked: &WatchAsked, console: &mut Console<'_>) -
         .measured
         .as_ref()
         .is_some_and(|measured| !measured.alarms.is_empty());
-    Ok(if done.watched.failed > 0 {
+    Ok(if !done.watched.failures.is_empty() {
         Code::Failed
     } else if asked.gate && alarmed {
         Code::NotMet

@@ -6,8 +6,8 @@ mod summary;
 mod tables;
 mod words;
 
-use breathroom_sim::engine::Case;
-use breathroom_sim::scenario::Scenario;
+use breathroom_sim::engine::{Case, RunError};
+use breathroom_sim::scenario::{Medians, Scenario};
 
 use crate::watch::instruments::Instrument;
 use crate::watch::modes::Mode;
@@ -36,6 +36,18 @@ pub struct Of<'a> {
     pub step_s: f64,
     /// The seed.
     pub seed: u64,
+}
+
+/// What went wrong with the first of some runs, as the end of a sentence.
+#[must_use]
+pub fn the_first(failure: Option<&RunError>, scenario: &Scenario) -> String {
+    failure.map_or_else(
+        || ".".to_owned(),
+        |error| {
+            let plan = scenario.draw(&Medians).case.plan;
+            format!("; the first: {}.", super::describe(error, &scenario.names, &plan))
+        },
+    )
 }
 
 impl Of<'_> {

@@ -154,10 +154,11 @@ pub fn build(
             crate::results::numbers::short(of.job.per_day)
         ));
     }
-    if watched.failed > 0 {
+    if !watched.failures.is_empty() {
         warnings.push(format!(
-            "{} runs could not be finished and are left out.",
-            watched.failed
+            "{} runs could not be finished and are left out{}",
+            watched.failures.len(),
+            super::the_first(watched.failures.first(), of.scenario)
         ));
     }
     warnings.extend(measured.iter().flat_map(|measured| measured.notes.clone()));
@@ -185,7 +186,7 @@ pub fn build(
             .map(|(index, one)| method(of, watched, index, one))
             .collect(),
         faults: caught.iter().map(|one| fault(of, one)).collect(),
-        failed: watched.failed,
+        failed: watched.failures.len() as u64,
         measured,
         answer,
         warnings,

@@ -8,11 +8,14 @@ use crate::watch::detector::Method;
 /// Below this share of runs a fault counts as missed.
 const MISSED: f64 = 0.5;
 
+/// Faults told in a sentence.
+const MOST_TOLD: usize = 8;
+
 /// The answer.
 #[must_use]
 pub fn sentences(of: &Of<'_>, watched: &Watched, figures: &[MethodFigures], caught: &[Caught]) -> Vec<String> {
     let mut said = Vec::new();
-    let best = best(figures);
+    let best = best(figures, caught);
     let asked = rate(of.job.per_day);
     if let Some(best) = best.filter(|best| best.before[0] > 0) {
         let margin = match best.margin_min {
@@ -67,12 +70,20 @@ pub fn rate(per_day: f64) -> String {
     }
 }
 
-/// The method that catches most before a limit; of equals the one with the larger margin.
-fn best(figures: &[MethodFigures]) -> Option<&MethodFigures> {
-    figures.iter().reduce(|best, other| {
-        let key = |one: &MethodFigures| (one.before[1], one.margin_min.unwrap_or(f64::NEG_INFINITY));
-        if key(other) > key(best) { other } else { best }
-    })
+/// The method that catches most before a limit; of equals the one that detects most at all, then the one with the larger margin.
+fn best<'f>(figures: &'f [MethodFigures], caught: &[Caught]) -> Option<&'f MethodFigures> {
+    let key = |method: &MethodFigures| {
+        let own = caught.iter().filter(|one| Method::ALL[one.method] == method.method);
+        let detected: usize = own.map(|one| one.detected).sum();
+        (
+            method.before[1],
+            detected,
+            method.margin_min.unwrap_or(f64::NEG_INFINITY),
+        )
+    };
+    figures
+        .iter()
+        .reduce(|best, other| if key(other) > key(best) { other } else { best })
 }
 
 fn false_alarms(of: &Of<'_>, watched: &Watched, figures: &[MethodFigures]) -> String {
@@ -144,6 +155,11 @@ fn missed(of: &Of<'_>, caught: &[Caught], best: Method) -> Option<String> {
     }
     if caught.is_empty() {
         return None;
+    }
+    let more = told.len().saturating_sub(MOST_TOLD);
+    told.truncate(MOST_TOLD);
+    if more > 0 {
+        told.push(format!("and {more} more, in detection.csv"));
     }
     Some(if told.is_empty() {
         format!(
