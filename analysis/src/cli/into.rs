@@ -161,6 +161,23 @@ mod tests {
     }
 
     #[test]
+    fn what_names_data_files_stays_in_its_folder() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let file = folder.path().join("cabin.toml");
+        let spread = "pressure = { data = \"p.csv\", column = \"p\" }\n";
+        let text = scenario::starter().replacen("pressure = \"", &format!("{spread}# pressure = \""), 1);
+        fs::write(&file, text).expect("written");
+        fs::write(folder.path().join("p.csv"), "p\n55 kPa\n56 kPa\n57 kPa\n").expect("written");
+        let change = edits("air.oxygen", "\"35 %\"");
+        fs::create_dir(folder.path().join("other")).expect("a folder");
+        let elsewhere = folder.path().join("other/new.toml");
+        let why = written(&file, Some(&elsewhere), &change).expect_err("elsewhere");
+        assert!(why.contains("names `p.csv` by its path"), "{why}");
+        assert!(!elsewhere.exists());
+        written(&file, Some(&folder.path().join("new.toml")), &change).expect("beside it");
+    }
+
+    #[test]
     fn a_copy_leaves_the_file_and_goes_over_nothing() {
         let folder = tempfile::tempdir().expect("a folder");
         let file = starter(folder.path());

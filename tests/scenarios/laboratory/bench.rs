@@ -390,3 +390,87 @@ fn from_the_profile_to_a_fitted_device_and_its_margin() {
     let (before, after) = (kept(&scenario), kept(&new));
     assert!(after > before, "{before:?} {after:?}");
 }
+
+/// An ideal bench: what the profile delivers, with the device's law as its outlet.
+#[test]
+fn the_profile_of_an_ideal_bench_gives_the_device_back() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let fitted = |scenario: &Path, device: &str, outlet: &dyn Fn(&[[f64; 4]]) -> Vec<f64>| {
+        let made = job("profile", scenario, &["--device", device]);
+        assert_eq!(made.code, 0, "{}", made.err);
+        let rows = made.table("profile.csv");
+        let number = |row: &crate::command::Row, header: &str| row[header].parse::<f64>().unwrap_or_default();
+        let series: Vec<[f64; 4]> = rows
+            .iter()
+            .map(|row| {
+                ["time [min]", "co2 in [mmHg]", "flow [L/min]", "temperature [degC]"].map(|header| number(row, header))
+            })
+            .collect();
+        let mut text = String::from("time [min],co2 in [mmHg],flow [L/min],temperature [degC],co2 out [mmHg]\n");
+        for ((row, of), out) in rows.iter().zip(&series).zip(outlet(&series)) {
+            writeln!(text, "{},{},{},{},{out:?}", of[0], row["co2 in [mmHg]"], of[2], of[3]).expect("text");
+        }
+        let data = folder.path().join(format!("{device}.csv"));
+        fs::write(&data, text).expect("written");
+        let out = folder.path().join(device);
+        let [data, into, results] = [&data, scenario, &out].map(|path| path.display().to_string());
+        let words = [
+            "breathroom",
+            "fit",
+            "device",
+            &data,
+            "--into",
+            &into,
+            "--device",
+            device,
+            "--no-write",
+            "--out",
+            &results,
+            "--quiet",
+        ];
+        let (code, _, err) = call(&words);
+        assert_eq!(code, 0, "{err}");
+        let summary: serde_json::Value =
+            serde_json::from_str(&fs::read_to_string(out.join("summary.json")).expect("a summary")).expect("JSON");
+        summary["parameters"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .map(|of| of["fitted"].as_f64())
+            .collect::<Vec<_>>()
+    };
+    // Turns of 6.5 min at 100 % and 92 % of an efficiency of 81 %.
+    let scrubber = |series: &[[f64; 4]]| {
+        let factor = |t: f64| [1.0, 0.92][(t / 6.5 + 1e-9) as usize % 2];
+        series
+            .iter()
+            .map(|of| of[1] * (1.0 - 0.81 * factor(of[0])))
+            .collect::<Vec<_>>()
+    };
+    let found = fitted(&scenarios().join("two-crew-sortie.toml"), "scrubber", &scrubber);
+    near(found[0].expect("an efficiency"), 81.0, 1e-7);
+    assert_eq!(found[1], None);
+    // 1.5 kg of lithium hydroxide, 30 % of it used, N 7, 3 % beside the bed: the law of loading in steps of a second. So little is left of
+    // it at the end of the sortie that all three are seen.
+    let canister = |series: &[[f64; 4]]| {
+        let (capacity, n, beside) = (1.5 / (2.0 * 0.023_948) * 0.3, 7.0, 0.03);
+        let mut held = 0.0_f64;
+        let mut list = Vec::new();
+        for (row, of) in series.iter().enumerate() {
+            let passes = libm::exp(-n * (1.0 - held));
+            list.push(of[1] * (beside + (1.0 - beside) * passes));
+            let Some(next) = series.get(row + 1) else { break };
+            let carried = |of: &[f64; 4]| of[1] * MMHG * of[2] / 6e4 / (8.314_462_618 * (of[3] + 273.15));
+            for step in 0..60 {
+                let share = (f64::from(step) + 0.5) / 60.0;
+                let flux = carried(of) + share * (carried(next) - carried(of));
+                held += flux * (1.0 - beside) * (1.0 - libm::exp(-n * (1.0 - held))) / capacity;
+            }
+        }
+        list
+    };
+    let found = fitted(&scenarios().join("lock-sortie.toml"), "lead_canister", &canister);
+    for (found, wanted) in found.iter().zip([3.0, 30.0, 7.0]) {
+        near(found.expect("identified"), wanted, 2e-3);
+    }
+}

@@ -57,6 +57,9 @@ pub struct DeviceArguments {
     /// Fit nothing of the sensor and its clock but what is asked for [default: what clearly pays]
     #[arg(long)]
     pub plain: bool,
+    /// Write what the test does not identify too, with its wide spread
+    #[arg(long)]
+    pub keep_all: bool,
     /// The size of the piece that was tested, with flow and sorbent in proportion: "25 %"
     #[arg(long, value_name = "PART", default_value = "100 %", value_parser = scale)]
     pub scale: f64,
@@ -134,6 +137,7 @@ impl From<DeviceArguments> for DeviceJob {
                     .map(|(_, of)| of)
                     .collect(),
                 only: arguments.plain,
+                keeps_all: arguments.keep_all,
             },
             scale: arguments.scale,
             bench: arguments.bench,

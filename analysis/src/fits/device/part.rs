@@ -98,6 +98,8 @@ pub struct Beside {
     pub asked: Vec<Nuisance>,
     /// None but those.
     pub only: bool,
+    /// Parameters that are not identified are kept too, but for those that change nothing.
+    pub keeps_all: bool,
 }
 
 /// Fits what an outlet gives; `values` are all parameters of the model as they stand, and are changed to what was fitted.
@@ -118,6 +120,7 @@ pub fn part(
         species,
         samples: &samples,
         given: values.to_vec(),
+        keeps_all: beside.keeps_all,
     };
     let laws = model.of_species(species);
     if samples.rows.len() < laws.len() + 4 {
@@ -206,6 +209,9 @@ pub fn part(
     })
 }
 
+/// Parameters that are free, those that were held, and the fit.
+type Identified = (Vec<usize>, Vec<(usize, Held)>, Fitted);
+
 /// The standard deviation of what differs from sample to sample, whatever changes slowly: after J. von Neumann, Ann. Math. Statist. 12, 367
 /// (1941) (from memory).
 fn noise(residuals: &[f64]) -> f64 {
@@ -222,15 +228,12 @@ struct Problem<'a> {
     species: usize,
     samples: &'a Samples,
     given: Vec<f64>,
+    keeps_all: bool,
 }
 
 impl Problem<'_> {
     /// Fits all laws that can be fitted together: those that are free, those that were held, the fit.
-    fn identified(
-        &self,
-        laws: Vec<usize>,
-        which: &[Nuisance],
-    ) -> Result<(Vec<usize>, Vec<(usize, Held)>, Fitted), String> {
+    fn identified(&self, laws: Vec<usize>, which: &[Nuisance]) -> Result<Identified, String> {
         let mut free = laws;
         let mut held = Vec::new();
         loop {
@@ -258,7 +261,8 @@ impl Problem<'_> {
         for at in 0..free.len() {
             let (over, sd) = excess(at);
             let over = if over.is_nan() { f64::INFINITY } else { over };
-            if over > 1.0 && worst.is_none_or(|(_, most, _)| over >= most) {
+            let counts = over > 1.0 && (over.is_infinite() || !self.keeps_all);
+            if counts && worst.is_none_or(|(_, most, _)| over >= most) {
                 worst = Some((at, over, sd));
             }
         }
@@ -269,6 +273,9 @@ impl Problem<'_> {
                 Held::NoEffect
             };
             return Some((at, why));
+        }
+        if self.keeps_all {
+            return None;
         }
         for at in (1..free.len()).rev() {
             for other in 0..at {

@@ -111,7 +111,7 @@ impl Series {
                 .find(name)
                 .or_else(|| if needs.contains(&name) { sheet.need(name) } else { None })?;
             let (values, _) = sheet.quantities(column, dimension)?;
-            series.crossed(sheet, column, values)
+            series.crossed(sheet, column, &values)
         };
         series.temperature_k = plain(&mut series, sheet, "temperature", Dimension::Temperature);
         series.pressure_pa = plain(&mut series, sheet, "pressure", Dimension::Pressure);
@@ -145,7 +145,7 @@ impl Series {
             };
             let Some((values, unit)) = read else { continue };
             if is_inlet {
-                self.inlet_pa[of] = self.crossed(sheet, column, values);
+                self.inlet_pa[of] = self.crossed(sheet, column, &values);
             } else {
                 if values.iter().all(Option::is_none) {
                     sheet.fault_of(
@@ -180,7 +180,7 @@ impl Series {
         };
         let (temperature, pressure) = (temperature.clone(), pressure.clone());
         let (values, _) = sheet.quantities(column, Dimension::VolumeFlow)?;
-        let values = self.crossed(sheet, column, values)?;
+        let values = self.crossed(sheet, column, &values)?;
         let actual = |(row, flow): (usize, f64)| {
             flow * (reference.pressure_pa / pressure[row]) * (temperature[row] / reference.temperature_k)
         };
@@ -188,7 +188,7 @@ impl Series {
     }
 
     /// A series without gaps: across them in straight lines, beyond its ends as it was there.
-    fn crossed(&mut self, sheet: &mut Sheet, column: usize, values: Vec<Option<f64>>) -> Option<Vec<f64>> {
+    fn crossed(&mut self, sheet: &mut Sheet, column: usize, values: &[Option<f64>]) -> Option<Vec<f64>> {
         let known: Vec<usize> = (0..values.len()).filter(|&row| values[row].is_some()).collect();
         let (Some(&first), Some(&last)) = (known.first(), known.last()) else {
             let name = sheet.name(column).to_owned();

@@ -114,6 +114,24 @@ fn intervals_of_a_flow_through_device_hold_as_often_as_they_say() {
     assert_held(hits.count(), 400);
 }
 
+/// The same with what the sensor may do looked for each time: it is hardly ever found where there is nothing.
+#[test]
+fn intervals_hold_where_nuisances_are_looked_for_and_there_are_none() {
+    let model = model(FLOW_THROUGH);
+    let base = series(120, 30.0, 400.0, 0.3, 0.0117);
+    let truth = [0.86, 0.0];
+    let (mut hits, mut found_some) = (0, 0);
+    for seed in 1000..1400 {
+        let test = measured(&model, &truth, base.clone(), (seed, 8.0), &[], &[]);
+        let found = fitted(&model, &test);
+        let [lo, hi] = found.estimates[0].interval_95;
+        hits += usize::from(lo <= truth[0] && truth[0] <= hi);
+        found_some += usize::from(!found.parts[0].nuisance.is_empty());
+    }
+    assert_held(hits, 400);
+    assert!(found_some <= 12, "{found_some} of 400");
+}
+
 #[test]
 fn intervals_of_a_canister_hold_as_often_as_they_say() {
     let model = model(SORBENT);
@@ -188,7 +206,7 @@ fn what_a_sensor_and_its_clock_do_is_found_and_not_taken_for_the_device() {
     );
     let asked = Beside {
         asked: vec![Nuisance::Clock, Nuisance::Baseline],
-        only: false,
+        ..Beside::default()
     };
     let found = fit_device(&model, &still, Window::default(), &asked).expect("a fit");
     assert!(found.parts[0].nuisance.is_empty());
@@ -219,6 +237,21 @@ fn a_test_that_ends_before_breakthrough_does_not_give_what_it_cannot() {
         );
         assert_eq!(of.value, model.laws[of.law].given);
     }
+    // Asked for, they are told as the test has them.
+    let all = Beside {
+        keeps_all: true,
+        ..Beside::default()
+    };
+    let longer = series(55, 300.0, 600.0, 0.2, 2.5e-3);
+    let longer = measured(&model, &truth, longer, (1, 3.0), &[], &[]);
+    assert!(!fitted(&model, &longer).estimates.iter().all(super::Estimate::is_fitted));
+    let kept = fit_device(&model, &longer, Window::default(), &all).expect("a fit");
+    assert!(kept.estimates.iter().all(super::Estimate::is_fitted));
+    assert!(
+        kept.estimates[2].sd > 0.3 * kept.estimates[2].value,
+        "{:?}",
+        kept.estimates
+    );
 }
 
 #[test]
@@ -294,6 +327,7 @@ fn a_clock_that_is_off_by_more_than_the_record_gives_no_delay() {
     let asked = Beside {
         asked: vec![Nuisance::Clock],
         only: true,
+        ..Beside::default()
     };
     let found = fit_device(&model, &other, Window::default(), &asked).expect("a fit");
     let part = &found.parts[0];
