@@ -44,11 +44,11 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
         "Of the runs with an alarm; beside it the time to the first limit, nobody responding. A gap: no alarm, or no limit.",
         times,
     ));
-    let courses = of("examples").map(|frame| courses(summary, frame)).unwrap_or_default();
+    let courses = of("examples").map(courses).unwrap_or_default();
     sections.push(Section::new(
         "A run of each fault",
         "The first held-out variation. Above: reading less reference of the instrument that moves most. Below: statistics over their thresholds; an \
-         alarm above 1.",
+         alarm above 1. Uprights: the onset, and the first limit that is crossed because of it.",
         courses.into_iter().map(Part::Pair).collect(),
     ));
     let mut parts = Vec::new();
@@ -308,7 +308,7 @@ fn time_of(summary: &WatchSummary, fault: &str, index: usize) -> Option<Figure> 
 }
 
 /// Two pictures of a run of each fault.
-fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
+fn courses(frame: &Frame) -> Vec<Vec<Figure>> {
     let (Some(fault), Some(time), Some(residual)) = (
         frame.words("fault"),
         frame.numbers("time [h]"),
@@ -318,6 +318,17 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
     };
     let words = |name: &str| frame.words(name).unwrap_or_default();
     let (severity, instrument, unit) = (words("severity"), words("instrument"), words("unit"));
+    let at = |header: &str, row: usize| frame.numbers(header).map_or(f64::NAN, |all| all[row]);
+    let uprights = |row: usize| {
+        let of = [("onset", "onset [h]"), ("limit crossed", "limit [h]")];
+        let marks = of.map(|(name, header)| (name, at(header, row)));
+        let there = marks.into_iter().filter(|(_, at)| at.is_finite());
+        there.map(|(name, at)| Mark::Upright {
+            name: name.to_owned(),
+            at,
+            beyond: None,
+        })
+    };
     let mut starts: Vec<usize> = (0..fault.len())
         .filter(|&row| row == 0 || fault[row] != fault[row - 1])
         .collect();
@@ -335,12 +346,14 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
             says: "Reading less what is expected.".to_owned(),
             unit: unit[pair[0]].to_owned(),
             height: 110.0,
-            marks: vec![Mark::Line {
+            marks: std::iter::once(Mark::Line {
                 name: "residual".to_owned(),
                 hue: 0,
                 weight: Weight::Plain,
                 points: rows.clone().map(|row| [time[row], residual[row]]).collect(),
-            }],
+            })
+            .chain(uprights(pair[0]))
+            .collect(),
             data: Data {
                 headers: vec!["time [h]".to_owned(), format!("residual [{}]", unit[pair[0]])],
                 rows: rows
@@ -357,7 +370,10 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
             title: format!("{title}: statistics over their thresholds"),
             says: "An alarm above 1.".to_owned(),
             height: 110.0,
-            marks: statistics(frame, rows.clone(), &time),
+            marks: statistics(frame, rows.clone(), &time)
+                .into_iter()
+                .chain(uprights(pair[0]))
+                .collect(),
             data: Data {
                 headers: std::iter::once("time [h]".to_owned())
                     .chain(DRAWN.map(str::to_owned))
@@ -378,7 +394,6 @@ fn courses(summary: &WatchSummary, frame: &Frame) -> Vec<Vec<Figure>> {
         };
         [above, below].into_iter().filter_map(Plot::figure).collect()
     };
-    let _ = summary;
     starts.windows(2).enumerate().map(one).collect()
 }
 

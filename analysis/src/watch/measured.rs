@@ -16,7 +16,7 @@ use super::whiten::Rows;
 use crate::measured::{Sheet, clock};
 
 /// Readings so much more or less than expected are in another unit, or of something else.
-const ANOTHER_UNIT: f64 = 3.0;
+const ANOTHER_UNIT: f64 = 5.0;
 
 /// Measured readings on rows.
 #[derive(Clone, Debug, PartialEq)]

@@ -171,6 +171,13 @@ impl MeasuredSummary {
                 words(&self.likely)
             ));
         }
+        if first.is_some() {
+            said.push(
+                "A probability is among the faults that the bank knows, and no more: one sensor of a quantity can hardly tell its own drift from what \
+                 it reads. How often the bank is right here, `breathroom watch` says without measurements."
+                    .to_owned(),
+            );
+        }
         let far = |used: &&Used| used.readings > 0;
         let one = |used: &Used| {
             format!(

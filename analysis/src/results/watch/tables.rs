@@ -418,6 +418,12 @@ pub fn examples<'a>(of: &'a Of<'a>, watched: &'a Watched) -> Table<'a> {
         Column::text("instrument", "The one that moves most."),
         Column::text("unit", "Of its residual."),
         Column::number("residual", "", "Reading less reference."),
+        Column::number("onset", "h", "When the fault begins."),
+        Column::number(
+            "limit",
+            "h",
+            "When the first limit is crossed because of it; empty: never.",
+        ),
     ];
     for method in Method::ALL {
         let name = format!("{} over threshold", method.name());
@@ -446,6 +452,8 @@ pub fn examples<'a>(of: &'a Of<'a>, watched: &'a Watched) -> Table<'a> {
                 of.instruments[one.instrument].name.as_str().into(),
                 unit.symbol.into(),
                 Cell::Number(unit.difference_from_si(one.residual[at])),
+                one.mode.map(|_| one.onset_s / 3600.0).into(),
+                one.limit_s.map(|s| s / 3600.0).into(),
             ]);
             cells.extend(one.over[at].map(Cell::Number));
         },

@@ -8,6 +8,8 @@ use crate::watch::detector::Method;
 /// Below this share of runs a fault counts as missed.
 const MISSED: f64 = 0.5;
 
+/// From this probability on the bank counts as sure.
+const SURE: f64 = 0.9;
 /// Faults told in a sentence.
 const MOST_TOLD: usize = 8;
 
@@ -196,9 +198,32 @@ fn naming(of: &Of<'_>, watched: &Watched) -> Option<String> {
         )
     };
     let place = |mode: usize| &of.modes[mode].place;
+    let sure: Vec<bool> = watched
+        .trials
+        .iter()
+        .filter(|trial| of.knows(trial.mode))
+        .filter_map(|trial| {
+            trial
+                .named
+                .map(|(named, probability)| (named == trial.mode, probability))
+        })
+        .filter(|(_, probability)| *probability >= SURE)
+        .map(|(right, _)| right)
+        .collect();
+    let right = sure.iter().filter(|right| **right).count();
+    let honest = if sure.is_empty() {
+        String::new()
+    } else {
+        format!(
+            " Where it gives that fault {} or more, it is right in {} of {} runs.",
+            percent(SURE),
+            percent(right as f64 / sure.len() as f64),
+            sure.len()
+        )
+    };
     Some(format!(
         "When its alarm comes the bank names the right fault in {} of {} runs with a fault that it knows, the right place in {}; at the end \
-         of the run the right fault in {}.",
+         of the run the right fault in {}.{honest}",
         share(&|mode, named, _| mode == named),
         alarmed.len(),
         share(&|mode, named, _| place(mode) == place(named)),
