@@ -11,3 +11,4 @@ pub mod results;
 pub mod stats;
 pub mod study;
 pub mod trades;
+pub mod watch;

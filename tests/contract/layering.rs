@@ -30,11 +30,12 @@ const ANALYSIS: &[(&str, u32)] = &[
     ("study", 1),
     ("fits", 1),
     ("profile", 1),
-    ("trades", 2),
-    ("results", 3),
-    ("report", 4),
-    ("desk", 5),
-    ("cli", 6),
+    ("watch", 2),
+    ("trades", 3),
+    ("results", 4),
+    ("report", 5),
+    ("desk", 6),
+    ("cli", 7),
 ];
 
 /// What `sim` never does: print, read the clock, start threads, touch files or the surroundings.
@@ -89,9 +90,12 @@ fn sim_does_nothing_but_compute() {
 }
 
 #[test]
-fn chance_stats_measured_trades_and_report_know_no_files() {
+fn rooms_that_compute_know_no_files() {
     let inside = |path: &Path| {
-        ["chance", "stats", "measured", "fits", "profile", "trades", "report"].contains(&room(path).as_str())
+        [
+            "chance", "stats", "measured", "fits", "profile", "watch", "trades", "report",
+        ]
+        .contains(&room(path).as_str())
     };
     let found = holding(
         "analysis/src",

@@ -65,6 +65,29 @@ fn variations_are_a_valid_data_package_that_the_readme_s_script_reads_exactly() 
 }
 
 #[test]
+fn traces_are_a_valid_data_package_whose_parquet_files_pandas_reads_as_their_csv_files() {
+    let more = [
+        "--runs",
+        "2",
+        "--every",
+        "5 min",
+        "--fault",
+        "coil.coil",
+        "--fault",
+        "fault.fan-stop",
+        "--truth",
+    ];
+    let folder = results("traces", "degraded-scrubber.toml", &more);
+    let folder = folder.path().join("out");
+    assert_valid(&folder);
+    assert!(compared("read.py", &[], &folder) > 10_000);
+    assert!(
+        compared("parquet.py", &[], &folder) > 10_000,
+        "traces have more cells than that"
+    );
+}
+
+#[test]
 fn the_validator_sees_a_byte_that_changed_a_row_that_is_gone_and_a_type_that_is_wrong() {
     let folder = results("vary", "sealed-refuge.toml", &["--runs", "3"]);
     let folder = folder.path().join("out");

@@ -6,7 +6,7 @@
 # Needs python3 with its venv module (Debian: python3-venv) and a package index. Nothing outside FOLDER is changed.
 set -euo pipefail
 
-readonly PACKAGES=(frictionless==5.21.0 pandas==3.1.1 openpyxl==3.1.5)
+readonly PACKAGES=(frictionless==5.21.0 pandas==3.1.1 openpyxl==3.1.5 pyarrow==22.0.0)
 
 if [ $# -ne 1 ]; then
     echo "usage: setup.sh FOLDER" >&2

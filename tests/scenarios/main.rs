@@ -18,4 +18,5 @@ mod stress;
 mod trade;
 mod two_sorties;
 mod upsets;
+mod watch;
 mod wrong_files;

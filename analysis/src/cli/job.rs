@@ -10,6 +10,7 @@ use super::profile::ProfileJob;
 use super::slurm::SlurmJob;
 use super::typed::{Command, Format, OutputArguments, ReportArguments, ScenarioArguments, Typed};
 use super::values::Over;
+use super::watch::{TracesAsked, WatchAsked};
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::until::Until;
@@ -45,6 +46,10 @@ pub enum Job {
     Fit(FitJob),
     /// Say what a bench is to deliver to a device.
     Profile(ProfileJob),
+    /// Make labelled histories.
+    Traces(ScenarioJob, TracesAsked),
+    /// Tune a detector, and say what it is worth or what it says of measurements.
+    Watch(ScenarioJob, WatchAsked),
     /// Run one variation of a seed alone.
     Only(ScenarioJob, OnlyJob),
     /// Write the folder of many variations for a cluster.
@@ -325,6 +330,14 @@ impl From<Typed> for Job {
             Command::Compare(arguments) => Self::Compare(CompareJob::from(arguments)),
             Command::Fit(arguments) => Self::Fit(FitJob::from(arguments)),
             Command::Profile(arguments) => Self::Profile(ProfileJob::from(arguments)),
+            Command::Traces(arguments) => {
+                let (job, asked) = (*arguments).into();
+                Self::Traces(job, asked)
+            }
+            Command::Watch(arguments) => {
+                let (job, asked) = (*arguments).into();
+                Self::Watch(job, asked)
+            }
             Command::Merge(arguments) => Self::Merge(MergeJob {
                 folders: arguments.folders,
                 gate: arguments.gate,
@@ -348,7 +361,8 @@ impl From<Typed> for Job {
     }
 }
 
-fn scenario(typed: ScenarioArguments, output: Output) -> ScenarioJob {
+/// A scenario and its output, as typed.
+pub fn scenario(typed: ScenarioArguments, output: Output) -> ScenarioJob {
     ScenarioJob {
         file: typed.file,
         overrides: typed.overrides,

@@ -1,7 +1,7 @@
 //! The command line: arguments as typed, a job as meant, its run.
 //!
 //! ```text
-//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, fit, profile, merge, desk, limits, write --> exit code
+//! words --typed--> Typed --job--> Job --> check, run, vary, stress, trade, size, compare, fit, profile, traces, watch, merge, desk, limits, write --> exit code
 //! ```
 //!
 //! Only this room reads arguments, prints and decides exit codes. [`main_with`] is all of it as a function, so that tests
@@ -38,6 +38,7 @@ mod trade;
 mod typed;
 mod values;
 mod vary;
+mod watch;
 mod write;
 
 use std::ffi::OsString;
@@ -156,6 +157,8 @@ fn done(job: &Job, console: &mut Console<'_>) -> Result<Code, Ended> {
         Job::Compare(job) => compare::compare(job, console),
         Job::Fit(job) => fit::fit(job, console),
         Job::Profile(job) => profile::profile(job, console),
+        Job::Traces(job, asked) => watch::traces(job, asked, console),
+        Job::Watch(job, asked) => watch::watch(job, asked, console),
         Job::Desk { file, port } => desk::desk(file.as_deref(), *port, console),
         Job::Rare(job, asked) => rare::rare(job, asked, console),
         Job::Only(job, only) => run::only(job, *only, console),

@@ -9,6 +9,7 @@ use super::compare::CompareArguments;
 use super::fit::FitArguments;
 use super::profile::ProfileArguments;
 use super::values::{Left, Over, design, folder, gate, left, over, override_text, share, spread};
+use super::watch::{TracesArguments, WatchArguments};
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::stats::sensitivity::LEAST_ROWS;
@@ -136,6 +137,27 @@ pub enum Command {
     /// medians, as set points that a bench with the ranges and speeds of --bench can follow; every place where it cannot is told, with what that
     /// changes at the inlet. With --scale, for a smaller piece with flow and sorbent in proportion.
     Profile(ProfileArguments),
+    /// Make labelled histories as instruments would see them, nominal and with each fault
+    ///
+    /// Each variation of the scenario gives a nominal run, then one with each fault at each severity, all on the same crew, timeline, noise and
+    /// offsets: a set to train and try methods of one's own on. traces.csv and traces.parquet have a row to each reading, with the
+    /// devices that run and, with --truth, what is; runs.csv and runs.parquet have the label of each run: the fault, its place, severity and
+    /// onset, the time to the first limit, the variation, and whether it is for tuning or held out. Nobody responds to alarms.
+    ///
+    /// Exit code 1 if runs failed.
+    Traces(Box<TracesArguments>),
+    /// Tell nominal from off-nominal: a detector, what it is worth on every fault, and what it says of measurements
+    ///
+    /// Tunes six statistics on nominal runs as instruments would see them: cumulative sums and moving averages of what differs from the run on the
+    /// medians, raw and made white, an innovation test, and a bank of fault models that names the likely fault. Then, without MEASURED.csv, it
+    /// says what they are worth: false alarms a day on other nominal runs, what is detected of each fault at each severity, how soon, how
+    /// long before a limit, and how often the right fault is named. With it, it says when they give alarm on the measured readings and
+    /// which fault is likely. Any other method has this to beat.
+    ///
+    /// MEASURED.csv has a column `time [h]` (or another unit), which counts from the start of the scenario, and one for each instrument by its name
+    /// and unit. Instruments are the sensors of the scenario's alarms and a usual set, or those of --instruments. Nobody responds to alarms in
+    /// these runs. Exit code 0 whatever is found; 3 with --gate if there is an alarm on MEASURED.csv; 1 if runs failed.
+    Watch(Box<WatchArguments>),
     /// Play with a scenario on a page in the browser
     ///
     /// Prints the address of a page on this machine, which nobody else can reach, and serves it until Ctrl-C. The page shows the scenario as

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use breathroom_sim::units::{Dimension, parse};
+
 use crate::chance::Design;
 use crate::results::parts::Share;
 use crate::study::Gate;
@@ -71,6 +73,55 @@ pub fn left(text: &str) -> Result<Left, String> {
         }
     }
     Ok(Left(parts))
+}
+
+/// `25 %,50 %`: severities in percent, above 0, each once and rising.
+///
+/// # Errors
+/// What would be right.
+pub fn severities(text: &str) -> Result<Left, String> {
+    let wrong =
+        || "write severities in percent above 0 up to 100, with commas between, as in \"25 %,50 %,75 %\"".to_owned();
+    let Left(mut parts) = left(text).map_err(|_| wrong())?;
+    parts.sort_by(f64::total_cmp);
+    if parts.first().is_some_and(|least| *least > 0.0) {
+        Ok(Left(parts))
+    } else {
+        Err(wrong())
+    }
+}
+
+/// A time with its unit, in s; below 0 where a sign says so.
+///
+/// # Errors
+/// What would be right.
+pub fn duration(text: &str) -> Result<f64, String> {
+    let (sign, rest) = match text.trim().strip_prefix('-') {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, text.trim().trim_start_matches('+')),
+    };
+    let read = parse(rest.trim(), Dimension::Time).map_err(|error| format!("{}; {}", error.message(), error.help()))?;
+    Ok(sign * read.si)
+}
+
+/// `1 per 30 d`, or a number a day.
+///
+/// # Errors
+/// What would be right.
+pub fn per_day(text: &str) -> Result<f64, String> {
+    let wrong = || "write a rate above 0, as in \"1 per 30 d\" or 0.05 (a day)".to_owned();
+    let rate = match text.split_once("per") {
+        Some((count, time)) => {
+            let count: f64 = count.trim().parse().map_err(|_| wrong())?;
+            86_400.0 * count / parse(time.trim(), Dimension::Time).map_err(|_| wrong())?.si
+        }
+        None => text.trim().parse().map_err(|_| wrong())?,
+    };
+    if rate > 0.0 && rate <= 1_000.0 {
+        Ok(rate)
+    } else {
+        Err(wrong())
+    }
 }
 
 /// `removal.scrubber.flow=0.5 m3/min,0.6 m3/min`: each value once.
@@ -149,6 +200,21 @@ mod tests {
         for wrong in ["", "60", "101 %", "-1 %", "a %", "60 %,", "NaN %", "inf%"] {
             assert!(left(wrong).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn severities_rates_and_times_are_read() {
+        assert_eq!(severities("75 %,25%"), Ok(Left(vec![0.25, 0.75])));
+        for wrong in ["", "0 %", "101 %", "0.5", "25 %,120 %", "-5 %"] {
+            assert!(severities(wrong).is_err_and(|why| why.contains("up to 100")), "{wrong}");
+        }
+        assert_eq!(per_day("1 per 30 d"), Ok(1.0 / 30.0));
+        assert_eq!((per_day("3 per 12 h"), per_day("0.5")), (Ok(6.0), Ok(0.5)));
+        for wrong in ["", "0", "-1", "1 per", "1 per 0 d", "one per day", "NaN", "1 per 2 kg"] {
+            assert!(per_day(wrong).is_err(), "{wrong}");
+        }
+        assert_eq!((duration("-2 min"), duration("90 s")), (Ok(-120.0), Ok(90.0)));
+        assert!(duration("90").is_err() && duration("1 kg").is_err());
     }
 
     #[test]

@@ -35,6 +35,7 @@ mod ticks;
 pub mod timed;
 pub mod traded;
 pub mod variations;
+pub mod watched;
 pub mod who;
 
 pub use figure::Figure;

@@ -19,6 +19,19 @@ pub struct Package {
     #[serde(skip_serializing_if = "Option::is_none")]
     provenance: Option<Ordered<String>>,
     resources: Vec<Resource>,
+    /// Not of the specification either: the same tables in another format.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    copies: Vec<Copied>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+struct Copied {
+    of: &'static str,
+    path: String,
+    format: &'static str,
+    mediatype: &'static str,
+    bytes: u64,
+    hash: String,
 }
 
 #[derive(Clone, Debug, Serialize)]
@@ -73,7 +86,20 @@ impl Package {
             description: super::CAUTION,
             provenance: None,
             resources: Vec::new(),
+            copies: Vec::new(),
         }
+    }
+
+    /// Adds the Parquet file of a table: the table's name, the file's, how many bytes, and their SHA-256 in hexadecimal.
+    pub fn copy(&mut self, of: &'static str, path: String, (bytes, sha256): (u64, &str)) {
+        self.copies.push(Copied {
+            of,
+            path,
+            format: "parquet",
+            mediatype: "application/vnd.apache.parquet",
+            bytes,
+            hash: format!("sha256:{sha256}"),
+        });
     }
 
     /// Says where its tables come from: digests, seed, variations, version, as pairs.
@@ -89,7 +115,8 @@ impl Package {
 
     /// The names of its files.
     pub fn paths(&self) -> impl Iterator<Item = &str> {
-        self.resources.iter().map(|resource| resource.path.as_str())
+        let tables = self.resources.iter().map(|resource| resource.path.as_str());
+        tables.chain(self.copies.iter().map(|copy| copy.path.as_str()))
     }
 
     /// Adds a table that was written as CSV: its name, what it is, its columns, how many bytes, and their SHA-256 in

@@ -10,6 +10,7 @@ use super::book::{self, Book};
 use super::csv_file::Rows;
 use super::datapackage::Package;
 use super::folder::{FolderError, MARK};
+use super::parquet_file;
 use super::provenance;
 use super::table::{Cell, Column, Table};
 
@@ -92,6 +93,36 @@ impl Export {
         let written = rows.end().and_then(Hashed::end);
         let (bytes, hash) = written.map_err(|error| failed(&format!("{name}.csv"), error))?;
         self.package.add(name, &title, &columns, (bytes, &hash));
+        Ok(())
+    }
+
+    /// Says where the tables come from, in what describes them.
+    pub fn stamp(&mut self, pairs: &[(String, String)]) {
+        self.package.stamp(pairs);
+    }
+
+    /// Begins the Parquet file of a table that is written as CSV too, row by row.
+    ///
+    /// # Errors
+    /// If the file cannot be made.
+    pub fn begin_parquet(&self, name: &'static str, columns: &[Column]) -> Result<ParquetStream, FolderError> {
+        let path = format!("{name}.parquet");
+        let begin = || parquet_file::Rows::new(Hashed::new(&self.folder.join(&path))?, columns);
+        Ok(ParquetStream {
+            rows: begin().map_err(|error| failed(&path, error))?,
+            name,
+        })
+    }
+
+    /// Ends such a file.
+    ///
+    /// # Errors
+    /// If what is left cannot be written.
+    pub fn end_parquet(&mut self, table: ParquetStream) -> Result<(), FolderError> {
+        let path = format!("{}.parquet", table.name);
+        let written = table.rows.end().and_then(Hashed::end);
+        let (bytes, hash) = written.map_err(|error| failed(&path, error))?;
+        self.package.copy(table.name, path, (bytes, &hash));
         Ok(())
     }
 
@@ -194,6 +225,24 @@ impl Stream {
         self.rows
             .write(cells)
             .map_err(|error| failed(&format!("{}.csv", self.name), error))
+    }
+}
+
+/// The Parquet file of a table that is being written.
+pub struct ParquetStream {
+    rows: parquet_file::Rows<Hashed>,
+    name: &'static str,
+}
+
+impl ParquetStream {
+    /// Writes a row.
+    ///
+    /// # Errors
+    /// If it cannot be written, with the file's name and why.
+    pub fn write(&mut self, cells: &[Cell]) -> Result<(), FolderError> {
+        self.rows
+            .write(cells)
+            .map_err(|error| failed(&format!("{}.parquet", self.name), error))
     }
 }
 

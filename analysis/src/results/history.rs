@@ -289,6 +289,8 @@ mod tests {
                 tanks_kg: vec![],
                 devices_kg: vec![],
                 taken_kg: vec![],
+                flow_m3_s: Vec::new(),
+                runs: Vec::new(),
                 at: Time::from_seconds(1800.0),
                 compartments: vec![cabin],
                 people: vec![lead],
@@ -391,6 +393,8 @@ mod tests {
                 tanks_kg: vec![12.5],
                 devices_kg: vec![[0.25, 0.0]],
                 taken_kg: vec![[0.5, -0.125]],
+                flow_m3_s: Vec::new(),
+                runs: Vec::new(),
             }],
             log: Vec::new(),
         };

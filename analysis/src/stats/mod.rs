@@ -13,6 +13,7 @@ pub mod convergence;
 mod coverage_tests;
 pub mod digamma;
 pub mod front;
+pub mod gamma;
 pub mod histogram;
 pub mod independent;
 pub mod looks;

@@ -125,6 +125,8 @@ mod tests {
             tanks_kg: Vec::new(),
             devices_kg: Vec::new(),
             taken_kg: Vec::new(),
+            flow_m3_s: Vec::new(),
+            runs: Vec::new(),
         };
         let trace = Trace {
             samples: [0, 100, 24_000, 24_001, 24_100].map(sample).to_vec(),

@@ -222,6 +222,22 @@ mod tests {
     }
 
     #[test]
+    fn what_trials_leave_unsure_stays() {
+        assert_eq!(
+            scaled("{ gamma = [\"50 min\", \"15 %\"], trials = 6 }", Dimension::Time, 1.2),
+            "{ gamma = [\"60 min\", \"15 %\"], trials = 6 }"
+        );
+        assert!(
+            changed(
+                "{ gamma = [\"50 min\", \"15 %\"] }",
+                Dimension::Time,
+                Change::Plus(60.0)
+            )
+            .is_err()
+        );
+    }
+
+    #[test]
     fn a_scaled_spread_has_every_value_multiplied() {
         let volume = Dimension::Volume;
         assert_eq!(

@@ -6,16 +6,18 @@ use crate::air::{
 use crate::crew::{SWEAT_TAU_S, SWEAT_WEIGHTS};
 use crate::timeline::Schedule;
 use crate::units::Time;
+use crate::upset::{DeviceNumber, Target};
 
 use super::Case;
 use super::course::Course;
 use super::hardware::Hardware;
 use super::indices::{CO2, OXYGEN, WATER};
 use super::judge::Judge;
-use super::mode::TAKEN;
+use super::mode::{Mode, TAKEN};
 use super::people::{Crew, Doing};
 use super::state::Stocks;
 use super::trace::{CompartmentSample, Entry, Event, PersonSample, Sample, Trace};
+use super::upset::number;
 use super::view::View;
 
 /// Dew points are told of no less vapour: a dew-point gap is kept of no less.
@@ -93,6 +95,8 @@ impl History {
                     .push(held_kg(view.stocks.held_mol(view.case, d, held.as_ref())));
             }
             sample.taken_kg = taken_kg(view, books, t);
+            sample.flow_m3_s = flows(view.case, view.mode, t);
+            sample.runs.clone_from(&view.mode.on);
             trace.samples.push(sample);
             self.next = self.next + view.case.history_every.max(Time(1));
         }
@@ -118,7 +122,7 @@ impl History {
     pub fn last(
         &mut self,
         case: &Case,
-        stocks: &Stocks,
+        (stocks, mode): (&Stocks, &Mode),
         crew: &Crew,
         (schedule, books): (&Schedule, &Hardware),
         now: Time,
@@ -151,6 +155,8 @@ impl History {
             sample.devices_kg.push(held_kg(stocks.held_mol(case, d, None)));
         }
         sample.taken_kg = books.devices.iter().map(|book| held_kg(book.taken)).collect();
+        sample.flow_m3_s = flows(case, mode, 0.0);
+        sample.runs.clone_from(&mode.on);
         trace.samples.push(sample);
     }
 }
@@ -273,7 +279,24 @@ fn sample(
         tanks_kg: Vec::new(),
         devices_kg: Vec::new(),
         taken_kg: Vec::new(),
+        flow_m3_s: Vec::new(),
+        runs: Vec::new(),
     }
+}
+
+/// What flows through each device `t` s into a segment, m3/s.
+fn flows(case: &Case, mode: &Mode, t: f64) -> Vec<Option<f64>> {
+    let flow = |device: usize| {
+        let target = Target::Device {
+            device,
+            number: DeviceNumber::Flow,
+        };
+        let plain = number(case, target)?;
+        let drift = mode.drifts.iter().find(|drift| drift.target == target);
+        let now = drift.map_or(plain, |drift| drift.at(t));
+        Some(if mode.on[device] { now } else { 0.0 })
+    };
+    (0..case.devices.len()).map(flow).collect()
 }
 
 /// Oxygen use, CO2 and vapour output of a person `t` s into the segment, mol/s.

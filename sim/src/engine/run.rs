@@ -220,7 +220,7 @@ impl Engine {
             }
             self.history.last(
                 case,
-                &self.stocks,
+                (&self.stocks, &self.mode),
                 &self.crew,
                 (&self.schedule, &self.ledger.hardware),
                 now,

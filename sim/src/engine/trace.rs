@@ -28,6 +28,11 @@ pub struct Sample {
     pub devices_kg: Vec<[f64; 2]>,
     /// What each device has taken out of the air since the start, CO2 and water, kg; below 0 for water that a sorbent gives off.
     pub taken_kg: Vec<[f64; 2]>,
+    /// What flows through each device now, m3/s at its inlet, with what faults have made of it: 0 while it stands still, `None` where its
+    /// law has no flow.
+    pub flow_m3_s: Vec<Option<f64>>,
+    /// Whether each device runs.
+    pub runs: Vec<bool>,
 }
 
 /// A compartment at an instant.

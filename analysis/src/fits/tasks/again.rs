@@ -3,9 +3,11 @@
 //! The rank correlation of a margin with three inputs of each task: `duration`, how long it took this time; `centre` and `width`, what its trials
 //! leave unsure. A margin that goes with the first goes with how the task varies from one time to the next, which no trial makes
 //! less; one that goes with the others is known better once the task was timed again. What lies within chance is not told: |r| below
-//! `1.96 / sqrt(n - 1)`, the 95 % bound of no correlation (Kendall 1948, Rank Correlation Methods; from memory), n variations.
+//! `z / sqrt(n - 1)`, the bound of no correlation (Kendall 1948, Rank Correlation Methods; from memory), n variations, z the two-sided normal quantile of 5 %
+//! for all comparisons together (Bonferroni), so that with 95 % confidence none is told where there is none.
 
 use breathroom_sim::scenario::Scenario;
+use breathroom_sim::spread::standard_quantile;
 
 use super::timeline::{Looked, places};
 use crate::stats::rank::{correlation, ranks};
@@ -23,7 +25,7 @@ pub struct Held {
     pub centre: f64,
     /// With the doubt of its width.
     pub width: f64,
-    /// Correlations nearer to 0 than this are no more than chance.
+    /// Correlations nearer to 0 than this are no more than chance, all comparisons together.
     pub chance: f64,
 }
 
@@ -78,7 +80,8 @@ pub fn held(scenario: &Scenario, looks: &[Looked], ids: &[String]) -> Vec<Held> 
     let input = |path: String| scenario.inputs.iter().position(|input| input.path == path);
     let column =
         |path: String| input(path).map(|at| ranks(&looks.iter().map(|look| look.values[at]).collect::<Vec<_>>()));
-    let chance = 1.96 / libm::sqrt((looks.len().max(2) - 1) as f64);
+    let comparisons = (3 * ids.len() * scenario.limits.len()).max(1) as f64;
+    let chance = -standard_quantile(0.025 / comparisons) / libm::sqrt((looks.len().max(2) - 1) as f64);
     let columns: Vec<[Option<Vec<f64>>; 3]> = ids
         .iter()
         .map(|id| {

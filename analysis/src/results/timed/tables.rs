@@ -334,7 +334,7 @@ pub fn held(of: &Simulated) -> Table<'_> {
         Column::number(
             "chance",
             "",
-            "Correlations nearer to 0 than this are no more than chance.",
+            "Correlations nearer to 0 than this are no more than chance, all comparisons together.",
         ),
     ];
     let title = "Which task's spread holds which margin: rank correlations, those that are more than chance.";
