@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! z(t) = a w_mj(t) + white noise                        under fault m since onset j, of severity a
-//! A = sum w z / v      B = sum w^2 / v      P = B + 1 / s^2      mu = A / P
+//! A = sum_i (sum w z) / v_i      B = sum_i (sum w^2) / v_i      P = B + 1 / s^2      mu = A / P
 //! ll_mj = A^2 / (2 P) - ln(s^2 P) / 2 + ln(2 Phi(mu sqrt P))   (the last for faults that go one way)
 //! statistic = ln sum_mj p_mj e^(ll_mj)                  P(m | a fault) = sum_j p_mj e^(ll_mj) / sum of all
 //! ```
@@ -13,8 +13,8 @@
 //!
 //! `w_mj` what fault m from onset j on at severity 1 makes of the innovations: the run on the medians with the fault at half severity, less
 //! that without, through the instruments and the whitening, doubled; `s` prior deviation of the severity, [`SEVERITY`]; `p` equal over modes, over both
-//! kinds of onset and over the onsets so far of each; `v` how much more than white noise the sum `S^2 = (sum w z)^2 / sum w^2` has in nominal runs, by the age of the
-//! onset, at least 1. No units.
+//! kinds of onset and over the onsets so far of each; `v_i` how much more than white noise the sums of instrument i, `S^2 = (sum w z)^2 / sum w^2`, have in nominal runs,
+//! by the mode and the age of the onset, at least 1: what nominal runs do to one instrument takes no weight from the others. No units.
 //!
 //! Source: generalised likelihood ratio of A. S. Willsky and H. L. Jones, IEEE Trans. Autom. Control 21 (1976) 108, with the severity integrated over
 //! a normal prior in place of its maximum; `v` as quasi-likelihoods have it (R. W. M. Wedderburn, Biometrika 61 (1974) 439; from memory).
@@ -55,8 +55,8 @@ pub struct Bank {
     pub both_ways: Vec<bool>,
     /// By mode and onset.
     pub signatures: Vec<Signature>,
-    /// By mode and class of age, see above.
-    pub excess: Vec<[f64; AGES_S.len() + 1]>,
+    /// By mode; in each by class of age and instrument, see above.
+    pub excess: Vec<Vec<f64>>,
     /// Modes that are tried from every row: their signatures by index, in order of onset.
     sharp: Vec<(usize, Vec<usize>)>,
     instruments: usize,
@@ -74,21 +74,15 @@ pub struct Said {
     pub probability: Vec<f32>,
 }
 
-/// Sums of one signature so far.
-#[derive(Clone, Copy, Default)]
-struct Sums {
-    wz: f64,
-    ww: f64,
-}
+/// Sums of one signature so far, by instrument: of w z and of w w.
+type Sums = [[f64; 2]];
 
-impl Sums {
-    fn add(&mut self, change: &[f64], z: &[Vec<f64>], row: usize) {
-        for (w, series) in change.iter().zip(z) {
-            let z = series[row];
-            if z.is_finite() {
-                self.wz += w * z;
-                self.ww += w * w;
-            }
+fn add(sums: &mut Sums, change: &[f64], z: &[Vec<f64>], row: usize) {
+    for ((w, series), sums) in change.iter().zip(z).zip(sums) {
+        let z = series[row];
+        if z.is_finite() {
+            sums[0] += w * z;
+            sums[1] += w * w;
         }
     }
 }
@@ -125,17 +119,17 @@ impl LogSum {
 }
 
 /// An onset at some row of late.
-#[derive(Clone, Copy)]
 struct Fresh {
     onset: usize,
     /// Index of the signature that it is tried with.
     signature: usize,
-    sums: Sums,
+    sums: Vec<[f64; 2]>,
 }
 
 /// Where the bank has got to in a run.
 struct State {
-    sums: Vec<Sums>,
+    /// Signature by signature.
+    sums: Vec<[f64; 2]>,
     /// By sharp mode, the onsets of the last rows, oldest first.
     fresh: Vec<VecDeque<Fresh>>,
     /// By sharp mode, what older onsets have gathered.
@@ -164,7 +158,7 @@ impl Bank {
             modes,
             both_ways,
             signatures,
-            excess: vec![[1.0; AGES_S.len() + 1]; modes],
+            excess: vec![vec![1.0; (AGES_S.len() + 1) * instruments]; modes],
             sharp,
             instruments,
             step_s,
@@ -190,8 +184,8 @@ impl Bank {
 
     fn start(&self) -> State {
         State {
-            sums: vec![Sums::default(); self.signatures.len()],
-            fresh: vec![VecDeque::new(); self.sharp.len()],
+            sums: vec![[0.0; 2]; self.signatures.len() * self.instruments],
+            fresh: self.sharp.iter().map(|_| VecDeque::new()).collect(),
             kept: vec![LogSum::NOTHING; self.sharp.len()],
         }
     }
@@ -204,29 +198,33 @@ impl Bank {
             if fresh.len() == FRESH
                 && let Some(old) = fresh.pop_front()
             {
-                state.kept[index].add(self.ratio(&self.signatures[old.signature], old.sums, FRESH));
+                state.kept[index].add(self.ratio(&self.signatures[old.signature], &old.sums, FRESH));
             }
             fresh.push_back(Fresh {
                 onset: row,
                 signature: self.nearest(own, row),
-                sums: Sums::default(),
+                sums: vec![[0.0; 2]; self.instruments],
             });
             for one in fresh {
                 if let Some(change) = self.change(&self.signatures[one.signature], row - one.onset) {
-                    one.sums.add(change, z, row);
+                    add(&mut one.sums, change, z, row);
                 }
             }
         }
     }
 
     /// The same of those that are followed to the end alone.
-    fn add_few(&self, z: &[Vec<f64>], row: usize, sums: &mut [Sums]) {
-        for (signature, sums) in self.signatures.iter().zip(sums) {
+    fn add_few(&self, z: &[Vec<f64>], row: usize, sums: &mut [[f64; 2]]) {
+        for (signature, sums) in self
+            .signatures
+            .iter()
+            .zip(sums.chunks_exact_mut(self.instruments.max(1)))
+        {
             if let Some(change) = row
                 .checked_sub(signature.onset)
                 .and_then(|age| self.change(signature, age))
             {
-                sums.add(change, z, row);
+                add(sums, change, z, row);
             }
         }
     }
@@ -252,36 +250,44 @@ impl Bank {
 
     /// Learns how much more than white noise nominal innovations hold along each mode.
     pub fn learn(&mut self, nominal: &[Rows]) {
-        let mut sum = vec![[[0.0_f64; 2]; AGES_S.len() + 1]; self.modes];
+        let mut sum = vec![vec![[0.0_f64; 2]; (AGES_S.len() + 1) * self.instruments]; self.modes];
         for z in nominal {
-            let mut state = vec![Sums::default(); self.signatures.len()];
+            let mut sums = self.start().sums;
             for row in 0..z.first().map_or(0, Vec::len) {
-                self.add_few(z, row, &mut state);
+                self.add_few(z, row, &mut sums);
                 // Neighbouring rows say the same.
                 if row % 10 != 0 {
                     continue;
                 }
-                for (signature, sums) in self.signatures.iter().zip(&state) {
-                    if sums.ww > 0.0 && row > signature.onset {
-                        let of = &mut sum[signature.mode][self.age(row - signature.onset)];
-                        of[0] += sums.wz * sums.wz / sums.ww;
-                        of[1] += 1.0;
+                for (signature, sums) in self.signatures.iter().zip(sums.chunks_exact(self.instruments.max(1))) {
+                    let Some(age) = row.checked_sub(signature.onset) else {
+                        continue;
+                    };
+                    let class = self.age(age) * self.instruments;
+                    for (i, [wz, ww]) in sums.iter().enumerate() {
+                        if *ww > 0.0 {
+                            let of = &mut sum[signature.mode][class + i];
+                            of[0] += wz * wz / ww;
+                            of[1] += 1.0;
+                        }
                     }
                 }
             }
         }
-        for (excess, sum) in self.excess.iter_mut().zip(&sum) {
-            for (excess, [square, count]) in excess.iter_mut().zip(sum) {
-                *excess = (square / f64::max(*count, 1.0)).max(1.0);
-            }
+        for (excess, [square, count]) in self.excess.iter_mut().flatten().zip(sum.iter().flatten()) {
+            *excess = (square / f64::max(*count, 1.0)).max(1.0);
         }
     }
 
     /// Logarithm of the likelihood ratio of a signature, `rows` after its onset.
-    fn ratio(&self, signature: &Signature, sums: Sums, rows: usize) -> f64 {
-        let v = self.excess[signature.mode][self.age(rows)];
-        let precision = sums.ww / v + 1.0 / (SEVERITY * SEVERITY);
-        let a = sums.wz / v;
+    fn ratio(&self, signature: &Signature, sums: &Sums, rows: usize) -> f64 {
+        let class = self.age(rows) * self.instruments;
+        let excess = &self.excess[signature.mode][class..class + self.instruments];
+        let (mut a, mut precision) = (0.0, 1.0 / (SEVERITY * SEVERITY));
+        for ([wz, ww], v) in sums.iter().zip(excess) {
+            a += wz / v;
+            precision += ww / v;
+        }
         let both = 0.5 * a * a / precision - 0.5 * libm::log(SEVERITY * SEVERITY * precision);
         if self.both_ways[signature.mode] {
             both
@@ -322,7 +328,8 @@ impl Bank {
     fn weigh(&self, row: usize, state: &State) -> (f64, Vec<f64>) {
         let mut begun = vec![0.0_f64; self.modes];
         let mut few = vec![LogSum::NOTHING; self.modes];
-        for (signature, &sums) in self.signatures.iter().zip(&state.sums) {
+        let all_sums = state.sums.chunks_exact(self.instruments.max(1));
+        for (signature, sums) in self.signatures.iter().zip(all_sums) {
             if row >= signature.onset {
                 begun[signature.mode] += 1.0;
                 few[signature.mode].add(self.ratio(signature, sums, row - signature.onset));
@@ -336,7 +343,7 @@ impl Bank {
         for (index, (mode, _)) in self.sharp.iter().enumerate() {
             let mut all = state.kept[index];
             for one in &state.fresh[index] {
-                all.add(self.ratio(&self.signatures[one.signature], one.sums, row - one.onset));
+                all.add(self.ratio(&self.signatures[one.signature], &one.sums, row - one.onset));
             }
             // Half of the mode's weight is for each kind of onset.
             let mut both = LogSum::NOTHING;
