@@ -226,7 +226,10 @@ fn few_trials_do_not_look_like_certainty() {
     ] {
         for n in [4, 12] {
             let (next, median) = coverage(&shape, family, n, 400);
-            println!("{} of {n} trials: the next inside {next}, the median inside {median}", family.name());
+            println!(
+                "{} of {n} trials: the next inside {next}, the median inside {median}",
+                family.name()
+            );
             assert!(
                 (next - 0.90).abs() < 3.0 * 0.015,
                 "{} of {n}: next {next}",
