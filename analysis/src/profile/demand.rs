@@ -15,7 +15,6 @@
 
 use breathroom_sim::air::{GAS_CONSTANT_J_MOL_K, Species};
 use breathroom_sim::engine::{Case, Event, Trace};
-use breathroom_sim::removal::{Device, Removal};
 use breathroom_sim::timeline::{Effect, SuitUse};
 use breathroom_sim::units::Time;
 use breathroom_sim::upset::{Broken, Change, DeviceNumber, Target};
@@ -69,17 +68,6 @@ pub struct Demand {
     pub faults: Vec<usize>,
 }
 
-/// Actual volume flow at a device's inlet, m3/s; none of a device without one.
-fn flow_m3_s(device: &Device) -> Option<f64> {
-    match &device.removal {
-        Removal::FlowThrough { flow_m3_s, .. }
-        | Removal::Condenser { flow_m3_s, .. }
-        | Removal::Sorbent { flow_m3_s, .. } => Some(*flow_m3_s),
-        Removal::SwingBed(bed) => Some(bed.flow_m3_s),
-        Removal::Curve { .. } => None,
-    }
-}
-
 /// When a device is switched, and to what.
 fn switched(case: &Case, trace: &Trace, device: usize) -> Vec<(Time, bool)> {
     let mut list = vec![(Time::ZERO, case.devices[device].on)];
@@ -114,7 +102,7 @@ fn switched(case: &Case, trace: &Trace, device: usize) -> Vec<(Time, bool)> {
 #[must_use]
 pub fn demand(case: &Case, trace: &Trace, device: usize, scale: f64) -> Option<Demand> {
     let of = &case.devices[device];
-    let flow = flow_m3_s(of)?;
+    let flow = of.flow_m3_s()?;
     let switched = switched(case, trace, device);
     let wearer = case
         .suits

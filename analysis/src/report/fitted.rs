@@ -2,9 +2,9 @@
 
 use super::figure::{Along, Data, Figure};
 use super::mark::{Mark, Weight};
-use super::page::{Page, Part, Section, Sheet};
+use super::page::{Page, Part, Section};
 use super::plot::Plot;
-use super::sheet::sheet;
+use super::sheet::sheets;
 use super::svg::slug;
 use crate::results::fitted::FitSummary;
 use crate::results::frame::Frame;
@@ -42,18 +42,17 @@ pub fn page(summary: &FitSummary, frames: &[(&str, Frame)], stamp: &[(String, St
             list.extend(left.into_iter().map(Part::Figure));
         }
     }
-    let mut parts = Vec::new();
-    for (name, caption, closed) in [
-        ("parameters", "Parameters of the device from the test.", false),
-        ("correlations", "Correlations of estimates.", false),
-        ("residuals", "What is left between measured and fitted.", false),
-        ("sensor", "What the sensor and its clock did.", false),
-        ("held-out", "Tests that nothing was fitted to.", false),
-        ("assumptions", "Every value of the scenario that was not given.", true),
-    ] {
-        let sheet = of(name).and_then(|frame| sheet(&format!("table-{name}"), caption, frame));
-        parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
-    }
+    let parts = sheets(
+        frames,
+        &[
+            ("parameters", "Parameters of the device from the test.", false),
+            ("correlations", "Correlations of estimates.", false),
+            ("residuals", "What is left between measured and fitted.", false),
+            ("sensor", "What the sensor and its clock did.", false),
+            ("held-out", "Tests that nothing was fitted to.", false),
+            ("assumptions", "Every value of the scenario that was not given.", true),
+        ],
+    );
     let warnings = vec![Part::List(summary.warnings.clone())];
     Page {
         kind: format!("fit of {}, {}", summary.device, summary.family),

@@ -1,6 +1,6 @@
 //! A table of results as a table in a page.
 
-use super::page::{Head, Sheet, SheetCell};
+use super::page::{Head, Part, Sheet, SheetCell};
 use crate::results::frame::Frame;
 use crate::results::numbers::short;
 use crate::results::table::{Cell, Kind, Mark};
@@ -9,6 +9,21 @@ use crate::results::table::{Cell, Kind, Mark};
 const SORTS_FROM: usize = 6;
 /// Words longer than this are broken into lines.
 const LONG: usize = 26;
+
+/// Tables of a page by the names of their frames, with what is said of each and whether it is folded; those without rows are left out.
+/// Each has the id `table-NAME`, since a figure may have the name.
+#[must_use]
+pub fn sheets(frames: &[(&str, Frame)], wanted: &[(&str, &str, bool)]) -> Vec<Part> {
+    let one = |&(name, caption, closed): &(&str, &str, bool)| {
+        let frame = frames
+            .iter()
+            .find(|(other, _)| *other == name)
+            .map(|(_, frame)| frame)?;
+        let sheet = sheet(&format!("table-{name}"), caption, frame)?;
+        Some(Part::Table(Sheet { closed, ..sheet }))
+    };
+    wanted.iter().filter_map(one).collect()
+}
 
 /// A table, without the columns that are empty: what stands out in it does so here, numbers are sorted by all their digits, and columns of
 /// detail are hidden until they are asked for. `None` if it has no rows.

@@ -2,9 +2,9 @@
 
 use super::figure::{Along, Data, Figure};
 use super::mark::{Beyond, Mark, Weight};
-use super::page::{Page, Part, Section, Sheet};
+use super::page::{Page, Part, Section};
 use super::plot::Plot;
-use super::sheet::sheet;
+use super::sheet::sheets;
 use crate::results::frame::Frame;
 use crate::results::numbers::{short, with_unit};
 use crate::results::size::SizeSummary;
@@ -23,23 +23,21 @@ pub fn page(summary: &SizeSummary, frames: &[(&str, Frame)], stamp: &[(String, S
     figures.extend(of("size").map(|frame| curves(summary, frame)).unwrap_or_default());
     let mut figures = figures.into_iter();
     let first = figures.next();
-    let mut parts = Vec::new();
-    for (name, caption, closed) in [
-        ("boundary", "The value that keeps the margin.", false),
-        (
-            "proof",
-            "Values tried again on variations that they were not found by.",
-            false,
-        ),
-        ("size", "Every value that was tried in the search.", false),
-        ("inputs", "Every value that was given.", true),
-        ("assumptions", "Every value that was not given.", true),
-        ("limits", "Every limit, with its source.", true),
-    ] {
-        // The boundary is a figure too: a table has an id of its own.
-        let sheet = of(name).and_then(|frame| sheet(&format!("table-{name}"), caption, frame));
-        parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
-    }
+    let parts = sheets(
+        frames,
+        &[
+            ("boundary", "The value that keeps the margin.", false),
+            (
+                "proof",
+                "Values tried again on variations that they were not found by.",
+                false,
+            ),
+            ("size", "Every value that was tried in the search.", false),
+            ("inputs", "Every value that was given.", true),
+            ("assumptions", "Every value that was not given.", true),
+            ("limits", "Every limit, with its source.", true),
+        ],
+    );
     Page {
         kind: format!("{} {} that keeps {}", summary.find, summary.what, summary.keep),
         title: summary.scenario.heading().to_owned(),

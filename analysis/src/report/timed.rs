@@ -2,9 +2,9 @@
 
 use super::figure::{Along, Data, Figure};
 use super::mark::{Mark, Weight};
-use super::page::{Page, Part, Section, Sheet};
+use super::page::{Page, Part, Section};
 use super::plot::Plot;
-use super::sheet::sheet;
+use super::sheet::sheets;
 use super::svg::slug;
 use crate::fits::tasks::{Task, Trial};
 use crate::results::caution::CAUTION;
@@ -34,19 +34,17 @@ pub fn page(of: &Timed, title: &str, answer: &[String], frames: &[(&str, Frame)]
         .filter_map(|task| practised(&of.trials, task))
         .map(Part::Figure)
         .collect();
-    let mut parts = Vec::new();
-    for (name, caption, closed) in [
-        ("spreads", "What is written: a spread to a task.", false),
-        ("timeline", "Observed, and simulated before and after.", false),
-        ("margins", "Margins before and after, the tightest first.", false),
-        ("held", "Which task's spread holds which margin.", false),
-        ("families", "What the spreads were chosen from.", true),
-        ("trials", "Every trial.", true),
-    ] {
-        let frame = frames.iter().find(|(other, _)| *other == name).map(|(_, frame)| frame);
-        let sheet = frame.and_then(|frame| sheet(&format!("table-{name}"), caption, frame));
-        parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
-    }
+    let parts = sheets(
+        frames,
+        &[
+            ("spreads", "What is written: a spread to a task.", false),
+            ("timeline", "Observed, and simulated before and after.", false),
+            ("margins", "Margins before and after, the tightest first.", false),
+            ("held", "Which task's spread holds which margin.", false),
+            ("families", "What the spreads were chosen from.", true),
+            ("trials", "Every trial.", true),
+        ],
+    );
     Page {
         kind: "spreads of timed tasks".to_owned(),
         title: title.to_owned(),

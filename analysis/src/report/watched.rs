@@ -2,9 +2,9 @@
 
 use super::figure::{Along, Data, Figure};
 use super::mark::{Beyond, Mark, Weight};
-use super::page::{Page, Part, Section, Sheet};
+use super::page::{Page, Part, Section};
 use super::plot::Plot;
-use super::sheet::sheet;
+use super::sheet::sheets;
 use crate::results::frame::Frame;
 use crate::results::numbers::{percent, short};
 use crate::results::watch::{FaultSummary, WatchSummary};
@@ -51,26 +51,25 @@ pub fn page(summary: &WatchSummary, frames: &[(&str, Frame)], stamp: &[(String, 
          alarm above 1. Uprights: the onset, and the first limit that is crossed because of it.",
         courses.into_iter().map(Part::Pair).collect(),
     ));
-    let mut parts = Vec::new();
-    for (name, caption, closed) in [
-        ("alarms", "Alarms on the measured readings.", false),
-        ("detection", "What is detected of each fault.", false),
-        ("naming", "What the bank names, by what it was.", true),
-        ("methods", "Each method.", false),
-        ("instruments", "What is read, and how well.", true),
-        ("modes", "Ways to fail, and what a severity means.", true),
-        (
-            "run_lengths",
-            "What tables say of the charts, for independent readings alone.",
-            true,
-        ),
-        ("inputs", "Every value that was given.", true),
-        ("assumptions", "Every value that was not given.", true),
-        ("limits", "Every limit, with its source.", true),
-    ] {
-        let sheet = of(name).and_then(|frame| sheet(&format!("table-{name}"), caption, frame));
-        parts.extend(sheet.map(|sheet| Part::Table(Sheet { closed, ..sheet })));
-    }
+    let parts = sheets(
+        frames,
+        &[
+            ("alarms", "Alarms on the measured readings.", false),
+            ("detection", "What is detected of each fault.", false),
+            ("naming", "What the bank names, by what it was.", true),
+            ("methods", "Each method.", false),
+            ("instruments", "What is read, and how well.", true),
+            ("modes", "Ways to fail, and what a severity means.", true),
+            (
+                "run_lengths",
+                "What tables say of the charts, for independent readings alone.",
+                true,
+            ),
+            ("inputs", "Every value that was given.", true),
+            ("assumptions", "Every value that was not given.", true),
+            ("limits", "Every limit, with its source.", true),
+        ],
+    );
     sections.push(Section::new("In full", "", parts));
     sections.push(Section::new(
         "Where it comes from",

@@ -308,19 +308,7 @@ pub fn full_error(reads: Reads, case: &Case) -> f64 {
         Reads::Air(Quantity::Humidity, _) => 0.2,
         Reads::Air(Quantity::Temperature, _) => 5.0,
         Reads::Air(..) => 2_000.0,
-        Reads::Flow(device) => 0.5 * case.devices.get(device).and_then(flow_m3_s).unwrap_or(1.0),
-    }
-}
-
-/// The flow of a device, if its law has one.
-#[must_use]
-pub fn flow_m3_s(device: &Device) -> Option<f64> {
-    match &device.removal {
-        Removal::FlowThrough { flow_m3_s, .. }
-        | Removal::Condenser { flow_m3_s, .. }
-        | Removal::Sorbent { flow_m3_s, .. } => Some(*flow_m3_s),
-        Removal::SwingBed(bed) => Some(bed.flow_m3_s),
-        Removal::Curve { .. } => None,
+        Reads::Flow(device) => 0.5 * case.devices.get(device).and_then(Device::flow_m3_s).unwrap_or(1.0),
     }
 }
 

@@ -15,7 +15,6 @@ use breathroom_sim::limits::Quantity;
 use breathroom_sim::scenario::Names;
 
 use super::instruments::{Figures, Instrument, Numbers, Reads};
-use super::modes::flow_m3_s;
 
 const MMHG_PA: f64 = 133.322;
 
@@ -52,7 +51,7 @@ pub fn usual(case: &Case, names: &Names) -> Vec<Instrument> {
         }
     }
     for (index, device) in case.devices.iter().enumerate() {
-        let Some(flow) = flow_m3_s(device).filter(|_| device.on) else {
+        let Some(flow) = device.flow_m3_s().filter(|_| device.on) else {
             continue;
         };
         all.push(Instrument {

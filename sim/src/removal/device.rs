@@ -87,6 +87,18 @@ pub struct Cycle {
 }
 
 impl Device {
+    /// Actual volume at its inlet while it is on, m3/s; none of a curve, which has no flow.
+    #[must_use]
+    pub fn flow_m3_s(&self) -> Option<f64> {
+        match &self.removal {
+            Removal::FlowThrough { flow_m3_s, .. }
+            | Removal::Condenser { flow_m3_s, .. }
+            | Removal::Sorbent { flow_m3_s, .. } => Some(*flow_m3_s),
+            Removal::SwingBed(bed) => Some(bed.flow_m3_s),
+            Removal::Curve { .. } => None,
+        }
+    }
+
     /// How many pieces the device's law for `species` has: 0 if it takes none.
     #[must_use]
     pub fn pieces(&self, species: Species) -> usize {

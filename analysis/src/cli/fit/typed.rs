@@ -51,7 +51,7 @@ pub struct DeviceArguments {
     /// Fit an offset of the outlet's sensor
     #[arg(long)]
     pub baseline: bool,
-    /// Fit an offset of the outlet's sensor that grows with time
+    /// Fit an offset of the outlet's sensor that grows with time, and one that does not
     #[arg(long)]
     pub drift: bool,
     /// Fit nothing of the sensor and its clock but what is asked for [default: what clearly pays]
@@ -114,7 +114,8 @@ pub fn scale(text: &str) -> Result<f64, String> {
 impl From<DeviceArguments> for DeviceJob {
     fn from(arguments: DeviceArguments) -> Self {
         let asked = [
-            (arguments.baseline, Nuisance::Baseline),
+            // A drift is about a baseline.
+            (arguments.baseline || arguments.drift, Nuisance::Baseline),
             (arguments.drift, Nuisance::Drift),
             (arguments.clock, Nuisance::Clock),
         ];

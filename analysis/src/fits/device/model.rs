@@ -131,6 +131,16 @@ impl Model {
                     part("co2_efficiency", "CO2 efficiency", co2_efficiency, CO2, takes),
                     part("water_efficiency", "water efficiency", water_efficiency, WATER, takes),
                 ];
+                // A turn's factor times the efficiency is at most 1.
+                let factors = model
+                    .device
+                    .cycle
+                    .iter()
+                    .flat_map(|cycle| cycle.factors.iter().copied());
+                let most = factors.fold(1.0, f64::max);
+                for law in &mut model.laws {
+                    law.domain[1] = 1.0 / most;
+                }
                 if model.device.cycle.is_some() {
                     model
                         .notes
