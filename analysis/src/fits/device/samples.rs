@@ -1,7 +1,7 @@
 //! Which samples of an outlet a fit looks at, and why it leaves the others out.
 //!
 //! A sensor that has reached the end of its range says only "at least this much": such samples are left out, at a limit that was named or
-//! at a flat top that is found: at least [`LEAST_RUN`] samples in a row at the very largest value, while what the inlet did in that time would
+//! at a flat top that is found: at least `LEAST_RUN` samples in a row at the very largest value, while what the inlet did in that time would
 //! have moved the outlet by at least three of the sensor's own steps. Leaving them out costs what little they say and biases nothing
 //! but the few samples within the noise below the limit (left out: a censored likelihood).
 

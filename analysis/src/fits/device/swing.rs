@@ -5,8 +5,8 @@
 //! else           q(t + h) = q + h f (1 - e^-z) / z,   z = -h df/dq        (exponential Euler of Rosenbrock's kind, order 2)
 //! ```
 //!
-//! `q` loading of a bed with a species, mol/kg, `f` its rate, mol/kg/s; `k` the larger rate of approach, 1/s; `h` step, s: at most [`LONGEST_S`]
-//! and a fifth of `1/k`, but no shorter than [`SHORTEST_S`]. A search tries rates that no bed has: the second form takes them without
+//! `q` loading of a bed with a species, mol/kg, `f` its rate, mol/kg/s; `k` the larger rate of approach, 1/s; `h` step, s: at most `LONGEST_S`
+//! and a fifth of `1/k`, but no shorter than `SHORTEST_S`. A search tries rates that no bed has: the second form takes them without
 //! ever shorter steps. Between samples the inlet goes in straight lines; a turn falls between two steps. Times are those of the file:
 //! at its time 0 the first bed begins to adsorb.
 //!
