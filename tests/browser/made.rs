@@ -85,6 +85,60 @@ pub fn boundary() -> Made {
     )
 }
 
+/// Spreads of timed tasks.
+pub fn times() -> Made {
+    made("times", &["fit", "tasks", &laboratory("times.csv")])
+}
+
+/// What a bench is to deliver to a scrubber.
+pub fn profile() -> Made {
+    let bench = [
+        "--device",
+        "scrubber",
+        "--bench",
+        &laboratory("bench.toml"),
+        "--scale",
+        "25 %",
+    ];
+    made(
+        "profile",
+        &[&["profile", &scenario("two-crew-sortie")], &bench[..]].concat(),
+    )
+}
+
+/// A canister fitted to a bench test, and another test foretold.
+pub fn fitted() -> Made {
+    let into = [
+        "--into",
+        &scenario("degraded-scrubber"),
+        "--device",
+        "backup",
+        "--no-write",
+    ];
+    let held_out = ["--scale", "25 %", "--held-out", &laboratory("canister-held-out.csv")];
+    let data = laboratory("canister.csv");
+    made(
+        "fitted",
+        &[&["fit", "device", &data], &into[..], &held_out[..]].concat(),
+    )
+}
+
+/// A detector on few runs and two faults.
+pub fn watched() -> Made {
+    let few = ["--tune", "20", "--held-out", "20", "--runs", "4", "--every", "5 min"];
+    let faults = ["--fault", "scrubber.capacity", "--fault", "cabin.leak"];
+    made(
+        "watched",
+        &[&["watch", &scenario("degraded-scrubber")], &few[..], &faults[..]].concat(),
+    )
+}
+
+/// A file of the laboratory.
+fn laboratory(name: &str) -> String {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/laboratory");
+    folder.join(name).display().to_string()
+}
+
 /// A scenario that ships.
 pub fn scenario(name: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios");

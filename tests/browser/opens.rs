@@ -38,6 +38,14 @@ fn kinds() -> Vec<(&'static str, Made, Vec<&'static str>)> {
             made::boundary(),
             vec!["boundary", "margin-over-value-1"],
         ),
+        ("timed tasks", made::times(), vec!["trials-1-don", "practice-doff"]),
+        (
+            "bench profile",
+            made::profile(),
+            vec!["over-time-co2-standard--l-min", "miss-water-standard--l-min"],
+        ),
+        ("device fitted", made::fitted(), vec!["course-canister-csv-co2-out"]),
+        ("watch", made::watched(), vec!["operating-1", "false-alarms"]),
     ]
 }
 

@@ -201,6 +201,7 @@ fn residuals(frame: &Frame, key: &(String, String)) -> Vec<Figure> {
     let (rows, unit) = rows(frame, key);
     let [time, predicted, residual] = ["time [h]", "predicted", "residual"].map(|name| column(frame, name));
     let (file, outlet) = key;
+    let every = rows.len().div_ceil(MOST_ROWS).max(1);
     let plot = |name: &str, title: &str, x: &[f64], words: String| {
         let dots = rows.iter().map(|&row| {
             (
@@ -214,7 +215,6 @@ fn residuals(frame: &Frame, key: &(String, String)) -> Vec<Figure> {
             title: format!("{title}, {outlet} of {file}"),
             says: "Measured less predicted.".to_owned(),
             unit: unit.clone(),
-            along: (Along::Number, words),
             height: 120.0,
             marks: vec![
                 Mark::Points {
@@ -227,6 +227,16 @@ fn residuals(frame: &Frame, key: &(String, String)) -> Vec<Figure> {
                     at: 0.0,
                 },
             ],
+            data: Data {
+                headers: vec![words.clone(), format!("residual [{unit}]")],
+                rows: rows
+                    .iter()
+                    .step_by(every)
+                    .map(|&row| [x[row], residual[row]].map(short).to_vec())
+                    .collect(),
+                note: "course.csv has all.".to_owned(),
+            },
+            along: (Along::Number, words),
             ..Plot::default()
         }
         .padded()

@@ -137,6 +137,7 @@ fn miss(profile: &Frame, wanted: &Frame, header: &str, title: &str) -> Option<Fi
     if largest <= 1e-9 * most {
         return None;
     }
+    let every = profile.rows().div_ceil(MOST_ROWS).max(1);
     Plot {
         id: format!("miss-{}", slug(header)),
         title: format!("{title}: delivered less wanted"),
@@ -150,6 +151,14 @@ fn miss(profile: &Frame, wanted: &Frame, header: &str, title: &str) -> Option<Fi
             weight: Weight::Plain,
             points: rows(profile).map(|row| [time[row] / 60.0, gap[row]]).collect(),
         }],
+        data: Data {
+            headers: vec!["time [h]".to_owned(), "delivered less wanted".to_owned()],
+            rows: (0..profile.rows())
+                .step_by(every)
+                .map(|row| [time[row] / 60.0, gap[row]].map(short).to_vec())
+                .collect(),
+            note: "profile.csv and wanted.csv have all.".to_owned(),
+        },
         ..Plot::default()
     }
     .figure()
