@@ -90,6 +90,8 @@ impl Browser {
         };
         browser.size(1280, 900);
         browser.look(Media::default());
+        // Some versions without a window take their page for one in the background, where nothing has the focus.
+        browser.devtools("Emulation.setFocusEmulationEnabled", &json!({ "enabled": true }));
         browser
     }
 
