@@ -18,7 +18,7 @@ use super::hash::path_hash;
 use super::mix::{noise_key, value_part, variation_part};
 
 /// The default stream of PCG.
-const STREAM: u128 = 0x0a02_bdbf_7bb3_c0a7_ac28_fa16_a64a_bf96;
+pub(crate) const STREAM: u128 = 0x0a02_bdbf_7bb3_c0a7_ac28_fa16_a64a_bf96;
 /// The largest number below 1.
 pub(super) const BELOW_ONE: f64 = 1.0 - f64::EPSILON / 2.0;
 
@@ -84,7 +84,7 @@ impl Luck for Keyed<'_> {
 }
 
 /// (m + 1/2) / 2^53 of the top 53 bits.
-fn to_unit(bits: u64) -> f64 {
+pub(crate) fn to_unit(bits: u64) -> f64 {
     (((bits >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0).min(BELOW_ONE)
 }
 

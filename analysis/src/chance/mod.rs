@@ -26,4 +26,5 @@ pub use dimensions::Dimensions;
 pub use draws::{Draws, Variation};
 pub use hash::path_hash;
 pub use keyed::{Keyed, Streams};
+pub(crate) use keyed::{STREAM, to_unit};
 pub use mix::mix;

@@ -8,12 +8,12 @@
 //! Infinities are values like any other: a run that failed enters as the margin of minus infinity.
 
 mod binomial;
+pub mod chi_square;
 pub mod convergence;
 #[cfg(test)]
 mod coverage_tests;
 pub mod digamma;
 pub mod front;
-pub mod gamma;
 pub mod histogram;
 pub mod independent;
 pub mod looks;

@@ -18,7 +18,7 @@ use super::bank::{Bank, Said};
 use super::charts::{ALLOWANCE, Cusum, Ewma, TABLE_INTERVAL, TABLE_LIMIT, WEIGHT};
 use super::operating::{alarms, threshold};
 use super::whiten::{Rows, Whitener};
-use crate::stats::gamma::chi_square_quantile;
+use crate::stats::chi_square::chi_square_quantile;
 
 /// Readings of the innovation test's window, all instruments together, at the least.
 const WINDOW: usize = 100;

@@ -9,7 +9,7 @@ use breathroom_sim::spread::standard_quantile;
 use rand::Rng as _;
 use rand_pcg::Pcg64;
 
-use crate::chance::Streams;
+use crate::chance::{STREAM, Streams, to_unit};
 
 /// Standard normal numbers.
 #[derive(Clone, Debug)]
@@ -23,13 +23,12 @@ impl Normals {
             .variation(run)
             .stream(what)
             .unwrap_or_default();
-        Self(Pcg64::new(u128::from(key), 0x0a02_bdbf_7bb3_c0a7_ac28_fa16_a64a_bf96))
+        Self(Pcg64::new(u128::from(key), STREAM))
     }
 
     /// The next uniform, in (0, 1).
     pub fn uniform(&mut self) -> f64 {
-        let top = (self.0.next_u64() >> 11) as f64;
-        ((top + 0.5) / 9_007_199_254_740_992.0).min(1.0 - f64::EPSILON / 2.0)
+        to_unit(self.0.next_u64())
     }
 
     /// The next normal.

@@ -9,6 +9,7 @@ use breathroom_sim::spread::{LEAST_TRIALS, Shape, Spread, Trials};
 use breathroom_sim::units::figures;
 
 use crate::fits::families::Fitted;
+use crate::stats::chi_square::chi_square_quantile;
 
 /// Figures of what is written.
 const FIGURES: usize = 4;
@@ -67,11 +68,10 @@ pub fn written(fitted: &Fitted, trials: u32) -> Option<Written> {
     })
 }
 
-/// `sqrt(n / median of chi2(v))`; chi-square is a gamma of mean v and variance 2 v.
+/// `sqrt(n / median of chi2(v))`; none without degrees of freedom.
 fn wider(n: f64, freedom: f64) -> Option<f64> {
-    let cv = libm::sqrt(2.0 / freedom);
-    let chi_square = Spread::new(Shape::Gamma { mean: freedom, cv }, None).ok()?;
-    Some(libm::sqrt(n / chi_square.median()))
+    let factor = libm::sqrt(n / chi_square_quantile(0.5, freedom));
+    factor.is_finite().then_some(factor)
 }
 
 /// Units of durations.

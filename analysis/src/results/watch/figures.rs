@@ -1,7 +1,7 @@
 //! What the trials of a detector come to: by fault and severity, and by method.
 
 use super::Of;
-use crate::stats::gamma::count_interval;
+use crate::stats::chi_square::count_interval;
 use crate::stats::proportion;
 use crate::watch::characterise::{Trial, Watched};
 use crate::watch::detector::Method;

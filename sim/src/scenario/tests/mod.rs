@@ -2,6 +2,7 @@
 
 mod devices;
 mod draws;
+mod estimates;
 mod gases;
 mod hardware;
 mod limits;
@@ -11,7 +12,6 @@ mod overrides;
 mod sorties;
 mod spreads;
 mod tasks;
-
 mod together;
 mod upset;
 mod warnings;
